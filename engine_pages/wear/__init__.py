@@ -1,0 +1,1 @@
+"""Numbers only: exposure, series, uncertainty, limits, trend. Knows no files, no YAML and no pages."""

@@ -1,0 +1,89 @@
+"""Exposure: what a part has been through, in hours, km, starts, runs and over-revs, and the ledger that sums it.
+
+Lines of a log go in as (moment, exposure); out comes what lies between any two moments. A moment is any value that
+sorts: the ledger asks nothing of it but its order.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+Moment = tuple[int, int, int]  # day number, minute of the day, order within the minute
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """Hours [h], distance [km], starts, runs, over-revs, time above the redline [s].
+
+    `at_least` says that a part of the life is unknown, so that each figure is a lower bound.
+
+    >>> Exposure(hours=2.0, starts=3) + Exposure(hours=0.5, at_least=True)
+    Exposure(hours=2.5, km=0.0, starts=3.0, runs=0.0, over_revs=0.0, above_redline=0.0, at_least=True)
+    """
+
+    hours: float = 0.0
+    km: float = 0.0
+    starts: float = 0.0
+    runs: float = 0.0
+    over_revs: float = 0.0
+    above_redline: float = 0.0
+    at_least: bool = False
+
+    def __add__(self, other: "Exposure") -> "Exposure":
+        sums = {name: getattr(self, name) + getattr(other, name) for name in AMOUNTS}
+        return Exposure(**sums, at_least=self.at_least or other.at_least)
+
+    def __sub__(self, other: "Exposure") -> "Exposure":
+        rests = {name: getattr(self, name) - getattr(other, name) for name in AMOUNTS}
+        return Exposure(**rests, at_least=self.at_least)
+
+    def amount(self, unit: str) -> float:
+        """The figure of one unit: hours, km, starts, runs."""
+        value: float = getattr(self, unit)
+        return value
+
+
+AMOUNTS: tuple[str, ...] = tuple(f.name for f in fields(Exposure) if f.name != "at_least")
+NOTHING = Exposure()
+
+
+def total(exposures: Iterable[Exposure]) -> Exposure:
+    """The sum; nothing at all sums to nothing."""
+    out = NOTHING
+    for exposure in exposures:
+        out = out + exposure
+    return out
+
+
+class Ledger:
+    """The sums of one engine's log. Lines may come in any order; equal moments keep the order given.
+
+    >>> book = Ledger([((1, 0, 0), Exposure(hours=2.0)), ((3, 0, 0), Exposure(hours=0.5))])
+    >>> book.until((2, 0, 0)).hours, book.between((2, 0, 0), (4, 0, 0)).hours
+    (2.0, 0.5)
+    """
+
+    def __init__(self, lines: Iterable[tuple[Moment, Exposure]]) -> None:
+        ordered: Sequence[tuple[Any, Exposure]] = sorted(lines, key=lambda line: line[0])
+        self._moments = [moment for moment, _ in ordered]
+        self._sums = [NOTHING]
+        for _, exposure in ordered:
+            self._sums.append(self._sums[-1] + exposure)
+
+    def until(self, moment: Moment) -> Exposure:
+        """All that lies at or before a moment."""
+        return self._sums[bisect_right(self._moments, moment)]
+
+    def between(self, start: Moment, end: Moment | None) -> Exposure:
+        """What lies after `start` and at or before `end` (None: until the last line)."""
+        first, last = self.until(start), self.until(end) if end is not None else self.all
+        rest = last - first
+        # an unknown stretch before the start says nothing of what came after it
+        unknown = last.at_least and not first.at_least
+        return Exposure(**{name: getattr(rest, name) for name in AMOUNTS}, at_least=unknown)
+
+    @property
+    def all(self) -> Exposure:
+        """The whole log."""
+        return self._sums[-1]
