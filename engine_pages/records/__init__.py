@@ -1,0 +1,1 @@
+"""What a shop writes down: read with positions, checked, never converted silently."""
