@@ -1,0 +1,126 @@
+"""The command `engine-pages`: each command a few lines that call the room that does the work."""
+
+import sys
+import webbrowser
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from .history.figures import figures_json
+from .history.tell import tell_shop
+from .records.checks.all import read_checked
+from .records.checks.checked import Checked
+from .records.git import repository_of
+from .records.source import nearest
+from .records.tree import Commit, Folder, NoTree
+
+records_option = click.option(
+    "--records",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=".",
+    show_default="the current folder",
+    help="The shop's folder.",
+)
+revision_option = click.option("--at", "revision", metavar="REV", help="Read the records as they were at a commit.")
+
+
+@click.group()
+@click.version_option(package_name="engine-pages")
+def main() -> None:
+    """Teardown histories of competition engines: check records, print figures, build the history site."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
+
+
+@main.command()
+@records_option
+@revision_option
+def check(folder: Path, revision: str | None) -> None:
+    """Read every record and print what is wrong, as path:line:column. Ends 1 if there are errors."""
+    checked = _read(folder, revision)
+    story = tell_shop(checked)
+    for problem in story.problems:
+        click.echo(str(problem))
+    errors = sum(problem.level == "error" for problem in story.problems)
+    doubts = len(story.problems) - errors
+    click.echo(
+        f"{_count(errors, 'error')}, {_count(doubts, 'doubt')} in {_count(len(story.engines), 'engine')}", err=True
+    )
+    sys.exit(1 if errors else 0)
+
+
+@main.command()
+@click.argument("engine")
+@records_option
+@revision_option
+@click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
+@click.option("--edition", type=click.Choice(["crew"]), default="crew", show_default=True)
+def figures(engine: str, folder: Path, revision: str | None, day: str | None, edition: str) -> None:
+    """Print every figure of one engine as JSON."""
+    checked = _read(folder, revision)
+    _stop_on_errors(checked)
+    story = tell_shop(checked, _day(day))
+    told = next((each for each in story.engines if each.id == engine), None)
+    if told is None:
+        raise click.ClickException(f"there is no engine {engine}; {nearest(engine, [e.id for e in story.engines])}")
+    click.echo(figures_json(told, edition), nl=False)
+
+
+@main.command()
+@records_option
+@click.option(
+    "--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True, help="Where the site goes."
+)
+@click.option("--engine", help="Build the site of this engine alone.")
+@click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
+@click.option("--open", "show", is_flag=True, help="Open it in the browser when it is built.")
+def site(folder: Path, out: Path, engine: str | None, day: str | None, show: bool) -> None:
+    """Build the crew's site. It holds everything: it stays on the crew's machines."""
+    from .plugins.build import build_site
+
+    _stop_on_errors(_read(folder, None))
+    with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
+        index = build_site(
+            folder, out, engine=engine, as_of=_day(day), progress=lambda share, what: _advance(bar, share, what)
+        )
+    click.echo(f"The site is at {index}")
+    if show and not webbrowser.open(index.resolve().as_uri()):
+        click.echo("No browser could be started here; open that file by hand.", err=True)
+
+
+def _advance(bar: object, share: float, what: str) -> None:
+    bar.label = f"Building, {what}"  # type: ignore[attr-defined]
+    bar.update(max(int(share * 100) - bar.pos, 0))  # type: ignore[attr-defined]
+
+
+def _read(folder: Path, revision: str | None) -> Checked:
+    try:
+        tree = Folder(folder) if revision is None else Commit(folder, revision)
+    except NoTree as bad:
+        raise click.ClickException(str(bad)) from None
+    checked = read_checked(tree, datetime.now().date(), repository_of(folder))
+    if checked.shop.file is None and not checked.shop.engines:
+        raise click.ClickException(f"{folder} is no shop: there is no shop.yml and no engine in it")
+    return checked
+
+
+def _stop_on_errors(checked: Checked) -> None:
+    errors = [problem for problem in checked.problems if problem.level == "error"]
+    if errors:
+        for problem in errors:
+            click.echo(str(problem), err=True)
+        raise click.ClickException(f"{_count(len(errors), 'error')} in the records; nothing was published")
+
+
+def _day(text: str | None) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise click.ClickException(f"{text} is no date; write 2026-11-02") from None
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"

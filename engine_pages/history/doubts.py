@@ -1,0 +1,76 @@
+"""Doubts that only the figures can show: a reading far outside the new range, or moved against wear; odd decisions."""
+
+from collections.abc import Iterable, Iterator
+
+from ..records.source import Problem, doubt
+from .story import DimensionStory, PartStory, ReadingStory
+
+MANY_TIMES = 10.0  # outside the new range by more than this many of its widths: a misplaced decimal, a turn, inches
+TURNS = {
+    0.5: "one turn of a metric micrometer",
+    0.635: "one turn of an inch micrometer (0.025 in)",
+}  # mm, trade practice
+INCH = 25.4
+
+
+def doubts_of(parts: Iterable[PartStory]) -> Iterator[Problem]:
+    """Every doubt that the parts' figures raise."""
+    for part in parts:
+        for dimension in part.dimensions:
+            yield from _far_off(part, dimension)
+            yield from _against_wear(part, dimension)
+
+
+def _far_off(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
+    if dimension.new is None:
+        return
+    low, high = dimension.new
+    for reading in dimension.readings:
+        value = reading.value
+        if value is None or reading.baseline != dimension.baseline_number:
+            continue
+        reach = MANY_TIMES * max(high - low, _to_limit(dimension, low, high))
+        if value < low - reach or value > high + reach:
+            new = f"{low:g} to {high:g} {dimension.unit}"
+            read = f"{dimension.name.lower()} of {part.id} reads {value:g} {dimension.unit}"
+            yield doubt(reading.source, f"{read}; new is {new}: {_guess(value, low, high)}")
+
+
+def _to_limit(dimension: DimensionStory, low: float, high: float) -> float:
+    limit = dimension.limit
+    ends = [] if limit is None else [end for end in (limit.min, limit.max) if end is not None]
+    return max((max(low - end, end - high, 0.0) for end in ends), default=0.0) / 2
+
+
+def _guess(value: float, low: float, high: float) -> str:
+    middle = (low + high) / 2
+    for factor in (10.0, 100.0, 1000.0):
+        if _near(value * factor, low, high) or _near(value / factor, low, high):
+            return "is the decimal point in its place?"
+    if _near(value * INCH, low, high):
+        return "was it read in inches?"
+    for turn, words in TURNS.items():
+        if abs(abs(value - middle) - turn) <= (high - low) + 0.1 * turn:
+            return f"off by about {words}?"
+    return "is it the right line?"
+
+
+def _near(value: float, low: float, high: float) -> bool:
+    slack = max(high - low, 0.01 * abs(high))
+    return low - slack <= value <= high + slack
+
+
+def _against_wear(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
+    """A journal that grew: a change against the way it wears, beyond the uncertainty of the change."""
+    if dimension.wears not in ("up", "down") or "." in dimension.id:
+        return
+    sign = 1.0 if dimension.wears == "up" else -1.0
+    before: ReadingStory | None = None
+    for reading in dimension.readings:
+        change, u = reading.change, reading.change_u
+        if change is not None and u is not None and before is not None and sign * change < -u:
+            moved = "grew" if change > 0 else "shrank"
+            amount = f"{abs(change):.{dimension.decimals}f} {dimension.unit}"
+            what = f"{dimension.name.lower()} of {part.id} {moved} by {amount} since {before.day}"
+            yield doubt(reading.source, f"{what}, against wear and beyond its uncertainty")
+        before = reading

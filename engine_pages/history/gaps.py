@@ -1,0 +1,79 @@
+"""Known gaps: what nobody measured, looked at, wrote or sourced, each with the place where it would be written."""
+
+from collections.abc import Iterator
+
+from ..records.family import Family
+from ..records.load import EngineRecords
+from ..records.source import Problem
+from .book import Book
+from .story import FitStory, Gap, PartStory, SheetStory
+
+
+def gaps_of(
+    book: Book, family: Family, records: EngineRecords, parts: tuple[PartStory, ...], fits: tuple[FitStory, ...],
+    sheets: tuple[SheetStory, ...], problems: tuple[Problem, ...],
+) -> Iterator[Gap]:  # fmt: skip
+    """Everything that is not known of an engine, in the order in which a builder would settle it."""
+    for part in parts:
+        yield from _of_part(family, part)
+    for fit in fits:
+        if fit.dimension.limit is not None and fit.dimension.state == "not measured":
+            yield Gap(
+                f"{fit.name}: clearance not measured since this pair stands together",
+                "not measured",
+                fit.dimension.limit_where,
+            )
+    for sheet in sheets:
+        yield from _of_sheet(sheet)
+    for moment, exposure, source in book.ledgers[records.id].from_counter:
+        if moment is not None:
+            yield Gap(f"{exposure.hours:.1f} h are known from the counter alone; no run is written", "log", source)
+    for problem in problems:
+        if problem.level == "doubt":
+            yield Gap(problem.message, "doubt", problem.source)
+
+
+def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
+    kind = family.kinds.get(part.kind)
+    where = part.stays[-1].fitted if part.stays else None
+    place = next((f.source for _, f in reversed(part.found)), part.source)
+    if kind is not None and kind.serial and not part.named:
+        yield Gap(f"{part.slot_name}: a serial is expected and none is written", "no serial", place)
+    if part.prior == "unknown":
+        yield Gap(
+            f"{part.slot_name}, {part.id}: life before is unknown; every figure is at least",
+            "unknown life",
+            part.source or place,
+        )
+    if part.taken_as_new and part.named and part.source is None:
+        fitted = f" by {where.label}" if where else ""
+        yield Gap(
+            f"{part.slot_name}, {part.id}: no origin is written; taken as new when fitted{fitted}",
+            "unknown life",
+            place,
+        )
+    for dimension in part.dimensions:
+        if dimension.limit is not None and dimension.state == "not measured":
+            since = f" since {dimension.baseline_why}" if dimension.baseline_why else ""
+            yield Gap(
+                f"{part.slot_name}: {dimension.name.lower()} not measured{since}", "not measured", dimension.limit_where
+            )
+    if part.differs:
+        yield Gap(f"{part.slot_name}: {part.differs}", "differs", place)
+
+
+def _of_sheet(sheet: SheetStory) -> Iterator[Gap]:
+    read = [row.reading for row in sheet.measured if row.reading.kind == "gauge" and not row.reading.worked_out]
+    unnamed = [reading for reading in read if reading.instrument is None]
+    if unnamed:
+        count = "one reading" if len(unnamed) == 1 else f"{len(unnamed)} readings"
+        yield Gap(
+            f"{sheet.ref.label}: no gauge is named for {count}; the uncertainty is assumed",
+            "no gauge",
+            unnamed[0].source,
+        )
+    if sheet.ref.kind == "teardown":
+        undecided = [f for f in sheet.found if f.decision is None and not f.whole]
+        if undecided:
+            names = ", ".join(f.slot_name for f in undecided[:4]) + (" …" if len(undecided) > 4 else "")
+            yield Gap(f"{sheet.ref.label}: no decision is written for {names}", "no decision", undecided[0].source)

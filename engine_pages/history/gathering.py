@@ -1,0 +1,162 @@
+"""All readings of every part, dimension by dimension: stations judged, differences worked out, in order of time.
+
+A family's dimension gives one row of figures, or with `judge: each` one a station; its out of round, taper and named
+differences each give one more.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from ..records.family import Dimension, Family, Form, Kind
+from ..records.load import SheetRecord, Shop
+from ..records.moments import Moment
+from ..records.resolve import SlotLine, Taken
+from ..records.slots import title_of
+from ..wear.measured import Measured, mean
+from ..wear.stations import Difference, difference, judged, out_of_round, taper
+from .readings import Read, read, readable
+from .story import WORKED_OUT
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a row of figures is about: a dimension, one of its stations, or a difference between them."""
+
+    id: str
+    name: str
+    dimension_id: str
+    dimension: Dimension
+    form: Form | None
+    station: str | None = None
+
+    @property
+    def wears(self) -> str:
+        """Differences of form grow with wear; a dimension says for itself."""
+        if self.form is not None:
+            return "up"
+        return self.dimension.wears or _by_limit(self.dimension)
+
+
+def _by_limit(dimension: Dimension) -> Literal["up", "down", "either", "none"]:
+    """Where the family does not say which way it wears, the one limit that it gives does."""
+    limit = dimension.limit
+    if limit is None:
+        return "none"
+    if limit.max is not None and limit.min is None:
+        return "up"
+    return "down" if limit.max is None else "either"
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One reading of a subject on one sheet. `stations` holds the values that were judged, for fits."""
+
+    sheet: SheetRecord
+    moment: Moment
+    slot: str
+    read: Read
+    stations: Mapping[str, Measured]
+
+
+def subjects_of(kind: Kind) -> Iterator[Subject]:
+    """Every row of figures that a kind of part can have, in the family's order."""
+    for dimension_id, dimension in (kind.dimensions or {}).items():
+        name = dimension.name or title_of(dimension_id)
+        if dimension.judge == "each" and dimension.stations:
+            for station in dimension.stations:
+                yield Subject(
+                    f"{dimension_id}@{station}",
+                    f"{name}, {title_of(station).lower()}",
+                    dimension_id,
+                    dimension,
+                    None,
+                    station,
+                )
+        else:
+            yield Subject(dimension_id, name, dimension_id, dimension, None)
+        for form_id, form in _forms(dimension):
+            form_name = form.name or title_of(form_id)
+            yield Subject(f"{dimension_id}.{form_id}", f"{name}, {form_name.lower()}", dimension_id, dimension, form)
+
+
+def _forms(dimension: Dimension) -> Iterator[tuple[str, Form]]:
+    hyphened = any("-" in station for station in dimension.stations or ())
+    for form_id in ("out_of_round", "taper"):
+        form: Form | None = getattr(dimension, form_id)
+        if form is not None or hyphened:
+            yield form_id, form or Form()
+    yield from (dimension.differences or {}).items()
+
+
+def points_of(shop: Shop, family: Family, sheet: SheetRecord, moment: Moment, line: SlotLine) -> dict[str, Point]:
+    """The points that one sheet's line gives, by subject id."""
+    kind = family.kinds.get(line.slot.kind)
+    if kind is None:
+        return {}
+    out: dict[str, Point] = {}
+    for subject in subjects_of(kind):
+        taken = line.measured.get(subject.dimension_id)
+        if taken:
+            found = _point(shop, sheet, line.slot.kind, kind, subject, taken)
+            if found is not None:
+                out[subject.id] = Point(sheet, moment, line.slot.id, *found)
+    return out
+
+
+def _point(
+    shop: Shop, sheet: SheetRecord, kind_id: str, kind: Kind, subject: Subject, taken: Mapping[str | None, Taken]
+) -> tuple[Read, Mapping[str, Measured]] | None:
+    of = readable(kind_id, kind, subject.dimension_id, subject.dimension)
+    reads = {station: read(shop, sheet, one, of) for station, one in taken.items()}
+    stations = {station or "": r.at_20 for station, r in reads.items() if r.at_20 is not None}
+    if subject.form is not None:
+        return _difference(subject, reads, stations)
+    if subject.station is not None:
+        return (reads[subject.station], {}) if subject.station in reads else None
+    if len(reads) == 1:
+        station, one = next(iter(reads.items()))
+        return replace(one, station=station), stations
+    return _judged(subject, reads, stations)
+
+
+def _judged(
+    subject: Subject, reads: Mapping[str | None, Read], stations: Mapping[str, Measured]
+) -> tuple[Read, Mapping[str, Measured]]:
+    first = next(iter(reads.values()))
+    if not stations:
+        return first, {}
+    judge = subject.dimension.judge or ("smallest" if subject.wears == "down" else "largest")
+    assert judge != "each"
+    station, value = judged(stations, judge)  # type: ignore[arg-type]
+    if station is not None:
+        return replace(reads[station or None], station=station), stations
+    raw = mean([r.raw for r in reads.values() if r.raw is not None])
+    written = ", ".join(r.written for r in reads.values())
+    return replace(first, raw=raw, at_20=value, written=written, station=None), stations
+
+
+def _difference(
+    subject: Subject, reads: Mapping[str | None, Read], stations: Mapping[str, Measured]
+) -> tuple[Read, Mapping[str, Measured]] | None:
+    found = _form_value(subject, stations)
+    if found is None:
+        return None
+    first = reads[found.minuend or None]
+    at = found.minuend if found.subtrahend is None else f"{found.minuend} − {found.subtrahend}"
+    worked_out = replace(
+        first, kind="gauge", raw=found.value, at_20=found.value, bound=None, ends=None, written=WORKED_OUT, station=at
+    )
+    return worked_out, {}
+
+
+def _form_value(subject: Subject, stations: Mapping[str, Measured]) -> Difference | None:
+    name = subject.id.rsplit(".", 1)[1]
+    if name == "out_of_round":
+        return out_of_round(stations)
+    if name == "taper":
+        return taper(stations)
+    parts = getattr(subject.form, "difference")  # noqa: B009 - only a named difference gets here, and its model has it
+    if len(parts) == 2:
+        return difference(parts[0], [parts[1]], stations)
+    return difference(parts[0], parts[2], stations, parts[1])

@@ -1,0 +1,60 @@
+"""The season to come: planned events after a day, what they add together, the chance that is wanted."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from ..records.engine import PlanEvent
+from ..records.load import EngineRecords
+from ..records.quantity import in_unit
+from ..wear.exposure import NOTHING, Exposure, total
+from ..wear.service import Planned
+from .story import PlannedEvent
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """Events still to come, their sum, the next of them, and `keep`."""
+
+    events: tuple[PlannedEvent, ...]
+    exposure: Exposure
+    planned: Planned | None
+    keep: float | None
+
+
+def season_of(records: EngineRecords, as_of: date) -> Season:
+    """What the plan still holds after a day. No plan: nothing to come."""
+    if records.plan is None:
+        return Season((), NOTHING, None, None)
+    plan = records.plan
+    events = tuple(
+        PlannedEvent(
+            event.date.day,
+            event.name or f"Event of {event.date.day.isoformat()}",
+            _exposure(event),
+            plan.place("events", index),
+        )
+        for index, event in enumerate(plan.it.events or ())
+        if event.date.day > as_of
+    )
+    events = tuple(sorted(events, key=lambda event: event.day))
+    first = events[0] if events else None
+    planned = (
+        Planned(first.day, {u: first.exposure.amount(u) for u in ("hours", "km", "starts", "runs")}) if first else None
+    )
+    keep = float(plan.it.keep) if plan.it.keep is not None else None
+    return Season(events, total(event.exposure for event in events), planned, keep)
+
+
+def _name(event: PlanEvent) -> str:
+    return event.name or f"Event of {event.date.day.isoformat()}"
+
+
+def _exposure(event: PlanEvent) -> Exposure:
+    hours = float(in_unit(event.hours, "h", "h")) if event.hours else 0.0
+    hours += float(in_unit(event.minutes, "h", "min")) if event.minutes else 0.0
+    return Exposure(
+        hours=hours,
+        km=float(in_unit(event.km, "km", "km")) if event.km else 0.0,
+        starts=float(event.starts or 0),
+        runs=float(event.runs if event.runs is not None else 1),
+    )

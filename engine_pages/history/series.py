@@ -1,0 +1,265 @@
+"""A row of figures over time: its baselines, its verdicts, the allowance used, its line, and when that meets the limit.
+
+Points in order of time come in, each with the exposure of its part; out comes one `DimensionStory`. The joint model of
+like parts will stand where `fit_line` is called: it gives the same `Line`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..records.source import Source
+from ..wear.fits import Clearances, clearances_verdict
+from ..wear.limits import Allowance, Limit, allowance_used, verdict, verdict_one_sided
+from ..wear.measured import Measured, from_bracket, minus
+from ..wear.trend import Line, fit_line
+from .readings import Read
+from .story import DimensionStory, ReadingStory, SheetRef, State, Verdict
+
+NEAR = 0.75  # allowance used beyond which a part is near its limit (figures: state of a part)
+K_ONE_SIDED_95 = 1.645  # ISO 14253-1 with a one-sided risk of 5 %
+ZERO_EXPOSURE = 1e-9
+SAMPLES = 24  # points of a drawn line
+
+
+@dataclass(frozen=True, slots=True)
+class Dated:
+    """A reading in a row: its sheet, the part's exposure in the family's unit, its hours, and its baseline's number."""
+
+    read: Read
+    sheet: SheetRef
+    slot: str
+    exposure: float
+    part_hours: float
+    baseline: int
+    limit: Limit | None
+    clearances: Clearances | None = None
+    correction: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """Where the present baseline began: its number, the exposure then, and the work that opened it."""
+
+    number: int
+    start: float | None
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What surrounds a row of figures: its name, its limit and new range on this baseline, where the plan ends."""
+
+    id: str
+    name: str
+    unit: str
+    decimals: int
+    limit: Limit | None
+    limit_source: str | None
+    limit_where: Source | None
+    new: tuple[float, float] | None
+    wears: str
+    confidence: float
+    keep: float | None
+    exposure_unit: str
+    now: float
+    plan: float
+    known_start: bool
+
+
+def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> DimensionStory:
+    """All figures of one dimension. With nothing measured, its limit and its state "not measured"."""
+    present = [row for row in rows if row.baseline == baseline.number]
+    starts = _starts(rows, baseline)
+    start_value, start_from = _start_value(frame, present, baseline)
+    line = _line(frame, present, baseline, start_value if start_from == "new range" else None)
+    readings = _readings(rows, starts)
+    last = next((row for row in reversed(present) if row.read.at_20 is not None), None)
+    allowance = _allowance(frame, last, start_value, line)
+    began = baseline.start or 0.0
+    now, end = frame.now - began, frame.now - began + frame.plan
+    chance = line.chance_inside(frame.limit, end) if line and frame.limit and frame.plan > 0 else None
+    return DimensionStory(
+        id=frame.id,
+        name=frame.name,
+        unit=frame.unit,
+        decimals=frame.decimals,
+        limit=frame.limit,
+        limit_source=frame.limit_source,
+        limit_where=frame.limit_where,
+        new=frame.new,
+        wears=frame.wears,
+        state=_state(frame, readings, baseline, allowance, chance),
+        readings=readings,
+        baseline=start_value.value if start_value else None,
+        baseline_from=start_from,
+        baseline_number=baseline.number,
+        baseline_why=baseline.why,
+        allowance=allowance,
+        forecast=_forecast(frame, line, start_value, allowance, end),
+        line=line,
+        rate=line.rate(frame.confidence) if line else None,
+        to_limit=line.to_limit(frame.limit, frame.confidence) if line and frame.limit else None,
+        chance=chance,
+        parts_in_fit=1 if line else 0,
+        exposure_unit=frame.exposure_unit,
+        now=now,
+        at_plan_end=end if frame.plan > 0 else None,
+        line_points=_sampled(frame, line, end),
+        observed_at=last.read.station if last else None,
+    )
+
+
+def _starts(rows: Sequence[Dated], baseline: Baseline) -> dict[int, float]:
+    """The exposure at which each baseline is taken to begin: earlier ones at their first reading."""
+    out: dict[int, float] = {}
+    for row in rows:
+        out.setdefault(row.baseline, row.exposure)
+    if baseline.start is not None:
+        out[baseline.number] = baseline.start
+    return out
+
+
+BaselineFrom = Literal["reading", "new range", "unknown"]
+
+
+def _start_value(frame: Frame, present: Sequence[Dated], baseline: Baseline) -> tuple[Measured | None, BaselineFrom]:
+    """The value at the baseline: the reading of its day, else the middle of the new range."""
+    for row in present:
+        if row.read.at_20 is not None and baseline.start is not None and row.exposure - baseline.start <= ZERO_EXPOSURE:
+            return row.read.at_20, "reading"
+    if frame.new is not None:
+        return from_bracket(*frame.new), "new range"
+    return None, "unknown"
+
+
+def _line(frame: Frame, present: Sequence[Dated], baseline: Baseline, new: Measured | None) -> Line | None:
+    if frame.wears == "none":
+        return None
+    usable = [(row.exposure - (baseline.start or 0.0), row.read.at_20) for row in present if row.read.at_20 is not None]
+    x = [exposure for exposure, _ in usable]
+    y = [value for _, value in usable]
+    if new is None or not frame.known_start:
+        return fit_line(x, y)
+    if len(usable) == 1 and x[0] > ZERO_EXPOSURE:
+        return fit_line([0.0, *x], [new, *y])  # a first reading says how far it is from new, and no more
+    return fit_line(x, y, through=new)
+
+
+def _readings(rows: Sequence[Dated], starts: dict[int, float]) -> tuple[ReadingStory, ...]:
+    out: list[ReadingStory] = []
+    before: Dated | None = None
+    for row in rows:
+        same = before if before and before.baseline == row.baseline and before.read.at_20 and row.read.at_20 else None
+        out.append(_reading(row, same, row.exposure - starts[row.baseline]))
+        if row.read.at_20 is not None:
+            before = row
+    return tuple(out)
+
+
+def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
+    read = row.read
+    cold = read.at_20
+    change = minus(cold, before.read.at_20) if cold and before and before.read.at_20 else None
+    low, high = read.ends if read.ends else (None, None)
+    if cold is not None and read.ends is None:
+        low, high = cold.value - K_ONE_SIDED_95 * cold.u, cold.value + K_ONE_SIDED_95 * cold.u
+    return ReadingStory(
+        day=row.sheet.day,
+        sheet=row.sheet,
+        written=read.written,
+        kind=read.kind,
+        value=read.raw.value if read.raw else read.bound,
+        value_20c=cold.value if cold else read.bound,
+        u=cold.u if cold else None,
+        low=low,
+        high=high,
+        exposure=exposure,
+        part_hours=row.part_hours,
+        baseline=row.baseline,
+        verdict=_verdict(row),
+        station=read.station,
+        instrument=read.instrument,
+        gauge_assumed=read.assumed,
+        temperature=read.temperature,
+        corrected=read.corrected,
+        repeats=read.repeats,
+        decimals=read.decimals,
+        change=change.value if change else None,
+        change_u=K_ONE_SIDED_95 * change.u if change else None,
+        source=read.source,
+        slot=row.slot,
+        correction=row.correction,
+    )
+
+
+def _verdict(row: Dated) -> Verdict:
+    """The verdict by the limit of the reading's own baseline: an undersize journal has an undersize limit."""
+    read, limit = row.read, row.limit
+    if limit is None:
+        return "no limit"
+    if row.clearances is not None:
+        return clearances_verdict(row.clearances, limit, K_ONE_SIDED_95)
+    if read.kind in ("under", "over") and read.bound is not None:
+        return verdict_one_sided("under" if read.kind == "under" else "over", read.bound, limit)
+    if read.at_20 is None:
+        return "no limit"
+    if read.ends is not None:  # a range lies wholly inside or outside, or cannot be decided
+        return _range_verdict(read.ends, limit)
+    return verdict(read.at_20.value, read.at_20.u, limit, K_ONE_SIDED_95)
+
+
+def _range_verdict(ends: tuple[float, float], limit: Limit) -> Verdict:
+    middle, half = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / 2
+    return verdict(middle, half, limit, k=1.0)
+
+
+def _allowance(frame: Frame, last: Dated | None, start: Measured | None, line: Line | None) -> Allowance | None:
+    if last is None or last.read.at_20 is None or frame.limit is None:
+        return None
+    wears = frame.wears if frame.wears in ("up", "down") else "either"
+    rate = line.slope if line and not line.rate(frame.confidence).holds(0.0) else None
+    return allowance_used(last.read.at_20, start, frame.limit, wears, rate, frame.confidence)  # type: ignore[arg-type]
+
+
+def _forecast(
+    frame: Frame, line: Line | None, start: Measured | None, allowance: Allowance | None, end: float
+) -> float | None:
+    """The share that the line will have used at the plan's end."""
+    if line is None or start is None or allowance is None or frame.plan <= 0 or frame.limit is None:
+        return None
+    level = frame.limit.max if allowance.side == "max" else frame.limit.min
+    if level is None or level == start.value:
+        return None
+    return (line.at(end)[0] - start.value) / (level - start.value)
+
+
+def _state(
+    frame: Frame,
+    readings: Sequence[ReadingStory],
+    baseline: Baseline,
+    allowance: Allowance | None,
+    chance: float | None,
+) -> State:
+    present = [r for r in readings if r.baseline == baseline.number and r.kind != "not measurable"]
+    if not present:
+        return "not measured"
+    last = present[-1]
+    if last.verdict == "beyond":
+        return "beyond limit"
+    if last.verdict == "undecided":
+        return "undecided"
+    if allowance is not None and allowance.used > NEAR:
+        return "near limit"
+    if chance is not None and frame.keep is not None and chance < frame.keep:
+        return "near limit"
+    return "within"
+
+
+def _sampled(frame: Frame, line: Line | None, end: float) -> tuple[tuple[float, float, float, float], ...]:
+    if line is None:
+        return ()
+    reach = max(end, 0.0) * 1.15 or 1.0
+    xs = [reach * i / SAMPLES for i in range(SAMPLES + 1)]
+    bands = [(x, line.interval(x, frame.confidence)) for x in xs]
+    return tuple((x, band.value, band.low, band.high) for x, band in bands)

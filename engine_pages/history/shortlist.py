@@ -1,0 +1,70 @@
+"""What stops the engine first: limits and dues, nearest first. What was never measured is not in it."""
+
+from collections.abc import Iterable, Iterator
+
+from .story import DimensionStory, DueStory, FitStory, PartStory, Stopper
+
+NOW_STATES = ("beyond limit", "overdue")
+FAR = 1e12  # exposures; sorts after every real one
+
+
+def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str) -> tuple[Stopper, ...]:
+    """Candidates in the order in which they would stop the engine, by the middle of what is known of each.
+
+    A part has one row, that of whichever of its limits and dues comes first.
+    """
+    rows: list[Stopper] = []
+    for part in parts:
+        own = [*_dimensions(part), *_dues(part, unit)]
+        if own:
+            rows.append(min(own, key=rank))
+    rows += [_stopper(None, fit.name, fit.dimension) for fit in fits if _counts(fit.dimension)]
+    return tuple(sorted(rows, key=rank))
+
+
+def rank(row: Stopper) -> tuple[float, float, float]:
+    """Beyond and overdue first; then by what is left, else by what would be left at the average rate so far."""
+    now = 0.0 if row.state in NOW_STATES else 1.0
+    if row.left is not None:
+        left = row.left
+    elif row.dimension is not None and row.share and row.share > 0 and row.dimension.now:
+        left = row.dimension.now * max(1.0 - row.share, 0.0) / row.share
+    else:
+        left = FAR
+    return now, left, -(row.share or 0.0)
+
+
+def _counts(dimension: DimensionStory) -> bool:
+    return dimension.limit is not None and dimension.state != "not measured"
+
+
+def _dimensions(part: PartStory) -> Iterator[Stopper]:
+    for dimension in part.dimensions:
+        if _counts(dimension):
+            yield _stopper(part.id, part.slot_name, dimension)
+
+
+def _stopper(part: str | None, slot_name: str, dimension: DimensionStory) -> Stopper:
+    crossing, now = dimension.to_limit, dimension.now or 0.0
+    low, middle, high = (
+        (None, None, None) if crossing is None else tuple(
+            None if x is None else max(x - now, 0.0) for x in (crossing.low, crossing.median, crossing.high)
+        )
+    )  # fmt: skip
+    if dimension.state == "beyond limit":
+        middle = 0.0
+    share = dimension.allowance.used if dimension.allowance else None
+    return Stopper(part, slot_name, dimension.name, dimension.state, share, dimension, None, low, middle, high)
+
+
+def _dues(part: PartStory, unit: str) -> Iterator[Stopper]:
+    """Replacements by rule, and whatever is overdue or due: an inspection that is not due stops nothing."""
+    for due in part.due:
+        if due.what == "replace" or due.state in ("due", "overdue"):
+            yield _due(part, due, unit)
+
+
+def _due(part: PartStory, due: DueStory, unit: str) -> Stopper:
+    left = due.left.get(unit)
+    left = None if left is None else max(left, 0.0)
+    return Stopper(part.id, part.slot_name, due.what, due.state, due.share, None, due, left, left, left)

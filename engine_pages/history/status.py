@@ -1,0 +1,64 @@
+"""The state of a part, the first that applies, and the sentence that says why."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from .story import STATES, DimensionStory, DueStory, GradeStory, State
+
+WORST_GRADE = 4
+CRACKS = ("crack", "cracks", "cracking")  # any crack, whatever its grade, is beyond limit
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """All that a part's state is judged from."""
+
+    retired_on: str | None
+    dimensions: Sequence[DimensionStory]
+    grades: Sequence[GradeStory]
+    due: Sequence[DueStory]
+    looked_at: bool
+
+
+def state_of(part: Standing) -> tuple[State, str]:
+    """The first state that applies, with its reason in a few words."""
+    if part.retired_on is not None:
+        return "retired", f"retired on {part.retired_on}"
+    limited = [d for d in part.dimensions if d.limit is not None]
+    for grade in part.grades:
+        if grade.name in CRACKS and grade.grade > 0:
+            return "beyond limit", "cracked"
+        if grade.grade >= WORST_GRADE:
+            return "beyond limit", f"{grade.name.replace('_', ' ')} grade {grade.grade}"
+    for state in ("beyond limit", "overdue", "due", "undecided", "near limit"):
+        for dimension in limited:
+            if dimension.state == state:
+                return dimension.state, dimension.name.lower()
+        for due in part.due:
+            if due.state == state:
+                return due.state, due.name.lower() if due.because is None else f"{due.what}, {due.because}"
+    measured = [d for d in part.dimensions if d.state != "not measured"]
+    if not measured and not part.looked_at:
+        return "not measured", "no reading and no grade"
+    if limited and not measured:
+        return "not measured", "looked at, no reading"
+    return "within", ""
+
+
+def worst_of(states: Sequence[State]) -> State:
+    """The worst of several states; what is retired or was never measured says nothing of the others."""
+    known = [state for state in states if state not in ("retired", "not measured")]
+    return min(known, key=STATES.index, default="not measured")
+
+
+# a part within its limits goes out for these reasons without contradicting them
+OTHER_REASONS = ("hours", "set", "upgrade", "precaution", "other")
+
+
+def differs(state: State, why: str, decision: str | None, because: str | None) -> str | None:
+    """Where the builder's decision and the limits differ; neither is hidden."""
+    if decision == "reuse" and state in ("beyond limit", "overdue", "undecided"):
+        return f"limits say {state} ({why}); the builder decided reuse"
+    if decision in ("replace", "retire") and state == "within" and because not in OTHER_REASONS:
+        return f"within every limit that was measured; the builder decided {decision}"
+    return None

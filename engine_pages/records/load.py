@@ -1,0 +1,292 @@
+"""Read a whole shop: a tree of files in, every record with its place out, and every problem found on the way."""
+
+import datetime
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+from .engine import EngineFile, PartFile, Plan, Review
+from .family import Family
+from .fields import When
+from .ids import ALLOWED, is_id
+from .log import LogLine
+from .model import Record, read_model
+from .sheet import Sheet, SheetKind
+from .shop import Shares, ShopFile
+from .source import Problem, Source, doubt, error
+from .tree import Commit, Folder, NoFile, Tree
+from .yaml_text import MAX_BYTES, Document, read_document, too_large
+
+SHEET_FOLDERS: MappingProxyType[str, SheetKind] = MappingProxyType(
+    {"builds": "build", "inspections": "inspection", "teardowns": "teardown"}
+)
+RECORD_ROOMS = ("families", "parts", "engines")  # only here a stray .yml file is likely a misspelt record
+NOT_RECORDS = ("notes/", "site/", "inbox/", "mkdocs.yml")
+
+_FAMILY = re.compile(r"families/([^/]+)\.yml")
+_PART = re.compile(r"parts/([^/]+)\.yml")
+_ENGINE = re.compile(r"engines/([^/]+)/(engine|plan|review)\.yml")
+_LOG = re.compile(r"engines/([^/]+)/log(?:\.yml|/[^/]+\.yml)")
+_SHEET = re.compile(r"engines/([^/]+)/(?:(builds|inspections)/([^/]+)\.yml|(teardowns)/([^/]+)/teardown\.yml)")
+_LAB = re.compile(r"engines/([^/]+)/lab/[^/]+\.yml")
+_SHEET_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?:-(\d{1,2}))?", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRecord:
+    """A sheet with its engine, its kind and the name of its file or folder (`2026-10-12`, `2026-10-12-2`)."""
+
+    kind: SheetKind
+    engine: str
+    name: str
+    record: Record[Sheet]
+
+    @property
+    def it(self) -> Sheet:
+        return self.record.it
+
+    @property
+    def path(self) -> str:
+        return self.record.path
+
+    @property
+    def date(self) -> When:
+        return self.record.it.date
+
+    @property
+    def day(self) -> datetime.date:
+        return self.record.it.date.day
+
+    @property
+    def photo_folder(self) -> str:
+        """Where the sheet's photos lie: beside a teardown sheet, in a folder of a build's or inspection's own name."""
+        folder = self.path.rsplit("/", 1)[0]
+        return folder if self.kind == "teardown" else f"{folder}/{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class LogEntry:
+    """One line of a log with its place."""
+
+    line: LogLine
+    source: Source
+    document: Document
+    index: int
+
+
+@dataclass(slots=True)
+class EngineRecords:
+    """All that is written of one engine."""
+
+    id: str
+    file: Record[EngineFile] | None = None
+    plan: Record[Plan] | None = None
+    review: Record[Review] | None = None
+    log: list[LogEntry] = field(default_factory=list)
+    sheets: list[SheetRecord] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Shop:
+    """A shop as written. `problems` holds what the reading found; the checks of `checks/` add to it.
+
+    `unread` are the paths of record files of which nothing could be read, so that nobody says they are missing.
+    """
+
+    tree: Tree
+    file: Record[ShopFile] | None = None
+    shares: Record[Shares] | None = None
+    families: dict[str, Record[Family]] = field(default_factory=dict)
+    parts: dict[str, Record[PartFile]] = field(default_factory=dict)
+    engines: dict[str, EngineRecords] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    unread: set[str] = field(default_factory=set)
+
+    def family_of(self, engine: str) -> Family | None:
+        """The family of an engine, where both are written."""
+        records = self.engines.get(engine)
+        if records is None or records.file is None:
+            return None
+        family = self.families.get(records.file.it.family)
+        return family.it if family else None
+
+
+def load_shop(tree: Tree) -> Shop:
+    """Read every record of a tree. Nothing is raised for what stands in a file: it becomes a problem."""
+    shop = Shop(tree)
+    for path in tree.paths():
+        if path.startswith(NOT_RECORDS):
+            continue
+        reader = _reader_of(path)
+        if reader is not None:
+            _read_file(shop, path, reader)
+        else:
+            shop.problems.extend(_stray(path))
+    shop.problems.extend(_left_out(shop))
+    for records in shop.engines.values():
+        records.sheets.sort(key=lambda sheet: (sheet.day, sheet.kind, len(sheet.name), sheet.name))
+    return shop
+
+
+def _read_file(shop: Shop, path: str, reader: Callable[[Shop, str, Document], None]) -> None:
+    try:
+        size = shop.tree.size(path)
+        raw = shop.tree.read(path) if size <= MAX_BYTES else b""
+    except NoFile as bad:
+        document, problems = Document(path, None, None), [error(Source(path, 1, 1), str(bad))]
+    else:
+        document, problems = (
+            read_document(path, raw) if size <= MAX_BYTES else (Document(path, None, None), [too_large(path, size)])
+        )
+    shop.problems.extend(problems)
+    if document.data is not None or not problems:
+        reader(shop, path, document)
+    else:
+        shop.unread.add(path)
+
+
+def _left_out(shop: Shop) -> Iterator[Problem]:
+    """What lies where records lie and is not read: a link, a folder that cannot be opened, a name that is no text."""
+    if not isinstance(shop.tree, Folder | Commit):
+        return
+    for left in shop.tree.left_out():
+        if _reader_of(left.path) is not None:
+            shop.unread.add(left.path)
+            yield error(Source(left.path, 1, 1), f"not read: {left.why}")
+        elif left.path.split("/", 1)[0] in RECORD_ROOMS:
+            yield doubt(Source(left.path, 1, 1), f"not read: {left.why}")
+
+
+def _reader_of(path: str) -> Callable[[Shop, str, Document], None] | None:
+    if path == "shop.yml":
+        return _read_shop
+    if path == "shares.yml":
+        return _read_shares
+    for pattern, reader in _READERS:
+        if pattern.fullmatch(path):
+            return reader
+    return None
+
+
+def _stray(path: str) -> Iterator[Problem]:
+    """A .yml that no rule of the folder reads is most likely a misspelt name; other files are the shop's own."""
+    if path.endswith((".yml", ".yaml")) and not _LAB.fullmatch(path):
+        room = path.split("/", 1)[0]
+        if room in RECORD_ROOMS or ("/" not in path and not path.startswith(".")):
+            yield doubt(Source(path, 1, 1), "no record is read from this place; see the folder's layout for its name")
+
+
+def _keep(shop: Shop, model: type[Any], document: Document) -> Record[Any] | None:
+    it, problems = read_model(model, document, document.data)
+    shop.problems.extend(problems)
+    if it is None:
+        shop.unread.add(document.path)
+        return None
+    return Record(it, document, broken=bool(problems))
+
+
+def _read_shop(shop: Shop, _path: str, document: Document) -> None:
+    shop.file = _keep(shop, ShopFile, document)
+
+
+def _read_shares(shop: Shop, _path: str, document: Document) -> None:
+    shop.shares = _keep(shop, Shares, document)
+
+
+def _read_family(shop: Shop, path: str, document: Document) -> None:
+    record = _keep(shop, Family, document)
+    if record is None:
+        return
+    name = path.rsplit("/", 1)[1][:-4]
+    if record.it.family != name:
+        shop.problems.append(
+            error(record.place("family"), f"family {record.it.family} stands in a file named {name}.yml")
+        )
+    shop.families[name] = record
+
+
+def _read_part(shop: Shop, _path: str, document: Document) -> None:
+    record = _keep(shop, PartFile, document)
+    if record is None:
+        return
+    serial = record.it.serial
+    if serial in shop.parts:
+        first = shop.parts[serial].path
+        shop.problems.append(error(record.place("serial"), f"part {serial} has a file already: {first}"))
+        return
+    shop.parts[serial] = record
+
+
+def _engine(shop: Shop, path: str) -> EngineRecords:
+    name = path.split("/")[1]
+    if name not in shop.engines:
+        shop.engines[name] = EngineRecords(name)
+        if not is_id(name):
+            shop.problems.append(error(Source(path, 1, 1), f"the folder {name!r} is no id; an id has {ALLOWED}"))
+    return shop.engines[name]
+
+
+def _read_engine_file(shop: Shop, path: str, document: Document) -> None:
+    records = _engine(shop, path)
+    which = path.rsplit("/", 1)[1]
+    if which == "engine.yml":
+        records.file = _keep(shop, EngineFile, document)
+        if records.file is not None and records.file.it.engine != records.id:
+            _disagrees(shop, records.file, "engine", records.file.it.engine, records.id)
+    elif which == "plan.yml":
+        records.plan = _keep(shop, Plan, document)
+    else:
+        records.review = _keep(shop, Review, document)
+
+
+def _read_log(shop: Shop, path: str, document: Document) -> None:
+    records = _engine(shop, path)
+    if document.data is None:
+        return
+    if not isinstance(document.data, list):
+        shop.unread.add(path)
+        shop.problems.append(error(document.place(), "a log is a list: one `- {date: …, kind: …}` a line"))
+        return
+    for index, item in enumerate(document.data):
+        line, problems = read_model(LogLine, document, item, index)
+        shop.problems.extend(problems)
+        if line is not None:
+            records.log.append(LogEntry(line, document.place(index), document, index))
+
+
+def _read_sheet(shop: Shop, path: str, document: Document) -> None:
+    records = _engine(shop, path)
+    match = _SHEET.fullmatch(path)
+    assert match is not None
+    folder = match[2] or match[4]
+    name = match[3] or match[5]
+    record = _keep(shop, Sheet, document)
+    if record is None:
+        return
+    sheet = SheetRecord(SHEET_FOLDERS[folder], records.id, name, record)
+    if record.it.engine != records.id:
+        _disagrees(shop, record, "engine", record.it.engine, records.id)
+    named = _SHEET_NAME.fullmatch(name)
+    if named is None:
+        message = f"{name!r} is no sheet's name; write its date, 2026-03-07 or 2026-03-07-2"
+        shop.problems.append(error(Source(path, 1, 1), message))
+    elif named[1] != record.it.date.day.isoformat():
+        _disagrees(shop, record, "date", str(record.it.date), named[1])
+    if record.it.positions is None and record.it.fits is None and record.it.tests is None and record.it.rest is None:
+        shop.problems.append(error(record.place(), "a sheet wants positions, fits or tests"))
+    records.sheets.append(sheet)
+
+
+def _disagrees(shop: Shop, record: Record[Any], key: str, written: str, folder: str) -> None:
+    shop.problems.append(error(record.place(key), f"{key} {written} does not agree with the folder, {folder}"))
+
+
+_READERS: tuple[tuple[re.Pattern[str], Callable[[Shop, str, Document], None]], ...] = (
+    (_SHEET, _read_sheet),
+    (_PART, _read_part),
+    (_LOG, _read_log),
+    (_ENGINE, _read_engine_file),
+    (_FAMILY, _read_family),
+)

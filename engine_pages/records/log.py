@@ -1,0 +1,40 @@
+"""log.yml: runs, services, changes and incidents, in date order."""
+
+from typing import Annotated
+
+from pydantic import PlainValidator
+
+from .family import INCIDENTS
+from .fields import Day, Distance, Pressure, Speed, Temperature, Text, Texts, Time, Whole, word_of
+from .model import Model
+from .sheet import Fluids
+
+RUNS = ("dyno", "practice", "race", "street", "other")
+
+
+class LogLine(Model):
+    """One line of the log. Any key may stand on any kind of line."""
+
+    date: Day
+    kind: Annotated[str, PlainValidator(word_of("run", "service", "change", "incident"))]
+    what: Annotated[str, PlainValidator(word_of(*dict.fromkeys((*RUNS, *INCIDENTS))))] | None = None
+    hours: Time | None = None
+    minutes: Time | None = None
+    km: Distance | None = None
+    starts: Whole | None = None
+    runs: Whole | None = None
+    peak_rpm: Speed | None = None
+    over_revs: Whole | None = None
+    above_redline: Time | None = None
+    oil_pressure_min: Pressure | None = None
+    water_max: Temperature | None = None
+    counter: Time | None = None
+    counter_was: Time | None = None
+    did: Texts | None = None
+    fluids: Fluids | None = None
+    note: Text | None = None
+    crew_note: Text | None = None
+    why: Text | None = None
+    cost: Text | None = None
+    invoice: Text | None = None
+    correction: Texts | None = None

@@ -1,0 +1,220 @@
+"""Build, inspection and teardown sheets: one model, since all three say what stood where and what was measured."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import PlainValidator
+from pydantic_core import PydanticCustomError
+
+from .fields import (
+    Day,
+    Id,
+    Reason,
+    Refusal,
+    Serial,
+    Temperature,
+    Text,
+    TextMap,
+    Texts,
+    Time,
+    YesNo,
+    all_refused,
+    as_map,
+    as_text,
+    each,
+    of_dimension,
+    parse_amount,
+    parse_serial,
+    refusals_of,
+    refused,
+    word_of,
+)
+from .measurement import Measured, Measurement, parse_measured
+from .model import Model
+from .quantity import Quantity
+
+SheetKind = Literal["build", "inspection", "teardown"]
+DECISIONS = ("reuse", "rework", "replace", "retire", "undecided")
+CAUSES = ("worn", "damaged", "hours", "set", "upgrade", "precaution", "other")
+ORIGINS = ("new", "used", "unknown")
+
+
+GRADES = {"0": 0, "1": 1, "2": 2, "3": 3, "4": 4}
+
+
+def parse_observed(raw: Any) -> dict[str, int | dict[str, int]]:
+    """Grades by what was looked at; of a set, by member. A name with nothing after it was not looked at."""
+    return each(as_map(raw, "a map of observations, one `name: grade` a line,"), _observation)
+
+
+def _observation(_: str, value: Any) -> int | dict[str, int]:
+    if isinstance(value, dict):
+        return each([(member, grade) for member, grade in value.items() if grade is not None], _grade)
+    return _grade("", value)
+
+
+def _grade(_: str, value: Any) -> int:
+    grade = GRADES.get(value) if isinstance(value, str) else None
+    if grade is None:
+        raise refused(f"{value!r} is no grade; grades are 0, 1, 2, 3 and 4")
+    return grade
+
+
+def parse_serials(raw: Any) -> str | dict[str, str]:
+    """A serial, or of a set the serial of each member."""
+    if not isinstance(raw, dict):
+        return parse_serial(raw)
+    return each(as_map(raw, ""), lambda _, serial: parse_serial(serial))
+
+
+def parse_sizes(raw: Any) -> Quantity | dict[str, Quantity]:
+    """How far from standard: one amount, or one a dimension."""
+    if not isinstance(raw, dict):
+        return parse_amount(raw)
+    return each(as_map(raw, ""), lambda _, amount: parse_amount(amount))
+
+
+Sizes = Annotated[Any, PlainValidator(parse_sizes)]
+
+
+class Photo(Model):
+    """A photo beside its sheet."""
+
+    file: Text
+    view: Text | None = None
+    caption: Text | None = None
+    crew_only: YesNo | None = None
+    taken: Day | None = None
+    original: Text | None = None
+
+
+class PositionLine(Model):
+    """What a sheet says of one position, set or member of a set."""
+
+    part: Annotated[Any, PlainValidator(parse_serials)] = None
+    origin: Annotated[str, PlainValidator(word_of(*ORIGINS))] | None = None
+    size: Sizes | None = None
+    measured: Measured | None = None
+    observed: Annotated[dict[str, Any], PlainValidator(parse_observed)] | None = None
+    finding: Text | None = None
+    photos: list[Photo] | None = None
+    decision: Annotated[str, PlainValidator(word_of(*DECISIONS))] | None = None
+    because: Annotated[str, PlainValidator(word_of(*CAUSES))] | None = None
+    why: Text | None = None
+    correction: Texts | None = None
+    crew_note: Text | None = None
+
+
+class Work(Model):
+    """Machining: it opens a new baseline for the dimensions it names, and never a new life."""
+
+    part: Serial | None = None
+    position: Text | None = None
+    did: Text
+    dimensions: Texts | None = None
+    size: Sizes | None = None
+    by: Text | None = None
+    invoice: Text | None = None
+    cost: Text | None = None
+    note: Text | None = None
+
+
+class Fluids(Model):
+    """What is in the engine from this line on."""
+
+    oil: Text | None = None
+    fuel: Text | None = None
+    premix: Text | None = None
+    injected: Text | None = None
+    coolant: Text | None = None
+    filter: Text | None = None
+
+    def written(self) -> dict[str, str]:
+        """The fluids that were written, in the model's order."""
+        return {name: value for name in type(self).model_fields if (value := getattr(self, name)) is not None}
+
+
+TEST_CIRCUMSTANCES = ("rpm", "unit", "supply", "orifice", "temperature", "faces", "instrument", "by")
+
+
+class TestRun:
+    """One test on a sheet: its circumstances, and the readings by position in the order written."""
+
+    __slots__ = ("circumstances", "readings")
+
+    def __init__(self, circumstances: dict[str, str], readings: dict[str, Measurement]) -> None:
+        self.circumstances = circumstances
+        self.readings = readings
+
+    def amount(self, name: str) -> Quantity | None:
+        """A circumstance that is a quantity (`rpm`, `supply`, `orifice`, `temperature`)."""
+        text = self.circumstances.get(name)
+        return None if text is None else parse_amount(text)
+
+    @property
+    def faces_marked(self) -> bool:
+        return self.circumstances.get("faces") == "marked"
+
+
+def parse_tests(raw: Any) -> dict[str, TestRun]:
+    """The map `tests`: for each test its circumstances and the readings of each position."""
+    return each(as_map(raw, "a map of tests, one `test: {position: reading}` a line,"), _test)
+
+
+_AMOUNTS = {
+    "rpm": of_dimension("speed of rotation"),
+    "supply": of_dimension("pressure"),
+    "orifice": of_dimension("length"),
+    "temperature": of_dimension("temperature", least=None),
+}
+
+
+def _test(name: str, raw: Any) -> TestRun:
+    items = as_map(raw, "a map of positions and readings")
+    wrong: list[Refusal] = []
+    circumstances: dict[str, str] = {}
+    readings: dict[str, Measurement] = {}
+    try:
+        circumstances = each([item for item in items if item[0] in TEST_CIRCUMSTANCES], _circumstance)
+    except PydanticCustomError as bad:
+        wrong.extend(refusals_of(bad))
+    try:
+        readings = parse_measured({key: value for key, value in items if key not in TEST_CIRCUMSTANCES}, name)
+    except PydanticCustomError as bad:
+        wrong.extend(refusals_of(bad))
+    if wrong:
+        raise all_refused(wrong)
+    return TestRun(circumstances, readings)
+
+
+def _circumstance(name: str, value: Any) -> str:
+    text = as_text(value)
+    if name in _AMOUNTS:
+        _AMOUNTS[name](text)
+    if name == "faces" and text not in ("marked", "unmarked"):
+        raise refused(f"{text!r} is not known here; allowed: marked, unmarked")
+    return text
+
+
+class Sheet(Model):
+    """A build, inspection or teardown sheet."""
+
+    engine: Id
+    date: Day
+    sheet: Text | None = None
+    reason: Reason | None = None
+    by: Text | None = None
+    counter: Time | None = None
+    temperature: Temperature | None = None
+    instruments: TextMap | None = None
+    photos: list[Photo] | None = None
+    note: Text | None = None
+    crew_note: Text | None = None
+    positions: dict[str, PositionLine | None] | None = None
+    rest: Annotated[str, PlainValidator(word_of("as before"))] | None = None
+    opened: list[Text] | None = None
+    fits: Measured | None = None
+    work: list[Work] | None = None
+    tests: Annotated[dict[str, Any], PlainValidator(parse_tests)] | None = None
+    torque: TextMap | None = None
+    fluids: Fluids | None = None
+    correction: Texts | None = None

@@ -1,0 +1,65 @@
+"""Where a thing is written, and what is wrong with it: the two values that every record carries with it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Literal
+
+Level = Literal["error", "doubt"]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Source:
+    """A place in a record file: path from the shop's folder, line and column counted from 1."""
+
+    path: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.path}:{self.line}:{self.column}"
+
+    @property
+    def line_text(self) -> str:
+        """Path and line, as figures and tables name a source."""
+        return f"{self.path}:{self.line}"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """An error (cannot be understood, or contradicts itself) or a doubt (can be true), at its place."""
+
+    source: Source
+    level: Level
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.source}: {self.level}: {self.message}"
+
+
+def error(source: Source, message: str) -> Problem:
+    """A problem that stops publishing."""
+    return Problem(source, "error", message)
+
+
+def doubt(source: Source, message: str) -> Problem:
+    """A problem that is shown on the page."""
+    return Problem(source, "doubt", message)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """The spelling help that ends a message: the nearest known word, else what is allowed, in short.
+
+    >>> nearest("positons", ["engine", "positions"])
+    'did you mean positions?'
+    >>> nearest("xyz", ["a", "b"])
+    'allowed: a, b'
+    """
+    words = list(dict.fromkeys(known))
+    close = get_close_matches(word, words, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean {close[0]}?"
+    if not words:
+        return "nothing is allowed here"
+    shown = ", ".join(words[:24]) + (", …" if len(words) > 24 else "")
+    return f"allowed: {shown}"
