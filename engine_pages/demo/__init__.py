@@ -1,0 +1,1 @@
+"""The demo shop: its photos, drawn from what its sheets say."""
