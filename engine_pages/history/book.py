@@ -4,29 +4,36 @@ Checked records come in; out come ledgers, lives, and every reading of every par
 """
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
 from ..records.checks.checked import Checked
 from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import SheetRecord
 from ..records.moments import Moment
-from ..records.quantity import Quantity, in_unit
+from ..records.quantity import Quantity
 from ..records.resolve import Resolved
 from ..records.sheet import Work
+from ..records.slots import slots_of
 from ..records.source import Source
+from .amounts import amount_in
 from .found import found_on
 from .gathering import Point, points_of
 from .ledgers import EngineLedger, ledger_of
 from .lives import Lives
-from .story import FoundStory, SheetRef
+from .story import FitStory, FoundStory, SheetRef
 
 
 @dataclass(frozen=True, slots=True)
 class Reset:
-    """Machining of one dimension: it opens a new baseline. `size` from standard, in the dimension's unit."""
+    """Machining of one dimension: it opens a new baseline. `size` from standard, in the dimension's unit.
+
+    `nth` is its sheet's place in the order of all sheets, `rank` its own before or after that sheet's readings.
+    """
 
     moment: Moment
+    nth: int
     rank: int
     size: float | None
     why: str
@@ -53,15 +60,27 @@ class Book:
     resets: dict[str, dict[str, list[Reset]]] = field(default_factory=dict)
     mentions: dict[str, list[Mention]] = field(default_factory=dict)
     found: dict[str, tuple[FoundStory, ...]] = field(default_factory=dict)
+    nth: dict[str, int] = field(default_factory=dict)
+    in_slot: dict[tuple[str, str], list[Fitted]] = field(default_factory=dict)
+    pairs: dict[tuple[object, ...], FitStory] = field(default_factory=dict)
+
+    def machinings(self, part: str, dimension: str, until: Moment | None = None) -> list[Reset]:
+        """What was machined of one dimension, in order of time, until a moment."""
+        resets = self.resets.get(part, {}).get(dimension, [])
+        return resets if until is None else [reset for reset in resets if reset.moment <= until]
+
+    def baseline_on(self, part: str, dimension: str, sheet: SheetRecord) -> int:
+        """The number of the baseline that a sheet's readings of a dimension belong to: how often it was machined."""
+        place = (self.nth[sheet.path], READING_RANK)
+        return sum((reset.nth, reset.rank) < place for reset in self.machinings(part, dimension))
 
     def moment(self, sheet: SheetRecord) -> Moment:
         return self.checked.orders[sheet.engine].of_sheet(sheet)
 
     def stay_at(self, engine: str, slot: str, moment: Moment) -> Fitted | None:
         """The part's stay in a slot at a moment."""
-        for stay in self.checked.fitting.stays:
-            stood = stay.began <= moment and (stay.ended is None or moment <= stay.ended)
-            if stood and stay.engine == engine and stay.slot.id == slot:
+        for stay in reversed(self.in_slot.get((engine, slot), [])):
+            if stay.began <= moment and (stay.ended is None or moment <= stay.ended):
                 return stay
         return None
 
@@ -73,10 +92,15 @@ RANK_OF_WORK = {"build": 0, "inspection": 2, "teardown": 2}
 def open_book(checked: Checked) -> Book:
     """Work out ledgers, lives and readings once."""
     shop = checked.shop
-    ledgers = {e.id: ledger_of(e, checked.orders[e.id]) for e in shop.engines.values()}
+    units = {e.id: family.exposure for e in shop.engines.values() if (family := shop.family_of(e.id)) is not None}
+    ledgers = {e.id: ledger_of(e, checked.orders[e.id], units.get(e.id, "hours")) for e in shop.engines.values()}
     book = Book(checked, ledgers, Lives(checked.fitting, ledgers))
     present = frozenset(shop.tree.paths())
-    for path, resolved in sorted(checked.resolved.items(), key=lambda item: (book.moment(item[1].sheet), item[0])):
+    for stay in checked.fitting.stays:
+        book.in_slot.setdefault((stay.engine, stay.slot.id), []).append(stay)
+    in_order = sorted(checked.resolved.items(), key=lambda item: _order(book, item[1].sheet))
+    book.nth.update((path, nth) for nth, (path, _) in enumerate(in_order))
+    for path, resolved in in_order:
         family = shop.family_of(resolved.sheet.engine)
         if family is not None:
             _take_points(book, family, path, resolved)
@@ -86,6 +110,11 @@ def open_book(checked: Checked) -> Book:
             for index, work in enumerate(resolved.sheet.it.work or ()):
                 _take_work(book, family, resolved.sheet, index, work)
     return book
+
+
+def _order(book: Book, sheet: SheetRecord) -> tuple[Moment, int, str, str]:
+    """Sheets in order of time; a second one of a day, `2026-10-12-2`, after the first."""
+    return book.moment(sheet), len(sheet.name), sheet.name, sheet.path
 
 
 def _take_points(book: Book, family: Family, path: str, resolved: Resolved) -> None:
@@ -101,29 +130,42 @@ def _take_points(book: Book, family: Family, path: str, resolved: Resolved) -> N
 
 
 def _take_work(book: Book, family: Family, sheet: SheetRecord, index: int, work: Work) -> None:
-    moment = book.moment(sheet)
-    part = work.part
-    if part is None and work.position is not None:
-        stay = book.checked.fitting.seen.get((sheet.path, work.position))
-        stay = stay or book.stay_at(sheet.engine, work.position, moment)
-        part = stay.part.id if stay else None
-    entry = book.checked.fitting.parts.get(part) if part else None
-    if entry is None:
+    named = work.dimensions or (tuple(work.size) if isinstance(work.size, dict) else ())
+    for part in _worked_on(book, family, sheet, work):
+        entry = book.checked.fitting.parts.get(part)
+        kind = family.kinds.get(entry.kind) if entry else None
+        resets = book.resets.setdefault(part, defaultdict(list))
+        for name in named:
+            dimension = (kind.dimensions or {}).get(name) if kind else None
+            size = size_of(work.size, name, dimension.unit if dimension else "mm")
+            place = sheet.record.place("work", index)
+            reset = Reset(book.moment(sheet), book.nth[sheet.path], RANK_OF_WORK[sheet.kind], size, work.did, place)
+            if resets[name] and resets[name][-1].nth == reset.nth:  # ground, then polished: one new beginning
+                reset = _together(resets[name].pop(), reset)
+            resets[name].append(reset)
+
+
+def _together(first: Reset, second: Reset) -> Reset:
+    size = second.size if second.size is not None else first.size
+    return replace(first, size=size, why=f"{first.why}, {second.why}")
+
+
+def _worked_on(book: Book, family: Family, sheet: SheetRecord, work: Work) -> Iterator[str]:
+    """The parts that a line of work means: a serial, or what stood in a position, in each place of a set."""
+    if work.part is not None:
+        yield work.part
         return
-    kind = family.kinds.get(entry.kind)
-    resets = book.resets.setdefault(entry.id, defaultdict(list))
-    for name in work.dimensions or ():
-        dimension = (kind.dimensions or {}).get(name) if kind else None
-        unit = dimension.unit if dimension else "mm"
-        size = size_of(work.size, name, unit)
-        place = sheet.record.place("work", index)
-        resets[name].append(Reset(moment, RANK_OF_WORK[sheet.kind], size, work.did, place))
+    for slot in slots_of(family).named(work.position or ""):
+        stay = book.checked.fitting.seen.get((sheet.path, slot.id))
+        stay = stay or book.stay_at(sheet.engine, slot.id, book.moment(sheet))
+        if stay is not None:
+            yield stay.part.id
 
 
 def size_of(written: object, dimension: str, unit: str) -> float | None:
     """A size as written (one amount, or one a dimension) for one dimension, in its unit."""
     amount = written.get(dimension) if isinstance(written, dict) else written
-    return float(in_unit(amount, unit, unit)) if isinstance(amount, Quantity) else None
+    return amount_in(amount, unit) if isinstance(amount, Quantity) else None
 
 
 def sheet_ref(sheet: SheetRecord) -> SheetRef:

@@ -1,15 +1,16 @@
 """Every dimension of one part as a story: baselines opened by machining, limits moved by undersizes."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.fitting import PartEntry
 from ..records.moments import Moment
-from ..records.quantity import Quantity, in_unit
+from ..records.quantity import Quantity
 from ..records.source import Source
 from ..wear.limits import Limit
-from .book import READING_RANK, Book, Reset, sheet_ref, size_of
+from .amounts import amount_in
+from .book import Book, Reset, sheet_ref, size_of
 from .gathering import Point, Subject, subjects_of
 from .lives import Life
 from .series import Baseline, Dated, Frame, dimension_story
@@ -37,15 +38,16 @@ def dimensions_of(book: Book, family: Family, part: PartEntry, outlook: Outlook)
 
 
 def _one(book: Book, family: Family, part: PartEntry, subject: Subject, outlook: Outlook) -> DimensionStory | None:
-    points = book.points.get(part.id, {}).get(subject.id, [])
+    until = outlook.until
+    points = [p for p in book.points.get(part.id, {}).get(subject.id, []) if p.moment <= until]
     if subject.form is not None and not points and subject.form.limit is None:
         return None  # worked out, never read: with no limit and no figures there is nothing to say
     life = book.lives.of(part.id)
-    resets = book.resets.get(part.id, {}).get(subject.dimension_id, [])
+    resets = book.machinings(part.id, subject.dimension_id, until)
     unit = family.exposure
     sizes = _sizes(life, part, subject, resets)
     baseline = _baseline(book, life, points, resets, unit)
-    rows = [_dated(book, part, subject, point, resets, sizes, unit) for point in points]
+    rows = [_dated(book, part, subject, point, sizes, unit) for point in points]
     decimals = max((point.read.decimals for point in points), default=_decimals_of(subject.dimension))
     frame = Frame(
         id=subject.id,
@@ -60,50 +62,51 @@ def _one(book: Book, family: Family, part: PartEntry, subject: Subject, outlook:
         confidence=outlook.confidence,
         keep=outlook.keep,
         exposure_unit=unit,
-        now=book.lives.exposure(part.id, outlook.until).amount(unit),
+        now=book.lives.exposure(part.id, until).amount(unit),
         plan=outlook.plan,
-        known_start=not life.unknown_before or baseline.number > 0,
+        known_start=not baseline.unseen,
     )
     return dimension_story(frame, rows, baseline)
 
 
 def _baseline(book: Book, life: Life, points: Sequence[Point], resets: Sequence[Reset], unit: str) -> Baseline:
     """The present baseline: the last machining, else new, else (unknown life) the first reading."""
+    part = life.part.id
     if resets:
-        last = resets[-1]
-        start = book.lives.exposure(life.part.id, last.moment).amount(unit)
-        return Baseline(len(resets), start, f"{last.why}, {last.source.line_text}")
+        starts = [book.lives.exposure(part, reset.moment) for reset in resets]
+        first = _first(book, part, points, unit) if life.unknown_before else 0.0
+        return Baseline(
+            number=len(resets),
+            start=starts[-1].amount(unit),
+            why=f"{resets[-1].why}, {resets[-1].source.line_text}",
+            hours=starts[-1].hours,
+            earlier=(first, *(start.amount(unit) for start in starts[:-1])),
+        )
     if life.unknown_before:
-        if not points:
-            return Baseline(0, None, "life before unknown")
-        start = book.lives.exposure(life.part.id, points[0].moment).amount(unit)
-        return Baseline(0, start, "life before unknown")
+        start = _first(book, part, points, unit) if points else None
+        return Baseline(0, start, "life before unknown", unseen=True)
     return Baseline(0, 0.0, None)
 
 
-def _number(point_moment: Moment, resets: Sequence[Reset]) -> int:
-    return sum((reset.moment, reset.rank) < (point_moment, READING_RANK) for reset in resets)
+def _first(book: Book, part: str, points: Sequence[Point], unit: str) -> float:
+    return book.lives.exposure(part, points[0].moment).amount(unit) if points else 0.0
 
 
-def _dated(
-    book: Book,
-    part: PartEntry,
-    subject: Subject,
-    point: Point,
-    resets: Sequence[Reset],
-    sizes: Sequence[float],
-    unit: str,
-) -> Dated:
+def _dated(book: Book, part: PartEntry, subject: Subject, point: Point, sizes: Sequence[float], unit: str) -> Dated:
     exposure = book.lives.exposure(part.id, point.moment)
-    number = _number(point.moment, resets)
-    line = (point.sheet.it.positions or {}).get(point.slot) or (point.sheet.it.positions or {}).get(
-        point.slot.split("/")[0]
-    )
-    correction = "; ".join(line.correction) if line is not None and line.correction else None
+    number = book.baseline_on(part.id, subject.dimension_id, point.sheet)
     return Dated(
         point.read, sheet_ref(point.sheet), point.slot, exposure.amount(unit), exposure.hours, number,
-        _limit(subject, sizes[number]), None, correction,
+        _limit(subject, sizes[number]), None, _correction(point),
     )  # fmt: skip
+
+
+def _correction(point: Point) -> str | None:
+    """What stands beside a figure that was changed later: on the line of its place, or of its set."""
+    lines = point.sheet.it.positions or {}
+    written = [line for key in (point.slot, point.slot.split("/")[0]) if (line := lines.get(key)) is not None]
+    texts = dict.fromkeys(text for line in written for text in line.correction or ())
+    return "; ".join(texts) or None
 
 
 def _sizes(life: Life, part: PartEntry, subject: Subject, resets: Sequence[Reset]) -> list[float]:
@@ -126,14 +129,13 @@ def _limit(subject: Subject, size: float) -> Limit | None:
 
 
 def limit_in(line: LimitLine | None, unit: str, size: float = 0.0) -> Limit | None:
-    """A written limit in a dimension's unit, moved by an undersize or oversize."""
-    if line is None or (line.min is None and line.max is None):
+    """A written limit in a dimension's unit, moved by an undersize or oversize; None for one that cannot be read."""
+    if line is None:
         return None
-    return Limit(_moved(line.min, unit, size), _moved(line.max, unit, size))
-
-
-def _moved(amount: Quantity | None, unit: str, size: float) -> float | None:
-    return float(in_unit(amount, unit, unit)) + size if amount is not None else None
+    low, high = (None if (end := amount_in(amount, unit)) is None else end + size for amount in (line.min, line.max))
+    if (low is None and high is None) or (low is not None and high is not None and low > high):
+        return None
+    return Limit(low, high)
 
 
 def _new(subject: Subject, size: float) -> tuple[float, float] | None:
@@ -143,10 +145,21 @@ def _new(subject: Subject, size: float) -> tuple[float, float] | None:
 
 def range_in(written: Range | None, unit: str, size: float = 0.0) -> tuple[float, float] | None:
     """A written range of new parts in a dimension's unit, moved by an undersize or oversize."""
-    if written is None:
+    low, high = (amount_in(amount, unit) for amount in written or (None, None))
+    if low is None or high is None or low > high:
         return None
-    low, high = (float(in_unit(q, unit, unit)) + size for q in written)
-    return low, high
+    return low + size, high + size
+
+
+def new_of(book: Book, family: Family, part: PartEntry, dimension_id: str, number: int) -> tuple[float, float] | None:
+    """The range of a new part's dimension on one of its baselines, in the dimension's own unit."""
+    kind = family.kinds.get(part.kind)
+    dimension = (kind.dimensions or {}).get(dimension_id) if kind else None
+    if dimension is None:
+        return None
+    subject = Subject(dimension_id, dimension_id, dimension_id, dimension, None)
+    sizes = _sizes(book.lives.of(part.id), part, subject, book.machinings(part.id, dimension_id)[:number])
+    return _new(subject, sizes[-1])
 
 
 def _decimals_of(dimension: Dimension) -> int:
@@ -165,8 +178,3 @@ def limit_place(book: Book, family: Family, kind: str, subject: Subject) -> Sour
     if subject.form is not None:
         steps = (*steps, subject.id.rsplit(".", 1)[1])
     return record.place(*steps)
-
-
-def limited(stories: Sequence[DimensionStory]) -> Iterator[DimensionStory]:
-    """Those that a limit is written for: they alone can stop an engine."""
-    return (story for story in stories if story.limit is not None)

@@ -1,11 +1,15 @@
 """Doubts that only the figures can show: a reading far outside the new range, or moved against wear; odd decisions."""
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from ..records.source import Problem, doubt
+from ..records.units import canonical, convert, dimension_of
 from .story import DimensionStory, PartStory, ReadingStory
 
-MANY_TIMES = 10.0  # outside the new range by more than this many of its widths: a misplaced decimal, a turn, inches
+# Outside the new range by more than this many of its widths, or on the side of wear by five times the way to the limit:
+# a misplaced decimal, a turn, inches.
+MANY_TIMES = 10.0
 TURNS = {
     0.5: "one turn of a metric micrometer",
     0.635: "one turn of an inch micrometer (0.025 in)",
@@ -25,31 +29,47 @@ def _far_off(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
     if dimension.new is None:
         return
     low, high = dimension.new
+    under, over = _reaches(dimension, low, high)
     for reading in dimension.readings:
         value = reading.value
-        if value is None or reading.baseline != dimension.baseline_number:
+        if value is None or reading.u is None or reading.baseline != dimension.baseline_number:
             continue
-        reach = MANY_TIMES * max(high - low, _to_limit(dimension, low, high))
-        if value < low - reach or value > high + reach:
+        if value < low - under or value > high + over:
             new = f"{low:g} to {high:g} {dimension.unit}"
             read = f"{dimension.name.lower()} of {part.id} reads {value:g} {dimension.unit}"
-            yield doubt(reading.source, f"{read}; new is {new}: {_guess(value, low, high)}")
+            yield doubt(reading.source, f"{read}; new is {new}: {_guess(value, low, high, dimension.unit)}")
+
+
+def _reaches(dimension: DimensionStory, low: float, high: float) -> tuple[float, float]:
+    """How far below and above the new range a reading may lie. Where wear does not lead, the range alone counts."""
+    width = high - low
+    wide = MANY_TIMES * max(width, _to_limit(dimension, low, high))
+    narrow = MANY_TIMES * width if width > 0 else wide
+    if dimension.wears == "up":
+        return narrow, wide
+    return (wide, narrow) if dimension.wears == "down" else (wide, wide)
 
 
 def _to_limit(dimension: DimensionStory, low: float, high: float) -> float:
+    """Half the way from new to the limit that lies further."""
     limit = dimension.limit
     ends = [] if limit is None else [end for end in (limit.min, limit.max) if end is not None]
     return max((max(low - end, end - high, 0.0) for end in ends), default=0.0) / 2
 
 
-def _guess(value: float, low: float, high: float) -> str:
+def _guess(value: float, low: float, high: float, unit: str) -> str:
     middle = (low + high) / 2
     for factor in (10.0, 100.0, 1000.0):
         if _near(value * factor, low, high) or _near(value / factor, low, high):
             return "is the decimal point in its place?"
-    if _near(value * INCH, low, high):
+    if canonical(unit) is None or dimension_of(unit) != "length":
+        return "is it the right line?"
+    if unit == "mm" and _near(value * INCH, low, high):
         return "was it read in inches?"
-    for turn, words in TURNS.items():
+    if unit == "in" and _near(value / INCH, low, high):
+        return "was it read in millimetres?"
+    for of_mm, words in TURNS.items():
+        turn = of_mm / float(convert(Decimal(1), unit, "mm"))
         if abs(abs(value - middle) - turn) <= (high - low) + 0.1 * turn:
             return f"off by about {words}?"
     return "is it the right line?"
@@ -73,4 +93,4 @@ def _against_wear(part: PartStory, dimension: DimensionStory) -> Iterator[Proble
             amount = f"{abs(change):.{dimension.decimals}f} {dimension.unit}"
             what = f"{dimension.name.lower()} of {part.id} {moved} by {amount} since {before.day}"
             yield doubt(reading.source, f"{what}, against wear and beyond its uncertainty")
-        before = reading
+        before = reading if reading.u is not None else before

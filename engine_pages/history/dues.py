@@ -1,22 +1,29 @@
 """What is due: services of the engine, replacements and inspections of parts, and what an incident asked for."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Literal
 
 from ..records.family import Family, Service
 from ..records.fitting import Fitted
 from ..records.load import EngineRecords, LogEntry
 from ..records.moments import Moment
 from ..records.quantity import Quantity
+from ..records.resolve import Resolved
 from ..records.slots import title_of
 from ..records.source import Source
 from ..wear.exposure import NOTHING, Exposure
 from ..wear.service import Due, Planned, due
+from .amounts import amount_in
 from .book import Book
+from .lives import FIRST, Life
 from .story import DueStory, State
 
 STATE_OF: Mapping[str, State] = {"within": "within", "unknown": "within", "due": "due", "overdue": "overdue"}
+
+MOST_MONTHS = 1200  # a hundred years; beyond it nothing falls due
+RUNS_LACK = "not every run has its hours written"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +39,18 @@ def services_of(book: Book, family: Family, records: EngineRecords, now: Now) ->
     """The family's services, each since it was last done by the log, else since the first line of the records."""
     out = []
     ledger = book.ledgers[records.id]
-    first = min((line[0] for line in ledger.lines), default=None)
+    first = min((line[0] for line in ledger.lines if line[0] <= now.until), default=None)
     for name, rule in (family.services or {}).items():
+        if not _interval(rule):
+            continue
         done = [(m, e) for m, e, _ in ledger.lines if name in (e.line.did or ()) and m <= now.until]
         last = done[-1] if done else None
-        began = last[0] if last else (first[0], first[1], first[2] - 1) if first else None
-        since = ledger.ledger.between(began, now.until) if began else NOTHING
+        since = ledger.ledger.between(last[0] if last else FIRST, now.until) if first else NOTHING
         day = last[1].line.date.day if last else (date.fromordinal(first[0]) if first else None)
         found = _due(rule, since, day, now)
-        because = None if last else "never written as done"
-        out.append(
-            _story(title_of(name), "service", rule, found, None, None, since, day if last else None, because, _at(last))
-        )
+        because = (RUNS_LACK if since.at_least else None) if last else "never written as done"
+        story = _story(title_of(name), "service", rule, found, None, None, day if last else None, because, _at(last))
+        out.append(replace(story, id=name))
     return tuple(out)
 
 
@@ -52,7 +59,7 @@ def _at(last: tuple[Moment, LogEntry] | None) -> Source | None:
 
 
 def part_dues(book: Book, family: Family, stay: Fitted, now: Now) -> tuple[DueStory, ...]:
-    """What the kind's service rules ask of one part that stands in an engine."""
+    """What the kind's service rules ask of one part that stands in an engine, or came out of it last."""
     kind = family.kinds.get(stay.part.kind)
     if kind is None or kind.service is None:
         return ()
@@ -63,31 +70,45 @@ def _intervals(book: Book, stay: Fitted, service: Service, now: Now) -> Iterator
     part = stay.part.id
     life = book.lives.of(part)
     where = (stay.slot.name, part)
-    if service.replace:
+    if service.replace and _interval(service.replace):
         since = book.lives.exposure(part, now.until)
-        first = life.stays[0].fitted
-        day = first.day if first is not None and not life.unknown_before else None
-        found = _due(service.replace, since, day, now)
-        yield _story(f"{stay.slot.name}, replace", "replace", service.replace, found, *where, since, None, None, None)
-    if service.inspect:
-        looked = _last_looked_at(book, stay, now.until)
-        since = _exposure_since(book, stay, looked or stay.began, now.until)
-        day = date.fromordinal((looked or stay.began)[0])
+        found = _due(service.replace, since, _day_new(life), now)
+        because = _at_least(since, life.unknown_before)
+        yield _story(f"{stay.slot.name}, replace", "replace", service.replace, found, *where, None, because, None)
+    if service.inspect and _interval(service.inspect):
+        looked = last_looked_at(book, part, now.until)
+        since = book.lives.between(part, looked, now.until) if looked else book.lives.exposure(part, now.until)
+        day = date.fromordinal(looked[0]) if looked else _day_new(life)
         found = _due(service.inspect, since, day, now)
-        yield _story(f"{stay.slot.name}, inspect", "inspect", service.inspect, found, *where, since, day, None, None)
+        because = _at_least(since, life.unknown_before and looked is None)
+        last = day if looked else None
+        yield _story(f"{stay.slot.name}, inspect", "inspect", service.inspect, found, *where, last, because, None)
+
+
+def _at_least(since: Exposure, unknown_before: bool) -> str | None:
+    """Why an exposure is a lower bound."""
+    if unknown_before:
+        return "life before unknown"
+    return RUNS_LACK if since.at_least else None
+
+
+def _day_new(life: Life) -> date | None:
+    """The day from which a part's months count: when it was first fitted, if it was new then."""
+    first = life.stays[0].fitted
+    aged = life.unknown_before or life.before != NOTHING
+    return None if first is None or aged else first.day
 
 
 def _after_incidents(book: Book, stay: Fitted, service: Service, now: Now) -> Iterator[DueStory]:
-    """An incident's demand stands until a sheet after it looks at the part; a replacement, until the part is out."""
-    ledger = book.ledgers[stay.engine]
-    for moment, entry, _ in ledger.lines:
-        demand = (service.after or {}).get(entry.line.what or "") if entry.line.kind == "incident" else None
-        if demand is None or moment <= stay.began or moment > now.until:
-            continue
-        looked = _last_looked_at(book, stay, now.until)
+    """An incident's demand stands until a sheet after it looks at the part; a replacement, until the part is out.
+
+    A part takes the demand with it where it goes: that nobody looked at it on the bench settles nothing.
+    """
+    looked = last_looked_at(book, stay.part.id, now.until)
+    for demand, moment, entry in _demands(book, stay.part.id, service, now.until):
         if demand == "inspect" and looked is not None and looked > moment:
             continue
-        since = ledger.ledger.between(moment, now.until)
+        since = book.lives.between(stay.part.id, moment, now.until)
         state: State = "overdue" if since.hours > 0 or since.runs > 0 else "due"
         what = title_of(entry.line.what or "").lower()
         yield DueStory(
@@ -107,33 +128,58 @@ def _after_incidents(book: Book, stay: Fitted, service: Service, now: Now) -> It
         )
 
 
-def _last_looked_at(book: Book, stay: Fitted, until: Moment) -> Moment | None:
-    """The last inspection or teardown sheet that has a line for this part, in this engine or another."""
+def _demands(book: Book, part: str, service: Service, until: Moment) -> Iterator[tuple[str, Moment, LogEntry]]:
+    """What the incidents of a part's stays ask of it, in whatever engines they were."""
+    for stay in book.lives.of(part).stays:
+        for moment, entry, _ in book.ledgers[stay.engine].lines:
+            demand = (service.after or {}).get(entry.line.what or "") if entry.line.kind == "incident" else None
+            inside = stay.began < moment and (stay.ended is None or moment <= stay.ended)
+            if demand is not None and inside and moment <= until:
+                yield demand, moment, entry
+
+
+def last_looked_at(book: Book, part: str, until: Moment) -> Moment | None:
+    """The last sheet that measured a part, graded it, or says what was found on it; a decision alone is no look."""
     looked = [
         mention.moment
-        for mention in book.mentions.get(stay.part.id, [])
-        if mention.moment <= until and book.checked.resolved[mention.path].sheet.kind != "build"
+        for mention in book.mentions.get(part, [])
+        if mention.moment <= until and _looks(book.checked.resolved[mention.path], mention.slot)
     ]
     return max(looked, default=None)
 
 
-def _exposure_since(book: Book, stay: Fitted, moment: Moment, until: Moment) -> Exposure:
-    return book.lives.exposure(stay.part.id, until) - book.lives.exposure(stay.part.id, moment)
+def _looks(resolved: Resolved, slot: str) -> bool:
+    line = resolved.lines[slot]
+    if line.measured or line.observed:
+        return True
+    return any(key in line.keys and (written.finding or written.photos) for key, written in resolved.written)
 
 
 def _due(rule: Mapping[str, Quantity], since: Exposure, day: date | None, now: Now) -> Due:
-    intervals = {unit: float(amount.number) for unit, amount in rule.items()}
     used = {unit: since.amount(unit) for unit in rule if unit != "months"}
-    return due(intervals, used, since=day, as_of=now.as_of, planned=now.planned, at_least=since.at_least)
+    if day is not None and day.year + MOST_MONTHS // 12 > date.max.year:
+        day = None  # a year that is mistyped: its own doubt says so
+    return due(_interval(rule), used, since=day, as_of=now.as_of, planned=now.planned, at_least=since.at_least)
+
+
+def _interval(rule: Mapping[str, Quantity]) -> dict[str, float]:
+    """The intervals of a rule in hours, km and counts, whatever unit they are written in."""
+    unit_of = {"hours": "h", "km": "km"}
+    amounts = {unit: amount_in(amount, unit_of.get(unit, "count")) for unit, amount in rule.items()}
+    return {
+        unit: min(amount, MOST_MONTHS) if unit == "months" else amount
+        for unit, amount in amounts.items()
+        if amount is not None
+    }
 
 
 def _story(
-    name: str, what: str, rule: Mapping[str, Quantity], found: Due, slot: str | None, part: str | None,
-    since: Exposure, last: date | None, because: str | None, source: Source | None,
+    name: str, what: Literal["service", "replace", "inspect"], rule: Mapping[str, Quantity], found: Due,
+    slot: str | None, part: str | None, last: date | None, because: str | None, source: Source | None,
 ) -> DueStory:  # fmt: skip
     return DueStory(
         name=name,
-        what=what,  # type: ignore[arg-type]
+        what=what,
         rule=_rule_words(rule),
         part=part,
         slot_name=slot,
@@ -143,7 +189,7 @@ def _story(
         share=found.first.share if found.first else None,
         state=STATE_OF[found.state],
         last=last,
-        because=because or ("life before unknown" if since.at_least else None),
+        because=because,
         source=source,
     )
 
@@ -151,4 +197,4 @@ def _story(
 def _rule_words(rule: Mapping[str, Quantity]) -> str:
     """`every 5 h, 6 months`, as a builder says it."""
     units = {"hours": "h", "km": "km", "starts": "starts", "runs": "runs", "months": "months"}
-    return "every " + ", ".join(f"{amount.number.normalize():f} {units[unit]}" for unit, amount in rule.items())
+    return "every " + ", ".join(f"{amount:.10g} {units[unit]}" for unit, amount in _interval(rule).items())

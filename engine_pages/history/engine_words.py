@@ -7,6 +7,7 @@ from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.load import EngineRecords, SheetRecord
 from ..records.moments import Moment
 from ..records.quantity import Quantity
+from ..records.resolve import fit_unit
 from ..records.shop import Instrument
 from ..records.slots import kind_name, slots_of, title_of
 from ..records.source import Source
@@ -148,7 +149,7 @@ def incidents_of(book: Book, records: EngineRecords, until: Moment) -> tuple[Inc
     for moment, entry, _ in ledger.lines:
         if entry.line.kind != "incident" or moment > until:
             continue
-        after = [s for s in records.sheets if s.kind != "build" and book.moment(s) > moment]
+        after = [s for s in records.sheets if s.kind != "build" and moment < book.moment(s) <= until]
         first = min(after, key=book.moment, default=None)
         words = ", ".join(
             [*(f"{k} {v}" for k, v in _log_words(entry.line)), *([entry.line.note] if entry.line.note else [])]
@@ -164,7 +165,7 @@ def incidents_of(book: Book, records: EngineRecords, until: Moment) -> tuple[Inc
 
 def limit_rows(book: Book, family: Family) -> tuple[LimitRow, ...]:
     """Every limit of the family with where it comes from."""
-    record = book.checked.shop.families[family.family]
+    record = next(record for record in book.checked.shop.families.values() if record.it is family)
     rows = []
     for kind_id, kind in family.kinds.items():
         for name, dimension in (kind.dimensions or {}).items():
@@ -175,7 +176,7 @@ def limit_rows(book: Book, family: Family) -> tuple[LimitRow, ...]:
             LimitRow(
                 "Fit",
                 fit.name or title_of(name),
-                fit.unit or "mm",
+                fit_unit(family, name) or "mm",
                 _range(fit.new),
                 _limit(fit.limit),
                 fit.source,

@@ -4,6 +4,7 @@ The same records give the same bytes: keys in a fixed order, numbers rounded to 
 """
 
 import json
+import math
 from collections.abc import Iterable
 from typing import Any
 
@@ -65,8 +66,9 @@ def _season(engine: EngineStory) -> dict[str, Any]:
 
 
 def _stopper(row: Stopper) -> str:
+    """The part and what of it: `RB-1042 inside_diameter`; a fit by its own name."""
     what = row.dimension.id if row.dimension else row.what
-    return f"{row.part or row.slot_name} {what}"
+    return what if row.part is None else f"{row.part} {what}"
 
 
 def _part(part: PartStory) -> dict[str, Any]:
@@ -184,6 +186,7 @@ def _test(test: TestStory) -> dict[str, Any]:
             ]
             for key, _, chambers in test.rows
         },
+        "not_corrected": test.not_corrected,
         "spread": {"chambers": _number(test.spread_chambers), "rows": _number(test.spread_rows)},
         "state": test.state,
         "source": test.source.line_text,
@@ -192,7 +195,7 @@ def _test(test: TestStory) -> dict[str, Any]:
 
 def _due(due: DueStory) -> dict[str, Any]:
     return {
-        "service": due.name,
+        "service": due.id or due.name,
         "what": due.what,
         "part": due.part,
         "rule": due.rule,
@@ -224,7 +227,7 @@ def _numbers(items: Iterable[tuple[str, float]]) -> dict[str, float | None]:
 
 
 def _number(value: float | None) -> float | None:
-    if value is None:
+    if value is None or not math.isfinite(value):
         return None
     rounded = float(f"{value:.{SIGNIFICANT}g}")
     return 0.0 if abs(rounded) < 1e-12 else rounded

@@ -2,18 +2,20 @@
 
 from collections.abc import Iterator
 
-from ..records.family import Family
+from ..records.family import Family, Kind
 from ..records.load import EngineRecords
-from ..records.source import Problem
+from ..records.moments import Moment
+from ..records.source import Problem, Source
 from .book import Book
+from .lives import LAST
 from .story import FitStory, Gap, PartStory, SheetStory
 
 
 def gaps_of(
     book: Book, family: Family, records: EngineRecords, parts: tuple[PartStory, ...], fits: tuple[FitStory, ...],
-    sheets: tuple[SheetStory, ...], problems: tuple[Problem, ...],
+    sheets: tuple[SheetStory, ...], problems: tuple[Problem, ...], until: Moment = LAST,
 ) -> Iterator[Gap]:  # fmt: skip
-    """Everything that is not known of an engine, in the order in which a builder would settle it."""
+    """Everything that is not known of an engine at a moment, in the order in which a builder would settle it."""
     for part in parts:
         yield from _of_part(family, part)
     for fit in fits:
@@ -25,18 +27,46 @@ def gaps_of(
             )
     for sheet in sheets:
         yield from _of_sheet(sheet)
-    for moment, exposure, source in book.ledgers[records.id].from_counter:
-        if moment is not None:
-            yield Gap(f"{exposure.hours:.1f} h are known from the counter alone; no run is written", "log", source)
+    yield from _of_log(book, records, until)
     for problem in problems:
         if problem.level == "doubt":
             yield Gap(problem.message, "doubt", problem.source)
 
 
+def _of_log(book: Book, records: EngineRecords, until: Moment) -> Iterator[Gap]:
+    ledger = book.ledgers[records.id]
+    for moment, exposure, source in ledger.from_counter:
+        if moment <= until:
+            yield Gap(
+                f"{exposure.hours:.1f} h are known from the counter alone; the log does not say them", "log", source
+            )
+    short = [entry for moment, entry, exposure in ledger.lines if exposure.at_least and moment <= until]
+    if short:
+        family = book.checked.shop.family_of(records.id)
+        unit = family.exposure if family else "hours"
+        count = "one run" if len(short) == 1 else f"{len(short)} runs"
+        yield Gap(f"no {unit} are written for {count}; every sum over them is at least", "log", short[0].source)
+    if not any(sheet.kind == "build" and book.moment(sheet) <= until for sheet in records.sheets):
+        place = records.file.place("engine") if records.file else None
+        yield Gap("no build sheet is written: what was fitted, and when, is not known", "other", place)
+
+
 def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
     kind = family.kinds.get(part.kind)
-    where = part.stays[-1].fitted if part.stays else None
     place = next((f.source for _, f in reversed(part.found)), part.source)
+    if kind is None or not kind.whole:  # what is assembled as a whole is no part: it has no serial and no life before
+        yield from _of_identity(kind, part, place)
+    for dimension in part.dimensions:
+        if dimension.limit is not None and dimension.state == "not measured":
+            since = f" since {dimension.baseline_why}" if dimension.baseline_number else ""
+            yield Gap(
+                f"{part.slot_name}: {dimension.name.lower()} not measured{since}", "not measured", dimension.limit_where
+            )
+    if part.differs:
+        yield Gap(f"{part.slot_name}: {part.differs}", "differs", place)
+
+
+def _of_identity(kind: Kind | None, part: PartStory, place: Source | None) -> Iterator[Gap]:
     if kind is not None and kind.serial and not part.named:
         yield Gap(f"{part.slot_name}: a serial is expected and none is written", "no serial", place)
     if part.prior == "unknown":
@@ -46,20 +76,13 @@ def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
             part.source or place,
         )
     if part.taken_as_new and part.named and part.source is None:
+        where = part.stays[-1].fitted if part.stays else None
         fitted = f" by {where.label}" if where else ""
         yield Gap(
             f"{part.slot_name}, {part.id}: no origin is written; taken as new when fitted{fitted}",
             "unknown life",
             place,
         )
-    for dimension in part.dimensions:
-        if dimension.limit is not None and dimension.state == "not measured":
-            since = f" since {dimension.baseline_why}" if dimension.baseline_why else ""
-            yield Gap(
-                f"{part.slot_name}: {dimension.name.lower()} not measured{since}", "not measured", dimension.limit_where
-            )
-    if part.differs:
-        yield Gap(f"{part.slot_name}: {part.differs}", "differs", place)
 
 
 def _of_sheet(sheet: SheetStory) -> Iterator[Gap]:
@@ -77,3 +100,7 @@ def _of_sheet(sheet: SheetStory) -> Iterator[Gap]:
         if undecided:
             names = ", ".join(f.slot_name for f in undecided[:4]) + (" …" if len(undecided) > 4 else "")
             yield Gap(f"{sheet.ref.label}: no decision is written for {names}", "no decision", undecided[0].source)
+    for test in sheet.tests:
+        if test.not_corrected:
+            said = f"{sheet.ref.label}: {test.name.lower()} as read, {test.not_corrected}"
+            yield Gap(said, "other", test.source)

@@ -11,10 +11,10 @@ from typing import Literal
 from ..records.family import Dimension, Family, Form, Kind
 from ..records.load import SheetRecord, Shop
 from ..records.moments import Moment
-from ..records.resolve import SlotLine, Taken
+from ..records.resolve import SlotLine
 from ..records.slots import title_of
 from ..wear.measured import Measured, mean
-from ..wear.stations import Difference, difference, judged, out_of_round, taper
+from ..wear.stations import Difference, difference, out_of_round, taper
 from .readings import Read, read, readable
 from .story import WORKED_OUT
 
@@ -32,9 +32,10 @@ class Subject:
 
     @property
     def wears(self) -> str:
-        """Differences of form grow with wear; a dimension says for itself."""
+        """Differences of form grow with wear, unless their only limit is a least one; a dimension says for itself."""
         if self.form is not None:
-            return "up"
+            limit = self.form.limit
+            return "down" if limit is not None and limit.max is None and limit.min is not None else "up"
         return self.dimension.wears or _by_limit(self.dimension)
 
 
@@ -90,62 +91,102 @@ def _forms(dimension: Dimension) -> Iterator[tuple[str, Form]]:
 
 
 def points_of(shop: Shop, family: Family, sheet: SheetRecord, moment: Moment, line: SlotLine) -> dict[str, Point]:
-    """The points that one sheet's line gives, by subject id."""
+    """The points that one sheet's line gives, by subject id.
+
+    A dimension that is judged station by station has one more under its own name, for the fits that it belongs to.
+    """
     kind = family.kinds.get(line.slot.kind)
     if kind is None:
         return {}
+    reads = {name: _reads(shop, sheet, line, kind, name) for name in line.measured}
     out: dict[str, Point] = {}
     for subject in subjects_of(kind):
-        taken = line.measured.get(subject.dimension_id)
-        if taken:
-            found = _point(shop, sheet, line.slot.kind, kind, subject, taken)
-            if found is not None:
-                out[subject.id] = Point(sheet, moment, line.slot.id, *found)
+        of_dimension = reads.get(subject.dimension_id)
+        if not of_dimension:
+            continue
+        found = _point(subject, of_dimension)
+        if found is not None:
+            out[subject.id] = Point(sheet, moment, line.slot.id, *found)
+        if subject.station is not None:
+            first = next(iter(of_dimension.values()))
+            out[subject.dimension_id] = Point(sheet, moment, line.slot.id, first, _at_20(of_dimension))
     return out
 
 
-def _point(
-    shop: Shop, sheet: SheetRecord, kind_id: str, kind: Kind, subject: Subject, taken: Mapping[str | None, Taken]
-) -> tuple[Read, Mapping[str, Measured]] | None:
-    of = readable(kind_id, kind, subject.dimension_id, subject.dimension)
-    reads = {station: read(shop, sheet, one, of) for station, one in taken.items()}
-    stations = {station or "": r.at_20 for station, r in reads.items() if r.at_20 is not None}
+Reads = Mapping[str | None, Read]
+
+
+def _reads(shop: Shop, sheet: SheetRecord, line: SlotLine, kind: Kind, name: str) -> Reads:
+    """The readings of one dimension by station (None: no stations), without those whose unit is at fault."""
+    dimension = (kind.dimensions or {}).get(name)
+    if dimension is None:
+        return {}
+    of = readable(line.slot.kind, kind, name, dimension)
+    found = {station: read(shop, sheet, taken, of) for station, taken in line.measured[name].items()}
+    return {station: one for station, one in found.items() if one is not None}
+
+
+def _at_20(reads: Reads) -> dict[str, Measured]:
+    return {station or "": r.at_20 for station, r in reads.items() if r.at_20 is not None}
+
+
+def _point(subject: Subject, reads: Reads) -> tuple[Read, Mapping[str, Measured]] | None:
+    stations = _at_20(reads)
     if subject.form is not None:
         return _difference(subject, reads, stations)
     if subject.station is not None:
-        return (reads[subject.station], {}) if subject.station in reads else None
-    if len(reads) == 1:
-        station, one = next(iter(reads.items()))
-        return replace(one, station=station), stations
+        return (replace(reads[subject.station], station=subject.station), {}) if subject.station in reads else None
     return _judged(subject, reads, stations)
 
 
-def _judged(
-    subject: Subject, reads: Mapping[str | None, Read], stations: Mapping[str, Measured]
-) -> tuple[Read, Mapping[str, Measured]]:
-    first = next(iter(reads.values()))
-    if not stations:
-        return first, {}
-    judge = subject.dimension.judge or ("smallest" if subject.wears == "down" else "largest")
-    assert judge != "each"
-    station, value = judged(stations, judge)  # type: ignore[arg-type]
-    if station is not None:
-        return replace(reads[station or None], station=station), stations
-    raw = mean([r.raw for r in reads.values() if r.raw is not None])
-    written = ", ".join(r.written for r in reads.values())
-    return replace(first, raw=raw, at_20=value, written=written, station=None), stations
+def _judged(subject: Subject, reads: Reads, stations: Mapping[str, Measured]) -> tuple[Read, Mapping[str, Measured]]:
+    """The reading that meets the limit. Of bounds the worst counts: what they hide may be as bad."""
+    figures = {station: r.figure for station, r in reads.items() if r.figure is not None}
+    if not figures:
+        return next(iter(reads.values())), {}
+    judge = subject.dimension.judge
+    if judge == "mean" and len(figures) == len(stations) > 1:
+        return _mean(reads, stations), stations
+    smallest = judge == "smallest" or (judge != "largest" and subject.wears == "down")
+    station = (min if smallest else max)(figures, key=lambda name: figures[name])
+    return replace(reads[station], station=station), stations
+
+
+def _mean(reads: Reads, stations: Mapping[str, Measured]) -> Read:
+    used = [r for r in reads.values() if r.raw is not None]
+    raw = mean([r.raw for r in used if r.raw is not None])
+    written = ", ".join(r.written for r in used)
+    assumed = any(r.assumed for r in used)
+    return replace(
+        used[0],
+        kind="gauge",
+        raw=raw,
+        at_20=mean(list(stations.values())),
+        ends=None,
+        judged_ends=None,
+        written=written,
+        assumed=assumed,
+        station=None,
+    )
 
 
 def _difference(
-    subject: Subject, reads: Mapping[str | None, Read], stations: Mapping[str, Measured]
+    subject: Subject, reads: Reads, stations: Mapping[str, Measured]
 ) -> tuple[Read, Mapping[str, Measured]] | None:
     found = _form_value(subject, stations)
     if found is None:
         return None
-    first = reads[found.minuend or None]
     at = found.minuend if found.subtrahend is None else f"{found.minuend} − {found.subtrahend}"
     worked_out = replace(
-        first, kind="gauge", raw=found.value, at_20=found.value, bound=None, ends=None, written=WORKED_OUT, station=at
+        reads[found.minuend or None],
+        kind="gauge",
+        raw=found.value,
+        at_20=found.value,
+        ends=None,
+        judged_ends=None,
+        written=WORKED_OUT,
+        assumed=any(r.assumed for r in reads.values()),
+        station=at,
     )
     return worked_out, {}
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..records.git import Touch
+from ..records.ids import file_id
 from ..records.load import Shop
 from ..records.tree import Commit
 from .book import Book
@@ -28,23 +29,29 @@ def trail_of(book: Book) -> Trail:
     return Trail(repo.last_touches(), repo.changed())
 
 
-def engine_inputs(book: Book, engine: str, parts: Iterable[str]) -> list[str]:
-    """The paths that an engine's figures follow from: its folder, its parts' files and sheets elsewhere, its family."""
+def engine_inputs(book: Book, engine: str, parts: Iterable[str], trail: Trail) -> list[str]:
+    """The paths that an engine's figures follow from: its folder, its family, its parts and their lives.
+
+    What was taken away counts too: without it the figures became others.
+    """
     shop = book.checked.shop
+    known = {*shop.tree.paths(), *trail.touched, *trail.uncommitted}
     folder = f"engines/{engine}/"
-    wanted = {path for path in shop.tree.paths() if path.startswith(folder)} | {"shop.yml"}
-    family = shop.family_of(engine)
-    if family is not None:
-        wanted.add(shop.families[family.family].path)
-    for part in parts:
-        file = shop.parts.get(part)
-        if file is not None:
-            wanted.add(file.path)
+    wanted = {path for path in known if path.startswith(folder)} | {"shop.yml"}
+    file = shop.engines[engine].file
+    if file is not None:
+        wanted.add(f"families/{file.it.family}.yml")
     of_parts = set(parts)
+    for part in of_parts:
+        record = shop.parts.get(part)
+        wanted.add(record.path if record is not None else f"parts/{file_id(part)}.yml")
     for (path, _), stay in book.checked.fitting.seen.items():
         if stay.part.id in of_parts:
             wanted.add(path)
-    return sorted(wanted)
+    elsewhere = [s for part in of_parts for s in book.lives.of(part).stays if s.engine != engine]
+    wanted |= {sheet.path for s in elsewhere for sheet in (s.fitted, s.removed) if sheet is not None}
+    wanted |= {e.document.path for other in {s.engine for s in elsewhere} for e in shop.engines[other].log}
+    return sorted(wanted & known)
 
 
 def as_of(shop: Shop, engine: str, inputs: Iterable[str], trail: Trail) -> tuple[date, str | None, tuple[str, ...]]:

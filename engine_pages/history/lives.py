@@ -1,21 +1,23 @@
 """The lives of parts: what each has been through until any moment, across engines and moves."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..records.engine import Prior
 from ..records.fitting import Fitted, Fitting, PartEntry
 from ..records.moments import Moment
-from ..records.quantity import Quantity, in_unit
+from ..records.quantity import Quantity
 from ..wear.exposure import NOTHING, Exposure, total
+from .amounts import amount_in
 from .ledgers import EngineLedger
 
+FIRST = (0, 0, 0)  # a moment before every other
 LAST = (10**9, 0, 0)  # a moment after every other
 
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """One part's stays, and its life before the records (`prior` None: taken as new)."""
+    """One part's stays, and its life before the records: `before` is what is known of it."""
 
     part: PartEntry
     stays: tuple[Fitted, ...]
@@ -29,9 +31,12 @@ class Lives:
 
     def __init__(self, fitting: Fitting, ledgers: dict[str, EngineLedger]) -> None:
         self._ledgers = ledgers
+        self._stays_in: dict[str, list[Fitted]] = defaultdict(list)
+        self._known: dict[tuple[str, Moment | None], Exposure] = {}
         stays: dict[str, list[Fitted]] = defaultdict(list)
         for stay in fitting.stays:
             stays[stay.part.id].append(stay)
+            self._stays_in[stay.engine].append(stay)
         self._lives = {part.id: _life(part, tuple(stays[part.id])) for part in fitting.parts.values()}
 
     def of(self, part: str) -> Life:
@@ -41,43 +46,67 @@ class Lives:
         return tuple(self._lives.values())
 
     def stay_exposure(self, stay: Fitted, until: Moment | None = None) -> Exposure:
-        """What a part went through in one stay, until a moment."""
-        end = stay.ended
-        if until is not None and (end is None or until < end):
-            end = until
-        if end is not None and end <= stay.began:
-            return NOTHING
-        return self._ledgers[stay.engine].ledger.between(stay.began, end)
+        """What a part went through in one stay, until a moment; of a part that was found in place, "at least"."""
+        spent = self._within(stay, None, until)
+        if was_found(stay) and self._lives[stay.part.id].unknown_before:
+            return replace(spent, at_least=True)
+        return spent
 
     def exposure(self, part: str, until: Moment | None = None) -> Exposure:
         """All that a part went through since new, until a moment; "at least" where its life before is unknown."""
-        life = self._lives[part]
-        spent = total(self.stay_exposure(s, until) for s in life.stays if until is None or s.began < until)
-        whole = life.before + spent
-        if life.unknown_before:
-            return Exposure(whole.hours, whole.km, whole.starts, whole.runs, whole.over_revs, whole.above_redline, True)
-        return whole
+        key = (part, until)
+        if key not in self._known:
+            life = self._lives[part]
+            spent = total(self._within(stay, None, until) for stay in life.stays)
+            whole = life.before + spent
+            self._known[key] = replace(whole, at_least=True) if life.unknown_before else whole
+        return self._known[key]
+
+    def between(self, part: str, start: Moment, until: Moment) -> Exposure:
+        """What a part went through from one moment to another, in whatever engines; its life before does not matter."""
+        return total(self._within(stay, start, until) for stay in self._lives[part].stays)
+
+    def _within(self, stay: Fitted, start: Moment | None, until: Moment | None) -> Exposure:
+        """What one stay gave between two moments (None: since it began, until it ended)."""
+        if until is not None and until < stay.began:
+            return NOTHING
+        began, ended = self._began(stay), stay.ended
+        began = began if start is None else max(began, start)
+        ended = until if ended is None or (until is not None and until < ended) else ended
+        if ended is not None and ended <= began:
+            return NOTHING
+        return self._ledgers[stay.engine].ledger.between(began, ended)
+
+    def _began(self, stay: Fitted) -> Moment:
+        """When a stay began; a part that was found in place was there since the engine was last opened or closed."""
+        if not was_found(stay):
+            return stay.began
+        handled = [other.began for other in self._stays_in[stay.engine] if other.fitted is not None]
+        handled += [other.ended for other in self._stays_in[stay.engine] if other.ended is not None]
+        return max((moment for moment in handled if moment < stay.began), default=FIRST)
+
+
+def was_found(stay: Fitted) -> bool:
+    """Whether a part was found in a place that no build sheet filled."""
+    return stay.fitted is None and not stay.put_back_unwritten
 
 
 def _life(part: PartEntry, stays: tuple[Fitted, ...]) -> Life:
     prior = part.file.it.prior if part.file else None
     origin = part.file.it.origin if part.file and part.file.it.origin else (stays[0].origin if stays else None)
-    found = bool(stays) and stays[0].fitted is None and not stays[0].put_back_unwritten
     if isinstance(prior, Prior):
         if prior.known is None:
             return Life(part, stays, NOTHING, True, False)
         return Life(part, stays, _prior(prior.known), False, False)
-    unknown = origin in ("used", "unknown") or found
+    unknown = origin in ("used", "unknown") or (bool(stays) and was_found(stays[0]))
     return Life(part, stays, NOTHING, unknown, origin is None and not unknown)
 
 
 def _prior(known: dict[str, Quantity]) -> Exposure:
-    hours = known.get("hours")
-    km = known.get("km")
     counts = {name: float(known[name].number) if name in known else 0.0 for name in ("starts", "runs", "over_revs")}
     return Exposure(
-        hours=float(in_unit(hours, "h", "h")) if hours else 0.0,
-        km=float(in_unit(km, "km", "km")) if km else 0.0,
+        hours=amount_in(known.get("hours"), "h") or 0.0,
+        km=amount_in(known.get("km"), "km") or 0.0,
         starts=counts["starts"],
         runs=counts["runs"],
         over_revs=counts["over_revs"],

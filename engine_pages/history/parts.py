@@ -1,17 +1,32 @@
 """One part, told: where it is, its lives, its rows of figures, what was found on it, its state."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
-from ..records.slots import Slot, kind_name
-from .book import Book, sheet_ref
+from ..records.moments import Moment
+from ..records.slots import kind_name
+from .book import READING_RANK, Book, sheet_ref
 from .dimensions import Outlook, dimensions_of
 from .dues import Now, part_dues
 from .lives import Life
-from .status import Standing, differs, state_of
-from .story import FoundStory, GradeStory, PartStory, SheetRef, Stay
+from .status import Standing, differs, is_crack, state_of
+from .story import DueStory, FoundStory, GradeStory, PartStory, SheetRef, Stay
+
+OUT = ("replace", "retire", "undecided")  # decisions that are over once the part has been fitted again
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What a builder last decided of a part, where, and why."""
+
+    moment: Moment
+    sheet: SheetRef
+    decision: str
+    because: str | None
+    why: str | None
 
 
 def part_story(book: Book, family: Family, part: PartEntry, outlook: Outlook, now: Now) -> PartStory:
@@ -22,20 +37,16 @@ def part_story(book: Book, family: Family, part: PartEntry, outlook: Outlook, no
     inside = last is not None and (last.ended is None or last.ended > now.until)
     found = tuple(_found(book, part, now))
     dimensions = dimensions_of(book, family, part, outlook)
-    dues = part_dues(book, family, last, now) if last is not None and inside else ()
-    decided = next(((ref, f) for ref, f in reversed(found) if _decision(book, part, ref, f)), None)
-    decision = _decision(book, part, *decided) if decided else None
-    if decided and last and last.fitted and last.fitted.day > decided[0].day and decision in ("replace", "retire"):
-        decided, decision = None, None  # fitted again since: that decision was about the time before
-    state, why = state_of(
-        Standing(
-            retired_on=decided[0].day.isoformat() if decided and decision == "retire" else None,
-            dimensions=dimensions,
-            grades=_standing_grades(found, part, last.slot if last else None, book),
-            due=dues,
-            looked_at=any(f.grades for _, f in found),
-        )
-    )
+    decided = _decided(book, part, last, now)
+    decision = decided.decision if decided else None
+    grades = _standing_grades(book, part, now)
+    dues = _dues(book, family, last, decision, now)
+    standing = Standing(None, dimensions, grades, dues, bool(grades))
+    figures, figures_why = state_of(standing)
+    retired = decided.sheet.day.isoformat() if decided and decision == "retire" else None
+    state, why = state_of(replace(standing, retired_on=retired))
+    run_since = decided is not None and last is not None and last.began >= decided.moment
+    because = decided.because if decided else None
     return PartStory(
         id=part.id,
         named=part.named,
@@ -49,10 +60,10 @@ def part_story(book: Book, family: Family, part: PartEntry, outlook: Outlook, no
         state=state,
         state_why=why,
         decision=decision,
-        because=decided[1].because if decided else None,
-        decision_why=decided[1].why if decided else None,
-        decided_on=decided[0] if decided else None,
-        differs=differs(state, why, decision, decided[1].because if decided else None),
+        because=because,
+        decision_why=decided.why if decided else None,
+        decided_on=decided.sheet if decided else None,
+        differs=differs(figures, figures_why, decision, because, run_since=run_since),
         origin=_origin(life),
         batch=part.file.it.batch if part.file else None,
         note=part.file.it.note if part.file else None,
@@ -76,19 +87,37 @@ def _origin(life: Life) -> str | None:
 
 
 def stay_story(book: Book, stay: Fitted, now: Now) -> Stay:
-    """One stay of a part, as pages show it."""
+    """One stay of a part, as pages show it; what ended it later than now is not known yet."""
+    ended = stay.ended if stay.ended is not None and stay.ended <= now.until else None
     return Stay(
         part=stay.part.id,
         engine=stay.engine,
         slot=stay.slot.id,
         slot_name=stay.slot.name,
         fitted=sheet_ref(stay.fitted) if stay.fitted else None,
-        removed=sheet_ref(stay.removed) if stay.removed else None,
+        removed=sheet_ref(stay.removed) if stay.removed and ended else None,
         began=date.fromordinal(stay.began[0]),
-        ended=date.fromordinal(stay.ended[0]) if stay.ended else None,
+        ended=date.fromordinal(ended[0]) if ended else None,
         exposure=book.lives.stay_exposure(stay, now.until),
         put_back_unwritten=stay.put_back_unwritten,
     )
+
+
+def counts_here(book: Book, stay: Fitted, until: Moment) -> bool:
+    """A part counts while it is in, and after a strip until the next build; one that is now elsewhere does not."""
+    if stay.ended is None or stay.ended > until:
+        return True
+    later = (s.began for s in book.lives.of(stay.part.id).stays if s is not stay and s.began >= stay.ended)
+    builds = (book.moment(sheet) for sheet in book.checked.shop.engines[stay.engine].sheets if sheet.kind == "build")
+    rebuilt = any(stay.ended < moment <= until for moment in builds)
+    return not rebuilt and not any(moment <= until for moment in later)
+
+
+def _dues(book: Book, family: Family, last: Fitted | None, decision: str | None, now: Now) -> tuple[DueStory, ...]:
+    """Nothing falls due on a part that is out for good."""
+    if last is None or decision in ("replace", "retire") or not counts_here(book, last, now.until):
+        return ()
+    return part_dues(book, family, last, now)
 
 
 def _found(book: Book, part: PartEntry, now: Now) -> Iterator[tuple[SheetRef, FoundStory]]:
@@ -102,26 +131,34 @@ def _found(book: Book, part: PartEntry, now: Now) -> Iterator[tuple[SheetRef, Fo
         yield from ((ref, found) for found in book.found[mention.path] if part.id in found.parts)
 
 
-def _decision(book: Book, part: PartEntry, ref: SheetRef, found: FoundStory) -> str | None:
-    """The decision on this very part: a member's own word before that of its set."""
+def _decided(book: Book, part: PartEntry, last: Fitted | None, now: Now) -> Decided | None:
+    """The last decision on this very part: a member's own word before that of its set."""
+    for mention in reversed(book.mentions.get(part.id, [])):
+        resolved = book.checked.resolved[mention.path]
+        line = resolved.lines[mention.slot]
+        if mention.moment > now.until or line.decision is None:
+            continue
+        if line.decision in OUT and last is not None and last.began > mention.moment:
+            return None  # fitted again since: that decision was about the time before
+        return Decided(mention.moment, sheet_ref(resolved.sheet), line.decision, line.because, line.why)
+    return None
+
+
+def _standing_grades(book: Book, part: PartEntry, now: Now) -> tuple[GradeStory, ...]:
+    """The last grade of each name: it stands until a later sheet looks again, or the part is machined.
+
+    A crack stands until somebody looks again: no grinding takes it out.
+    """
+    grades: dict[str, tuple[tuple[int, int], GradeStory]] = {}
     for mention in book.mentions.get(part.id, []):
-        line = book.checked.resolved[mention.path].lines.get(mention.slot) if mention.path == ref.path else None
-        if line is not None and line.decision is not None:
-            return line.decision
-    return found.decision
-
-
-def _standing_grades(
-    found: Sequence[tuple[SheetRef, FoundStory]], part: PartEntry, slot: Slot | None, book: Book
-) -> tuple[GradeStory, ...]:
-    """The last grade of each name: it stands until a later sheet looks again. Of a set's grades, this member's own."""
-    grades: dict[str, GradeStory] = {}
-    for _, line in found:
-        for grade in line.grades:
-            name, _, member = grade.name.partition(", ")
-            if not member or slot is None or member == slot.member:
-                grades[name] = GradeStory(name, grade.grade, grade.meaning, grade.source)
-    last_work = max((r[-1].moment for r in book.resets.get(part.id, {}).values() if r), default=None)
-    if last_work is not None and found and found[-1][0].day.toordinal() <= last_work[0]:
-        return ()  # machined since it was last graded
-    return tuple(grades.values())
+        if mention.moment > now.until:
+            continue
+        resolved = book.checked.resolved[mention.path]
+        family = book.checked.shop.family_of(resolved.sheet.engine)
+        meanings = (family.grades if family else None) or {}
+        for name, (grade, source) in resolved.lines[mention.slot].observed.items():
+            place = (book.nth[mention.path], READING_RANK)
+            grades[name] = place, GradeStory(name, grade, meanings.get(name, {}).get(str(grade)), source)
+    resets = [reset for row in book.resets.get(part.id, {}).values() for reset in row if reset.moment <= now.until]
+    machined = max(((reset.nth, reset.rank) for reset in resets), default=(-1, 0))
+    return tuple(grade for name, (place, grade) in grades.items() if place > machined or is_crack(name))

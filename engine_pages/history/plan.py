@@ -5,9 +5,9 @@ from datetime import date
 
 from ..records.engine import PlanEvent
 from ..records.load import EngineRecords
-from ..records.quantity import in_unit
 from ..wear.exposure import NOTHING, Exposure, total
 from ..wear.service import Planned
+from .amounts import amount_in, hours_in
 from .story import PlannedEvent
 
 
@@ -45,16 +45,10 @@ def season_of(records: EngineRecords, as_of: date) -> Season:
     return Season(events, total(event.exposure for event in events), planned, keep)
 
 
-def _name(event: PlanEvent) -> str:
-    return event.name or f"Event of {event.date.day.isoformat()}"
-
-
 def _exposure(event: PlanEvent) -> Exposure:
-    hours = float(in_unit(event.hours, "h", "h")) if event.hours else 0.0
-    hours += float(in_unit(event.minutes, "h", "min")) if event.minutes else 0.0
     return Exposure(
-        hours=hours,
-        km=float(in_unit(event.km, "km", "km")) if event.km else 0.0,
+        hours=hours_in(event.hours, event.minutes),
+        km=amount_in(event.km, "km") or 0.0,
         starts=float(event.starts or 0),
         runs=float(event.runs if event.runs is not None else 1),
     )

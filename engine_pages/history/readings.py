@@ -6,27 +6,30 @@ dimension's unit. Brackets keep their middle, one-sided readings their bound, "n
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Literal
 
 from ..records.family import Dimension, Kind
 from ..records.load import SheetRecord, Shop
 from ..records.measurement import Reading
-from ..records.quantity import Bracket, NotMeasurable, OneSided, Quantity, in_unit
-from ..records.resolve import Taken
+from ..records.quantity import Bracket, NotMeasurable, OneSided, Quantity
+from ..records.resolve import Taken, quantities_of
 from ..records.shop import Instrument
 from ..records.source import Source
-from ..records.units import dimension_of
-from ..wear.limits import Verdict as LimitVerdict
+from ..records.units import canonical, convert, dimension_of
 from ..wear.measured import Measured, from_bracket, from_repeats, gauge_model
 from ..wear.temperature import EXPANSION_PER_K, to_20c
+from .amounts import amount_in
 
 ReadKind = Literal["gauge", "range", "under", "over", "not measurable"]
 
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """One reading in its dimension's unit. `raw` as read, `at_20` brought to 20 °C (the same where it was not)."""
+    """One reading in its dimension's unit. `raw` as read, `at_20` brought to 20 °C (the same where it was not).
+
+    `bound` of a one-sided reading and `ends` of a range are as read; `judged_bound` and `judged_ends` meet the limit.
+    """
 
     kind: ReadKind
     written: str
@@ -42,7 +45,13 @@ class Read:
     decimals: int
     source: Source
     station: str | None = None
-    forced_verdict: LimitVerdict | None = None
+    judged_bound: float | None = None
+    judged_ends: tuple[float, float] | None = None
+
+    @property
+    def figure(self) -> float | None:
+        """The number that meets the limit: the value, or of a one-sided reading its bound."""
+        return self.at_20.value if self.at_20 is not None else self.judged_bound
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,21 +68,31 @@ class Readable:
 
 def readable(kind_id: str, kind: Kind, dimension_id: str, dimension: Dimension) -> Readable:
     """The reading's surroundings from its family. Only lengths are brought to 20 °C, unless the family says no."""
-    expansion = float(Decimal(kind.expansion)) if kind.expansion else EXPANSION_PER_K.get(kind.material or "")
-    is_length = dimension_of(dimension.unit) == "length"
+    expansion = _expansion(kind.expansion) or EXPANSION_PER_K.get(kind.material or "")
+    is_length = canonical(dimension.unit) is not None and dimension_of(dimension.unit) == "length"
     return Readable(
         f"{kind_id}.{dimension_id}",
         dimension.unit,
         dimension.instrument,
         expansion,
-        kind.material or kind.expansion,
+        kind.expansion or kind.material,
         is_length and dimension.corrected is not False,
     )
 
 
-def read(shop: Shop, sheet: SheetRecord, taken: Taken, of: Readable) -> Read:
-    """One written reading as a number."""
+def _expansion(written: str | None) -> float | None:
+    """An expansion as the family writes it, `11.5e-6`; what is no number is told by the checks."""
+    try:
+        return float(Decimal(written)) if written else None
+    except InvalidOperation:
+        return None
+
+
+def read(shop: Shop, sheet: SheetRecord, taken: Taken, of: Readable) -> Read | None:
+    """One written reading as a number; None where its unit is at fault."""
     reading = taken.reading
+    if any(amount_in(quantity, of.unit) is None for value in reading.values for quantity in quantities_of(value)):
+        return None
     name = _instrument_name(sheet, reading, of)
     instruments = shop.file.it.instruments if shop.file and shop.file.it.instruments else {}
     gauge = instruments.get(name) if name else None
@@ -86,37 +105,60 @@ def read(shop: Shop, sheet: SheetRecord, taken: Taken, of: Readable) -> Read:
     if isinstance(first, NotMeasurable):
         return replace(base, kind="not measurable")
     if isinstance(first, OneSided):
-        bound = float(in_unit(first.bound, of.unit, of.unit))
-        return replace(base, kind=first.side, bound=bound, decimals=_decimals([first.bound], of.unit))
+        return _one_sided(base, first, of, gauge, temperature)
     if isinstance(first, Bracket):
-        low, high = (float(in_unit(q, of.unit, of.unit)) for q in (first.low, first.high))
-        m = from_bracket(low, high)
-        cold, corrected = _cold(m, temperature, of, gauge)
-        decimals = _decimals([first.low, first.high], of.unit)
-        return replace(
-            base,
-            kind="range",
-            raw=m,
-            at_20=cold,
-            ends=(low, high),
-            corrected=corrected,
-            decimals=decimals,
-            assumed=False,
-        )
+        return _range(base, first, of, gauge, temperature)
     quantities = [q for q in reading.values if isinstance(q, Quantity)]
     return _by_gauge(base, quantities, sheet, of, gauge, name, temperature)
+
+
+def _number(quantity: Quantity, unit: str) -> float:
+    number = amount_in(quantity, unit)
+    assert number is not None  # `read` has looked
+    return number
+
+
+def _one_sided(
+    base: Read, written: OneSided, of: Readable, gauge: Instrument | None, temperature: float | None
+) -> Read:
+    bound = _number(written.bound, of.unit)
+    cold, corrected = _cold(Measured(bound), temperature, of, gauge)
+    return replace(
+        base,
+        kind=written.side,
+        bound=bound,
+        judged_bound=cold.value,
+        corrected=corrected,
+        decimals=_decimals([written.bound], of.unit),
+        assumed=False,
+    )
+
+
+def _range(base: Read, written: Bracket, of: Readable, gauge: Instrument | None, temperature: float | None) -> Read:
+    low, high = (_number(q, of.unit) for q in (written.low, written.high))
+    m = from_bracket(low, high)
+    cold, corrected = _cold(m, temperature, of, gauge)
+    moved = cold.value - m.value  # the same for both ends: a range is short beside its dimension
+    return replace(
+        base,
+        kind="range",
+        raw=m,
+        at_20=cold,
+        ends=(low, high),
+        judged_ends=(low + moved, high + moved),
+        corrected=corrected,
+        decimals=_decimals([written.low, written.high], of.unit),
+        assumed=False,
+    )
 
 
 def _by_gauge(
     base: Read, quantities: list[Quantity], sheet: SheetRecord, of: Readable, gauge: Instrument | None,
     name: str | None, temperature: float | None,
 ) -> Read:  # fmt: skip
-    values = [float(in_unit(q, of.unit, of.unit)) for q in quantities]
+    values = [_number(q, of.unit) for q in quantities]
     step = max(_last_digit(q, of.unit) for q in quantities)
-    amounts = {
-        key: float(in_unit(amount, of.unit, of.unit)) if gauge and (amount := getattr(gauge, key)) is not None else None
-        for key in ("resolution", "repeat", "zero", "uncertainty")
-    }
+    amounts = {key: _of_gauge(gauge, key, of.unit) for key in ("resolution", "repeat", "zero", "uncertainty")}
     model = gauge_model(**amounts, last_digit=step)
     zero_source = ("zero", name or f"no gauge named: {of.name}", sheet.path)
     m = from_repeats(values, model.repeat, model.zero, zero_source)
@@ -124,6 +166,12 @@ def _by_gauge(
     return replace(
         base, raw=m, at_20=cold, corrected=corrected, assumed=model.assumed, decimals=_decimals(quantities, of.unit)
     )
+
+
+def _of_gauge(gauge: Instrument | None, name: str, unit: str) -> float | None:
+    """A figure of the gauge; one below zero says nothing, and is told by the checks."""
+    amount = amount_in(getattr(gauge, name), unit) if gauge else None
+    return amount if amount is not None and amount >= 0.0 else None
 
 
 def _cold(m: Measured, temperature: float | None, of: Readable, gauge: Instrument | None) -> tuple[Measured, bool]:
@@ -143,7 +191,7 @@ def _instrument_name(sheet: SheetRecord, reading: Reading, of: Readable) -> str 
 
 def _temperature(sheet: SheetRecord, reading: Reading) -> float | None:
     amount = reading.temperature or sheet.it.temperature
-    return float(in_unit(amount, "°C", "°C")) if amount is not None else None
+    return amount_in(amount, "°C")
 
 
 def _as_written(reading: Reading) -> str:
@@ -152,9 +200,10 @@ def _as_written(reading: Reading) -> str:
 
 def _last_digit(quantity: Quantity, unit: str) -> float:
     """The step of the last written digit, in the dimension's unit."""
-    one = Quantity(Decimal(1).scaleb(-quantity.decimals), quantity.unit, "", quantity.decimals)
-    nothing = Quantity(Decimal(0), quantity.unit, "", 0)
-    return abs(float(in_unit(one, unit, unit) - in_unit(nothing, unit, unit)))
+    step = quantity.last_digit
+    if quantity.unit is None:
+        return float(step)
+    return float(convert(step, quantity.unit, unit) - convert(Decimal(0), quantity.unit, unit))
 
 
 def _decimals(quantities: list[Quantity], unit: str) -> int:

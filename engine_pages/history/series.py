@@ -10,14 +10,14 @@ from typing import Literal
 
 from ..records.source import Source
 from ..wear.fits import Clearances, clearances_verdict
-from ..wear.limits import Allowance, Limit, allowance_used, verdict, verdict_one_sided
+from ..wear.limits import ONE_SIDED_95, Allowance, Limit, Wears, allowance_used, verdict, verdict_one_sided
 from ..wear.measured import Measured, from_bracket, minus
 from ..wear.trend import Line, fit_line
 from .readings import Read
 from .story import DimensionStory, ReadingStory, SheetRef, State, Verdict
 
 NEAR = 0.75  # allowance used beyond which a part is near its limit (figures: state of a part)
-K_ONE_SIDED_95 = 1.645  # ISO 14253-1 with a one-sided risk of 5 %
+K_ONE_SIDED_95 = ONE_SIDED_95  # U = k·u, ISO 14253-1 with a one-sided risk of 5 %
 ZERO_EXPOSURE = 1e-9
 SAMPLES = 24  # points of a drawn line
 
@@ -39,11 +39,18 @@ class Dated:
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """Where the present baseline began: its number, the exposure then, and the work that opened it."""
+    """Where the present baseline began: its number, the exposure then, and the work that opened it.
+
+    `hours` are the part's then. `earlier` gives the exposures at which those before it began. One that begins `unseen`,
+    somewhere in a life that is not known, is counted from its first reading, which is none of a new part.
+    """
 
     number: int
     start: float | None
     why: str | None
+    hours: float = 0.0
+    earlier: tuple[float, ...] = ()
+    unseen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +118,8 @@ def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> 
 
 
 def _starts(rows: Sequence[Dated], baseline: Baseline) -> dict[int, float]:
-    """The exposure at which each baseline is taken to begin: earlier ones at their first reading."""
-    out: dict[int, float] = {}
+    """The exposure at which each baseline began; where that is not known, that of its first reading."""
+    out: dict[int, float] = dict(enumerate(baseline.earlier))
     for row in rows:
         out.setdefault(row.baseline, row.exposure)
     if baseline.start is not None:
@@ -124,10 +131,12 @@ BaselineFrom = Literal["reading", "new range", "unknown"]
 
 
 def _start_value(frame: Frame, present: Sequence[Dated], baseline: Baseline) -> tuple[Measured | None, BaselineFrom]:
-    """The value at the baseline: the reading of its day, else the middle of the new range."""
-    for row in present:
-        if row.read.at_20 is not None and baseline.start is not None and row.exposure - baseline.start <= ZERO_EXPOSURE:
-            return row.read.at_20, "reading"
+    """The value at the baseline: its first reading if it has not run since, else the middle of the new range."""
+    first = next((row for row in present if row.read.at_20 is not None), None)
+    if first is not None and first.read.at_20 is not None and baseline.start is not None and not baseline.unseen:
+        run = max(first.exposure - baseline.start, first.part_hours - baseline.hours)
+        if run <= ZERO_EXPOSURE:
+            return first.read.at_20, "reading"
     if frame.new is not None:
         return from_bracket(*frame.new), "new range"
     return None, "unknown"
@@ -170,7 +179,7 @@ def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
         written=read.written,
         kind=read.kind,
         value=read.raw.value if read.raw else read.bound,
-        value_20c=cold.value if cold else read.bound,
+        value_20c=read.figure,
         u=cold.u if cold else None,
         low=low,
         high=high,
@@ -200,16 +209,17 @@ def _verdict(row: Dated) -> Verdict:
         return "no limit"
     if row.clearances is not None:
         return clearances_verdict(row.clearances, limit, K_ONE_SIDED_95)
-    if read.kind in ("under", "over") and read.bound is not None:
-        return verdict_one_sided("under" if read.kind == "under" else "over", read.bound, limit)
+    if read.kind in ("under", "over") and read.judged_bound is not None:
+        return verdict_one_sided("under" if read.kind == "under" else "over", read.judged_bound, limit)
     if read.at_20 is None:
         return "no limit"
-    if read.ends is not None:  # a range lies wholly inside or outside, or cannot be decided
-        return _range_verdict(read.ends, limit)
+    if read.judged_ends is not None:  # a range lies wholly inside or outside, or cannot be decided
+        return range_verdict(read.judged_ends, limit)
     return verdict(read.at_20.value, read.at_20.u, limit, K_ONE_SIDED_95)
 
 
-def _range_verdict(ends: tuple[float, float], limit: Limit) -> Verdict:
+def range_verdict(ends: tuple[float, float], limit: Limit) -> Verdict:
+    """The verdict on a range that holds the value for certain."""
     middle, half = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / 2
     return verdict(middle, half, limit, k=1.0)
 
@@ -217,9 +227,9 @@ def _range_verdict(ends: tuple[float, float], limit: Limit) -> Verdict:
 def _allowance(frame: Frame, last: Dated | None, start: Measured | None, line: Line | None) -> Allowance | None:
     if last is None or last.read.at_20 is None or frame.limit is None:
         return None
-    wears = frame.wears if frame.wears in ("up", "down") else "either"
+    wears: Wears = "up" if frame.wears == "up" else "down" if frame.wears == "down" else "either"
     rate = line.slope if line and not line.rate(frame.confidence).holds(0.0) else None
-    return allowance_used(last.read.at_20, start, frame.limit, wears, rate, frame.confidence)  # type: ignore[arg-type]
+    return allowance_used(last.read.at_20, start, frame.limit, wears, rate, frame.confidence)
 
 
 def _forecast(

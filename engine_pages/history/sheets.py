@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from ..records.family import Family
+from ..records.fitting import Fitted
 from ..records.load import SheetRecord
 from ..records.quantity import Quantity
 from ..records.resolve import Resolved
 from ..records.sheet import PositionLine
-from ..records.slots import slots_of
+from ..records.slots import Slot, slots_of
 from ..records.source import Source
 from ..wear.limits import Allowance
 from .book import Book, sheet_ref
@@ -43,7 +44,7 @@ def sheet_story(
         photos=tuple(photos_of(sheet, it.photos or (), None, "Whole engine", present)),
         found=book.found[sheet.path],
         measured=tuple(_measured(resolved, sheet, book, parts, fits)),
-        fitted=tuple(stay_story(book, stay, now) for stay in book.checked.fitting.stays if stay.fitted is sheet),
+        fitted=tuple(stay_story(book, stay, now) for stay in _fitted(book, family, sheet)),
         tests=tuple(tests_of(family, sheet)),
         torque=tuple((it.torque or {}).items()),
         fluids=tuple(it.fluids.written().items()) if it.fluids else (),
@@ -55,6 +56,18 @@ def sheet_story(
         uncommitted=uncommitted,
         source=sheet.record.place("date"),
     )
+
+
+def _fitted(book: Book, family: Family, sheet: SheetRecord) -> Iterator[Fitted]:
+    """What a build sheet put in. What is assembled as a whole is never fitted."""
+    for stay in book.checked.fitting.stays:
+        if stay.fitted is sheet and not _is_whole(family, stay.slot):
+            yield stay
+
+
+def _is_whole(family: Family, slot: Slot) -> bool:
+    kind = family.kinds.get(slot.kind)
+    return kind is not None and kind.whole is True
 
 
 def _day(commit: tuple[str, str] | None) -> date | None:
@@ -104,9 +117,8 @@ def _row(
     slot: str, name: str, part: PartStory | None, dimension: DimensionStory, index: int, decision: str | None
 ) -> MeasuredRow:
     reading = dimension.readings[index]
-    before = (
-        dimension.readings[index - 1] if index and dimension.readings[index - 1].baseline == reading.baseline else None
-    )
+    earlier = (r for r in reversed(dimension.readings[:index]) if r.baseline == reading.baseline and r.u is not None)
+    before = next(earlier, None)
     allowance = _allowance_then(dimension, reading)
     return MeasuredRow(
         slot,
@@ -123,6 +135,8 @@ def _row(
 
 def _allowance_then(dimension: DimensionStory, reading: ReadingStory) -> Allowance | None:
     """The allowance used at that reading: today's share, moved along to where the reading was."""
+    if reading.u is None:
+        return None
     if reading is dimension.last:
         return dimension.allowance
     limit, start = dimension.limit, dimension.baseline
@@ -150,7 +164,8 @@ def _state_then(reading: ReadingStory, allowance: Allowance | None) -> State:
 
 def _work(sheet: SheetRecord) -> Iterator[tuple[str, str, Source]]:
     for index, work in enumerate(sheet.it.work or ()):
-        size = f", {work.size.written}" if isinstance(work.size, Quantity) else ""
+        sizes = work.size if isinstance(work.size, dict) else {"": work.size} if isinstance(work.size, Quantity) else {}
+        size = "".join(f", {f'{name} {amount.written}'.strip()}" for name, amount in sizes.items())
         dimensions = f": {', '.join(work.dimensions)}" if work.dimensions else ""
         yield work.part or work.position or "", f"{work.did}{size}{dimensions}", sheet.record.place("work", index)
 
@@ -161,7 +176,7 @@ def _not_looked_at(family: Family, resolved: Resolved) -> Iterator[str]:
         return
     said = {slot for slot, line in resolved.lines.items() if any(_says(resolved, key) for key in line.keys)}
     for slots in slots_of(family).by_position.values():
-        if not any(slot.id in said for slot in slots):
+        if not _is_whole(family, slots[0]) and not any(slot.id in said for slot in slots):
             yield slots[0].name if len(slots) == 1 else slots[0].name.rsplit(",", 1)[0]
 
 

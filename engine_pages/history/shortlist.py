@@ -11,14 +11,19 @@ FAR = 1e12  # exposures; sorts after every real one
 def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str) -> tuple[Stopper, ...]:
     """Candidates in the order in which they would stop the engine, by the middle of what is known of each.
 
-    A part has one row, that of whichever of its limits and dues comes first.
+    A part has one row, that of whichever of its limits and dues comes first. What is decided to go out stops nothing.
     """
     rows: list[Stopper] = []
+    out: set[str] = set()
     for part in parts:
+        if part.decision in ("replace", "retire"):
+            out.add(part.id)
+            continue
         own = [*_dimensions(part), *_dues(part, unit)]
         if own:
             rows.append(min(own, key=rank))
-    rows += [_stopper(None, fit.name, fit.dimension) for fit in fits if _counts(fit.dimension)]
+    staying = [fit for fit in fits if not out.intersection(fit.parts)]
+    rows += [_stopper(None, fit.name, fit.dimension) for fit in staying if _counts(fit.dimension)]
     return tuple(sorted(rows, key=rank))
 
 

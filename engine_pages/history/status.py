@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from .story import STATES, DimensionStory, DueStory, GradeStory, State
 
 WORST_GRADE = 4
-CRACKS = ("crack", "cracks", "cracking")  # any crack, whatever its grade, is beyond limit
+CRACK = "crack"  # any crack, whatever its grade, is beyond limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ def state_of(part: Standing) -> tuple[State, str]:
         return "retired", f"retired on {part.retired_on}"
     limited = [d for d in part.dimensions if d.limit is not None]
     for grade in part.grades:
-        if grade.name in CRACKS and grade.grade > 0:
+        if is_crack(grade.name) and grade.grade > 0:
             return "beyond limit", "cracked"
         if grade.grade >= WORST_GRADE:
             return "beyond limit", f"{grade.name.replace('_', ' ')} grade {grade.grade}"
@@ -45,6 +45,15 @@ def state_of(part: Standing) -> tuple[State, str]:
     return "within", ""
 
 
+def is_crack(name: str) -> bool:
+    """Whether a grade is of cracks: `crack`, `cracking`, `lug_cracks`.
+
+    >>> is_crack("lug_cracks"), is_crack("scoring")
+    (True, False)
+    """
+    return any(word.startswith(CRACK) for word in name.lower().replace("-", "_").split("_"))
+
+
 def worst_of(states: Sequence[State]) -> State:
     """The worst of several states; what is retired or was never measured says nothing of the others."""
     known = [state for state in states if state not in ("retired", "not measured")]
@@ -55,9 +64,18 @@ def worst_of(states: Sequence[State]) -> State:
 OTHER_REASONS = ("hours", "set", "upgrade", "precaution", "other")
 
 
-def differs(state: State, why: str, decision: str | None, because: str | None) -> str | None:
-    """Where the builder's decision and the limits differ; neither is hidden."""
-    if decision == "reuse" and state in ("beyond limit", "overdue", "undecided"):
+def differs(
+    state: State, why: str, decision: str | None, because: str | None, *, run_since: bool = False
+) -> str | None:
+    """Where the builder's decision and the limits differ; neither is hidden. `state` is that of the figures alone.
+
+    A part that has gone back in and run into an interval since does not speak against the decision made before.
+    """
+    if (
+        decision == "reuse"
+        and state in ("beyond limit", "overdue", "undecided")
+        and not (run_since and state == "overdue")
+    ):
         return f"limits say {state} ({why}); the builder decided reuse"
     if decision in ("replace", "retire") and state == "within" and because not in OTHER_REASONS:
         return f"within every limit that was measured; the builder decided {decision}"

@@ -3,7 +3,7 @@
 `tell_shop` opens the book once; each engine is then told from it with its own day and commit.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -11,6 +11,7 @@ from ..records.checks.checked import Checked
 from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import EngineRecords
+from ..records.moments import Moment
 from ..records.source import Problem
 from .book import Book, open_book
 from .clearances import fits_of
@@ -21,15 +22,25 @@ from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
 from .inputs import Trail, as_of, engine_inputs, trail_of
-from .lives import LAST
-from .parts import part_story
+from .lives import FIRST, LAST
+from .parts import counts_here, part_story
 from .plan import season_of
 from .sheets import sheet_story
 from .shortlist import shortlist_of
 from .status import worst_of
-from .story import EngineStory, FitStory, PartStory, SheetStory, ShopStory
+from .story import (
+    DueStory,
+    EngineStory,
+    FitStory,
+    PartStory,
+    SheetStory,
+    ShopStory,
+    State,
+    TestStory,
+)
 
 CONFIDENCE = 0.90  # of every interval, where the shop names none
+NO_DAY = date(1970, 1, 1)  # of a shop that has no engine
 
 
 def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
@@ -42,9 +53,10 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         for records in sorted(checked.shop.engines.values(), key=lambda r: r.id)
         if (family := checked.shop.family_of(records.id)) is not None
     )
-    parts = {part.id: part for engine in engines for part in (*engine.former_parts, *engine.parts)}
     file = checked.shop.file
     last = max(engines, key=lambda e: (e.as_of, e.commit or ""), default=None)
+    as_of_day = day or (last.as_of if last else NO_DAY)
+    parts = _all_parts(book, engines, as_of_day, day)
     problems = {*checked.problems, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
     return ShopStory(
         name=(file.it.name if file else None) or "Engine records",
@@ -52,10 +64,30 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         parts=tuple(parts[part] for part in sorted(parts)),
         problems=tuple(sorted(problems)),
         inbox=tuple(path for path in checked.inbox),
-        as_of=last.as_of if last else date(1970, 1, 1),
+        as_of=as_of_day,
         commit=last.commit if last else None,
         site=file.it.site if file else None,
     )
+
+
+def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date, day: date | None) -> dict[str, PartStory]:
+    """Every part of the shop, as the engine tells it that it is in now, or was in last; and what was never fitted."""
+    parts: dict[str, PartStory] = {}
+    for engine in engines:
+        for part in (*engine.former_parts, *engine.parts):
+            if part.engine == engine.id:
+                parts[part.id] = part
+    shelf = Outlook(confidence_of(book), None, 0.0, _until(day))
+    for entry in book.checked.fitting.parts.values():
+        family = book.checked.shop.families.get(entry.family)
+        if entry.file is not None and not book.lives.of(entry.id).stays and family is not None:
+            parts[entry.id] = part_story(book, family.it, entry, shelf, Now(told_on, _until(day), None))
+    return parts
+
+
+def _until(day: date | None) -> Moment:
+    """The last moment that counts: the end of a day, or every moment there is."""
+    return LAST if day is None else (day.toordinal(), LAST[0], LAST[2])
 
 
 def _ledger_problems(book: Book) -> Iterable[Problem]:
@@ -67,62 +99,93 @@ def tell_engine(
 ) -> EngineStory:
     """One engine's story, as of a day."""
     stays = [stay for stay in book.checked.fitting.stays if stay.engine == records.id]
-    inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays})
+    inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
     own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail)
     told_on = day or own_day
-    until = LAST if day is None else (told_on.toordinal(), LAST[1], LAST[2])
+    until = _until(day)
     season = season_of(records, told_on)
     now = Now(told_on, until, season.planned)
     outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until)
+    entries = {stay.part.id: stay.part for stay in stays if stay.began <= until}
+    parts = {part: part_story(book, family, entry, outlook, now) for part, entry in entries.items()}
     inside = _inside(book, stays, until)
-    parts = {stay.part.id: part_story(book, family, stay.part, outlook, now) for stay in stays if stay.began <= until}
-    here = tuple(parts[stay.part.id] for stay in inside.values() if stay.part.id in parts)
+    here = tuple(parts[stay.part.id] for stay in inside.values())
     fits = fits_of(book, family, records.id, inside, outlook)
     sheets = _sheets(book, records, family, parts, outlook, now, present, trail)
     services = services_of(book, family, records, now)
-    problems = _problems(book, records, inputs, parts.values())
+    problems = _problems(book, records, inputs, parts.values(), until)
     dues = tuple(sorted((*services, *(d for part in here for d in part.due)), key=lambda d: -(d.share or -1.0)))
-    shortlist = shortlist_of(here, fits, family.exposure)
+    tests = tuple(test for sheet in sheets for test in sheet.tests)
     story = engine_identity(book, records, family, present, until)
+    still_here = {part.id for part in here}
     return replace(
         story,
-        state=worst_of(
-            [
-                *(part.state for part in here),
-                *(fit.state for fit in fits if fit.dimension.readings),
-                *(d.state for d in services),
-            ]
-        ),
+        state=_state(here, fits, services, _tests_since_build(book, records, tests, until)),
         as_of=told_on,
         commit=commit,
         uncommitted=uncommitted,
         confidence=outlook.confidence,
         parts=here,
-        former_parts=tuple(part for key, part in sorted(parts.items()) if part not in here),
+        former_parts=tuple(part for key, part in sorted(parts.items()) if key not in still_here),
         fits=fits,
         engine_map=map_of(family, here, fits),
-        shortlist=shortlist,
+        shortlist=shortlist_of(here, fits, family.exposure),
         due=dues,
-        tests=tuple(test for sheet in sheets for test in sheet.tests),
+        tests=tests,
         sheets=sheets,
         log=log_stories(book, records, until),
         fluids=fluid_spans(book, records, until),
         incidents=incidents_of(book, records, until),
         plan=season.events,
         keep=season.keep,
-        gaps=tuple(gaps_of(book, family, records, here, fits, sheets, problems)),
+        gaps=tuple(gaps_of(book, family, records, here, fits, sheets, problems, until)),
         limits=limit_rows(book, family),
         problems=problems,
     )
 
 
+def _state(
+    parts: Sequence[PartStory], fits: Sequence[FitStory], services: Sequence[DueStory], tests: Sequence[TestStory]
+) -> State:
+    """The worst that is known. That nothing is due says nothing of an engine that nobody has measured."""
+    last_tests = {test.test: test for test in tests}  # in order of time: the last of each name stays
+    measured = worst_of([part.state for part in parts] + [fit.state for fit in fits])
+    measured = worst_of([measured, *(test.state for test in last_tests.values())])
+    return worst_of([measured, *(due.state for due in services if due.state != "within")])
+
+
+def _tests_since_build(
+    book: Book, records: EngineRecords, tests: Sequence[TestStory], until: Moment
+) -> Sequence[TestStory]:
+    """A test before the last build was of another assembly."""
+    builds = (book.moment(sheet) for sheet in records.sheets if sheet.kind == "build")
+    built = max((moment for moment in builds if moment <= until), default=FIRST)
+    return [test for test in tests if book.moment(book.checked.resolved[test.sheet.path].sheet) >= built]
+
+
 def _problems(
-    book: Book, records: EngineRecords, inputs: Iterable[str], parts: Iterable[PartStory]
+    book: Book, records: EngineRecords, inputs: Iterable[str], parts: Iterable[PartStory], until: Moment
 ) -> tuple[Problem, ...]:
     """What is wrong or odd in the engine's own inputs, and what its figures show."""
-    paths = set(inputs)
+    own = f"engines/{records.id}/"
+    paths = {path for path in inputs if path.startswith(own) or not path.startswith("engines/")}
     written = [problem for problem in book.checked.problems if problem.source.path in paths]
-    return tuple(sorted({*written, *book.ledgers[records.id].problems, *doubts_of(parts)}))
+    later = _later(book, records, until)
+    found = {*written, *book.ledgers[records.id].problems, *doubts_of(parts)}
+    return tuple(sorted(problem for problem in found if not later(problem)))
+
+
+def _later(book: Book, records: EngineRecords, until: Moment) -> Callable[[Problem], bool]:
+    """Whether a problem stands on a sheet or a line of the log that is later than a moment."""
+    sheets = {sheet.path for sheet in records.sheets if book.moment(sheet) > until}
+    lines = {(e.source.path, e.source.line) for moment, e, _ in book.ledgers[records.id].lines if moment > until}
+    first = {path: min(line for of, line in lines if of == path) for path, _ in lines}
+
+    def later(problem: Problem) -> bool:
+        source = problem.source
+        return source.path in sheets or (source.path in first and source.line >= first[source.path])
+
+    return later
 
 
 def confidence_of(book: Book) -> float:
@@ -131,26 +194,17 @@ def confidence_of(book: Book) -> float:
     return float(file.it.confidence) if file and file.it.confidence else CONFIDENCE
 
 
-def _inside(book: Book, stays: list[Fitted], until: tuple[int, int, int]) -> dict[str, Fitted]:
+def _inside(book: Book, stays: Sequence[Fitted], until: Moment) -> dict[str, Fitted]:
     """The stay that counts as present in each slot: what is in it, or what came out of it last while it is apart."""
     out: dict[str, Fitted] = {}
     for stay in sorted(stays, key=lambda s: s.began):
         if stay.began <= until:
             out[stay.slot.id] = stay
-    order = {stay.slot.id: stay.slot.order for stay in stays}
-    return {slot: out[slot] for slot in sorted(out, key=lambda s: order[s]) if _counts(book, out[slot], until)}
-
-
-def _counts(book: Book, stay: Fitted, until: tuple[int, int, int]) -> bool:
-    """A part counts while it is in, and after a strip until the next build; one that is now elsewhere does not."""
-    if stay.ended is None or stay.ended > until:
-        return True
-    elsewhere = any(s.began >= stay.ended for s in book.lives.of(stay.part.id).stays if s is not stay)
-    rebuilt = any(
-        sheet.kind == "build" and stay.ended < book.moment(sheet) <= until
-        for sheet in book.checked.shop.engines[stay.engine].sheets
-    )
-    return not elsewhere and not rebuilt
+    return {
+        slot: stay
+        for slot, stay in sorted(out.items(), key=lambda item: item[1].slot.order)
+        if counts_here(book, stay, until)
+    }
 
 
 def _sheets(
@@ -158,17 +212,17 @@ def _sheets(
     present: frozenset[str], trail: Trail,
 ) -> tuple[SheetStory, ...]:  # fmt: skip
     out = []
-    for sheet in sorted(records.sheets, key=book.moment):
+    for sheet in sorted(records.sheets, key=lambda sheet: book.nth[sheet.path]):
         moment = book.moment(sheet)
         if moment > now.until:
             continue
         standing = {s.slot.id: s for s in book.checked.fitting.stays if s.engine == records.id and _stood(s, moment)}
-        fits: tuple[FitStory, ...] = fits_of(book, family, records.id, standing, outlook)
+        fits = fits_of(book, family, records.id, standing, outlook, sheet)
         touch = trail.touched.get(sheet.path)
         commit = (touch.commit, touch.committed) if touch else None
         out.append(sheet_story(book, family, sheet, parts, fits, now, present, commit, sheet.path in trail.uncommitted))
     return tuple(out)
 
 
-def _stood(stay: Fitted, moment: tuple[int, int, int]) -> bool:
+def _stood(stay: Fitted, moment: Moment) -> bool:
     return stay.began <= moment and (stay.ended is None or moment <= stay.ended)

@@ -1,19 +1,39 @@
-"""Cranking compression, leak-down and other tests: each reading brought to the family's unit and speed, and judged."""
+"""Cranking compression, leak-down and other tests: each reading brought to the family's unit and speed, and judged.
 
-from collections.abc import Iterator
+On a rotor a list is its chambers in order; everywhere else a list is repeats of one reading, and their mean is judged.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from ..records.family import Family, TestRule
 from ..records.load import SheetRecord
-from ..records.measurement import Measurement, leaves
-from ..records.quantity import Quantity, in_unit
+from ..records.measurement import Measurement, Written, leaves
+from ..records.quantity import Bracket, OneSided, Quantity, Side
 from ..records.sheet import TestRun
 from ..records.slots import slots_of, title_of
-from ..records.units import dimension_of
-from ..wear.limits import Limit, verdict
+from ..records.units import canonical, dimension_of
+from ..wear.limits import Limit, verdict, verdict_one_sided
 from ..wear.pressure import at_standard_speed, leak_down_percent
+from .amounts import amount_in
 from .book import sheet_ref
 from .dimensions import limit_in
+from .series import range_verdict
 from .story import ChamberReading, State, TestStory, Verdict
+
+Row = tuple[str, str, tuple[ChamberReading, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What surrounds a test's readings: its name, the sheet's circumstances, the family's rule, in what unit."""
+
+    test: str
+    run: TestRun
+    rule: TestRule
+    unit: str
+    rpm: float | None
+    limit: Limit | None
 
 
 def tests_of(family: Family, sheet: SheetRecord) -> Iterator[TestStory]:
@@ -24,37 +44,42 @@ def tests_of(family: Family, sheet: SheetRecord) -> Iterator[TestStory]:
 
 
 def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: TestRule) -> TestStory:
-    unit = rule.unit or run.circumstances.get("unit") or ("%" if name == "leak_down" else "kPa")
-    limit = limit_in(rule.limit, unit)
-    rpm, at_rpm = _number(run.amount("rpm"), "rpm"), _number(rule.at, "rpm")
+    unit = _unit(name, run, rule)
+    bench = Bench(name, run, rule, unit, amount_in(run.amount("rpm"), "rpm"), limit_in(rule.limit, unit))
     rows = tuple(
-        (key, _name(family, key), tuple(_chambers(name, tree, run, rule, unit, rpm, limit)))
+        (key, _name(family, key), tuple(_chambers(bench, tree, _by_chambers(family, key))))
         for key, tree in run.readings.items()
     )
-    within = [_spread([c.corrected for c in row[2]]) for row in rows if len(row[2]) > 1]
-    means = [sum(v) / len(v) for row in rows if (v := [c.corrected for c in row[2] if c.corrected is not None])]
+    spreads = _spreads(rows)
     spread_limits = (_spread_limit(rule, "chambers", unit), _spread_limit(rule, "rows", unit))
-    chambers = max((s for s in within if s is not None), default=None)
-    between = _spread(means) if len(means) > 1 else None
-    state, why = _state(rows, (chambers, between), spread_limits, limit)
+    state, why = _state(rows, spreads, spread_limits, bench.limit)
     return TestStory(
         test=name,
         name=rule.name or title_of(name),
         unit=unit,
         sheet=sheet_ref(sheet),
-        rpm=rpm,
-        at_rpm=at_rpm,
+        rpm=bench.rpm,
+        at_rpm=amount_in(rule.at, "rpm"),
         faces_marked=run.faces_marked,
         rows=rows,
-        spread_chambers=chambers,
-        spread_rows=between,
-        limit=limit,
+        spread_chambers=spreads[0],
+        spread_rows=spreads[1],
+        limit=bench.limit,
         limit_source=rule.source,
         spread_limits=spread_limits,
         state=state,
         why=why,
         source=sheet.record.place("tests", name),
+        not_corrected=_not_corrected(bench),
     )
+
+
+def _unit(name: str, run: TestRun, rule: TestRule) -> str:
+    """The family's unit, else that of the sheet; where neither is one, what the trade uses."""
+    for written in (rule.unit, run.circumstances.get("unit")):
+        if written is not None and (known := canonical(written)) is not None:
+            return known
+    return "%" if name == "leak_down" else "kPa"
 
 
 def _name(family: Family, key: str) -> str:
@@ -62,49 +87,106 @@ def _name(family: Family, key: str) -> str:
     return slots[0].name if slots else title_of(key)
 
 
-def _number(amount: Quantity | None, unit: str) -> float | None:
-    return float(in_unit(amount, unit, unit)) if amount is not None else None
+def _by_chambers(family: Family, key: str) -> bool:
+    """Whether several readings of a position are its chambers: those of a rotor are."""
+    slots = slots_of(family).named(key)
+    return family.architecture == "rotary" and bool(slots) and slots[0].row is not None
 
 
 def _spread_limit(rule: TestRule, which: str, unit: str) -> float | None:
-    amount = getattr(rule.spread, which) if rule.spread else None
-    return _number(amount, unit)
+    return amount_in(getattr(rule.spread, which), unit) if rule.spread else None
 
 
-def _spread(values: list[float | None] | list[float]) -> float | None:
-    known = [v for v in values if v is not None]
-    return max(known) - min(known) if len(known) > 1 else None
+def _spreads(rows: Sequence[Row]) -> tuple[float | None, float | None]:
+    """How far apart the chambers of one row lie at most, and the means of the rows."""
+    known = [[c.corrected for c in row[2] if c.corrected is not None] for row in rows]
+    within = [max(values) - min(values) for values in known if len(values) > 1]
+    means = [sum(values) / len(values) for values in known if values]
+    return max(within, default=None), max(means) - min(means) if len(means) > 1 else None
 
 
-def _chambers(
-    name: str, tree: Measurement, run: TestRun, rule: TestRule, unit: str, rpm: float | None, limit: Limit | None
-) -> Iterator[ChamberReading]:
-    """A list is the chambers of a rotor in order; a map names them."""
-    for _, reading in leaves(tree):
-        for number, value in enumerate(reading.values, 1):
-            several = len(reading.values) > 1
-            found = _in_unit(name, value, run, unit) if isinstance(value, Quantity) else None
-            corrected = _at_speed(found, rpm, rule)
-            judged: Verdict = verdict(corrected, 0.0, limit) if corrected is not None and limit else "no limit"
-            yield ChamberReading(number if several else None, value.written, found, corrected, judged)
+def _chambers(bench: Bench, tree: Measurement, by_chambers: bool) -> Iterator[ChamberReading]:
+    readings = list(leaves(tree))
+    if not by_chambers:
+        for names, reading in readings:
+            yield _repeats(bench, reading.values, "-".join(names) or None)
+        return
+    several = sum(len(reading.values) for _, reading in readings) > 1
+    number = 0
+    for names, reading in readings:
+        for value in reading.values:
+            number += 1
+            yield _one(bench, value, number if several else None, "-".join(names) or None)
 
 
-def _in_unit(name: str, value: Quantity, run: TestRun, unit: str) -> float:
+def _repeats(bench: Bench, values: Sequence[Written], name: str | None) -> ChamberReading:
+    """Several readings of one thing: their mean is judged."""
+    found = [_in_unit(bench, value) for value in values if isinstance(value, Quantity)]
+    known = [value for value in found if value is not None]
+    if len(values) == 1 or not known:
+        return _one(bench, values[0], None, name)
+    mean = sum(known) / len(known)
+    corrected = _at_speed(bench, mean)
+    written = ", ".join(value.written for value in values)
+    return ChamberReading(None, written, mean, corrected, _judged(bench, corrected), name)
+
+
+def _one(bench: Bench, value: Written, chamber: int | None, name: str | None) -> ChamberReading:
+    """One reading; of a range the middle is shown and the ends are judged, of a bound the bound."""
+    if isinstance(value, Quantity):
+        found = _in_unit(bench, value)
+        corrected = _at_speed(bench, found)
+        return ChamberReading(chamber, value.written, found, corrected, _judged(bench, corrected), name)
+    ends = [value.low, value.high] if isinstance(value, Bracket) else []
+    ends = [value.bound] if isinstance(value, OneSided) else ends
+    found_ends = [_in_unit(bench, end) for end in ends]
+    known = [end for end in found_ends if end is not None]
+    if not known or len(known) < len(ends):
+        return ChamberReading(chamber, value.written, None, None, "no limit", name)
+    cold = sorted(_at_speed(bench, end) or end for end in known)
+    judged: Verdict = "no limit"
+    if bench.limit is not None and len(cold) > 1:
+        judged = range_verdict((cold[0], cold[1]), bench.limit)
+    elif bench.limit is not None and isinstance(value, OneSided):
+        judged = verdict_one_sided(_side(bench, value), cold[0], bench.limit)
+    return ChamberReading(chamber, value.written, sum(known) / len(known), sum(cold) / len(cold), judged, name)
+
+
+def _side(bench: Bench, value: OneSided) -> Side:
+    """Which side of its bound a reading lies on; what is left over 90 psi is a loss under 10 %."""
+    if not _is_held(bench, value.bound):
+        return value.side
+    return "over" if value.side == "under" else "under"
+
+
+def _judged(bench: Bench, value: float | None) -> Verdict:
+    """A test's reading is taken as exact: no shop writes down how far its pressure gauge is out."""
+    return verdict(value, 0.0, bench.limit) if value is not None and bench.limit is not None else "no limit"
+
+
+def _is_held(bench: Bench, value: Quantity) -> bool:
+    """Whether a leak-down is written as the pressure that is left."""
+    written = value.unit or bench.run.circumstances.get("unit") or bench.unit
+    known = canonical(written)
+    return bench.test == "leak_down" and known is not None and dimension_of(known) == "pressure" and bench.unit == "%"
+
+
+def _in_unit(bench: Bench, value: Quantity) -> float | None:
     """A reading in the test's unit; a leak-down written as what is left is worked out from the supply."""
-    written_unit = value.unit or run.circumstances.get("unit") or unit
-    supply = run.amount("supply")
-    if name == "leak_down" and dimension_of(written_unit) == "pressure" and supply is not None:
-        held, fed = (float(in_unit(q, "kPa", written_unit)) for q in (value, supply))
-        return leak_down_percent(fed, held)
-    return float(in_unit(value, unit, written_unit))
+    written = bench.run.circumstances.get("unit") or bench.unit
+    if _is_held(bench, value):
+        supply = bench.run.amount("supply")
+        held, fed = amount_in(value, "kPa", written), amount_in(supply, "kPa", value.unit or written)
+        return leak_down_percent(fed, held) if held is not None and fed is not None and fed > 0 else None
+    return amount_in(value, bench.unit, written)
 
 
-def _at_speed(value: float | None, rpm: float | None, rule: TestRule) -> float | None:
-    if value is None or rpm is None or not rule.curve:
+def _at_speed(bench: Bench, value: float | None) -> float | None:
+    """The reading at the standard cranking speed where the curve reaches it, else as it is."""
+    if value is None or bench.rpm is None or not curve_reaches(bench.rule, bench.rpm):
         return value
-    points: list[tuple[float, float]] = [(float(speed), float(factor)) for speed, factor in rule.curve]
-    corrected = at_standard_speed(value, rpm, points)
-    return value if corrected is None else corrected
+    points = [(float(speed), float(factor)) for speed, factor in bench.rule.curve or ()]
+    return at_standard_speed(value, bench.rpm, points)
 
 
 def curve_reaches(rule: TestRule, rpm: float | None) -> bool:
@@ -114,16 +196,31 @@ def curve_reaches(rule: TestRule, rpm: float | None) -> bool:
     return float(rule.curve[0][0]) <= rpm <= float(rule.curve[-1][0])
 
 
+def _not_corrected(bench: Bench) -> str | None:
+    """Why nothing was brought to the standard speed, where the family has a curve for it."""
+    if not bench.rule.curve or curve_reaches(bench.rule, bench.rpm):
+        return None
+    if bench.rpm is None:
+        return "no cranking speed is written"
+    low, high = (float(bench.rule.curve[end][0]) for end in (0, -1))
+    return f"{bench.rpm:g} rpm lies outside the curve, {low:g} to {high:g} rpm"
+
+
 def _state(
-    rows: tuple[tuple[str, str, tuple[ChamberReading, ...]], ...],
+    rows: Sequence[Row],
     spreads: tuple[float | None, float | None],
     allowed: tuple[float | None, float | None],
     limit: Limit | None,
 ) -> tuple[State, str]:
-    beyond = [name for _, name, chambers in rows if any(c.verdict == "beyond" for c in chambers)]
-    if beyond:
+    verdicts = [chamber.verdict for _, _, chambers in rows for chamber in chambers]
+    if "beyond" in verdicts:
+        beyond = [name for _, name, chambers in rows if any(c.verdict == "beyond" for c in chambers)]
         return "beyond limit", f"{', '.join(beyond)} outside the limit"
     for what, spread, most in zip(("chambers", "rows"), spreads, allowed, strict=True):
         if spread is not None and most is not None and spread > most:
             return "beyond limit", f"{what} {spread:.0f} apart, at most {most:.0f}"
+    if "undecided" in verdicts:
+        return "undecided", "a range or a bound that does not decide"
+    if not any(chamber.value is not None for _, _, chambers in rows for chamber in chambers):
+        return "not measured", "no reading"
     return "within", "" if limit is not None or any(allowed) else "no limit written"

@@ -4,7 +4,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
-from pydantic import PlainValidator, model_validator
+from pydantic import Field, PlainValidator, model_validator
 
 from .fields import (
     Amount,
@@ -24,7 +24,7 @@ from .fields import (
     word_of,
     wrong_kind,
 )
-from .model import Model
+from .model import GATHERED, Model
 from .quantity import Quantity
 from .source import nearest
 from .units import Dimension as UnitDimension
@@ -71,7 +71,7 @@ def _curve_point(_: int, raw: Any) -> tuple[Decimal, Decimal]:
 
 def parse_rule(raw: Any) -> dict[str, Quantity]:
     """`{hours: 60, months: 36}`: the earliest counts. Every interval is above zero."""
-    return each(as_map(raw, "a rule such as {hours: 60, months: 36}"), _interval)
+    return each(as_map(raw, "a rule such as {hours: 60, months: 36}"), _interval) if raw is not None else {}
 
 
 def _interval(unit: str, raw: Any) -> Quantity:
@@ -157,7 +157,7 @@ class Dimension(Model):
     corrected: YesNo | None = None
     out_of_round: Form | None = None
     taper: Form | None = None
-    differences: dict[str, Difference] | None = None
+    differences: dict[str, Difference] | None = Field(default=None, alias=GATHERED)
 
     @model_validator(mode="before")
     @classmethod
@@ -165,12 +165,10 @@ class Dimension(Model):
         """Named differences stand beside the dimension's own keys; they are those maps that hold `difference`."""
         if not isinstance(raw, dict):
             return raw
-        if "differences" in raw:
-            raise refused(
-                "unknown key 'differences'; write each difference under its own name", "differences", of_key=True
-            )
+        if GATHERED in raw:
+            raise refused(f"unknown key {GATHERED!r}", GATHERED, of_key=True)
         named = {key: inner for key, inner in raw.items() if isinstance(inner, dict) and "difference" in inner}
-        return {**{key: inner for key, inner in raw.items() if key not in named}, "differences": named or None}
+        return {**{key: inner for key, inner in raw.items() if key not in named}, GATHERED: named or None}
 
 
 class Service(Model):

@@ -16,7 +16,7 @@ from pydantic_core import PydanticCustomError
 
 from .ids import ALLOWED, is_id
 from .quantity import NotUnderstood, Quantity, parse_quantity
-from .source import nearest
+from .source import nearest, with_article
 from .units import Dimension, dimension_of, units_of
 
 _DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?: (\d{2}):(\d{2}))?", re.ASCII)
@@ -169,6 +169,8 @@ def as_map(raw: Any, wanted: str) -> list[tuple[str, Any]]:
 
 def what_it_is(raw: Any) -> str:
     """A value as a message names it."""
+    if raw is None:
+        return "nothing"
     if isinstance(raw, dict):
         return "a map"
     return "a list" if isinstance(raw, list) else repr(raw)
@@ -195,8 +197,7 @@ def of_dimension(dimension: Dimension, *, least: int | None = 0) -> Callable[[An
 
 def wrong_kind(amount: Quantity, dimension: Dimension) -> str:
     """The message for a unit that measures something else, with the units that are allowed."""
-    article = "an" if dimension[0] in "aeiou" else "a"
-    return f"{amount.written} where {article} {dimension} is wanted: {', '.join(units_of(dimension))}"
+    return f"{amount.written} where {with_article(dimension)} is wanted: {', '.join(units_of(dimension))}"
 
 
 def parse_share(raw: Any) -> str:

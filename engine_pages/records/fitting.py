@@ -14,7 +14,7 @@ from .model import Record
 from .moments import DayOrder, Moment
 from .resolve import Resolved, SlotLine
 from .slots import Slot, Slots, slots_of
-from .source import Problem, Source, doubt, error
+from .source import Problem, Source, doubt, error, with_article
 
 GOES_BACK = ("reuse", "rework")  # a part that was reworked comes back machined: the same part, a new baseline
 
@@ -350,7 +350,8 @@ class _Bench:
             self.out.parts[serial] = part
         if part.kind != slot.kind:
             where = f" ({part.file.path})" if part.file else ""
-            self.out.problems.append(error(place, f"{serial} is a {part.kind}{where}; {slot.id} takes a {slot.kind}"))
+            message = f"{serial} is {with_article(part.kind)}{where}; {slot.id} takes {with_article(slot.kind)}"
+            self.out.problems.append(error(place, message))
         return part
 
     def _new_unnamed(self, engine: str, slot: Slot) -> PartEntry:

@@ -10,7 +10,7 @@ from typing import Any
 from .engine import EngineFile, PartFile, Plan, Review
 from .family import Family
 from .fields import When
-from .ids import ALLOWED, is_id
+from .ids import ALLOWED, file_id, is_id
 from .log import LogLine
 from .model import Record, read_model
 from .sheet import Sheet, SheetKind
@@ -68,12 +68,13 @@ class SheetRecord:
 
 @dataclass(frozen=True, slots=True)
 class LogEntry:
-    """One line of a log with its place."""
+    """One line of a log with its place. Where `broken`, what is wrong with it has been left out of `line`."""
 
     line: LogLine
     source: Source
     document: Document
     index: int
+    broken: bool = False
 
 
 @dataclass(slots=True)
@@ -211,12 +212,16 @@ def _read_part(shop: Shop, _path: str, document: Document) -> None:
     record = _keep(shop, PartFile, document)
     if record is None:
         return
-    serial = record.it.serial
-    if serial in shop.parts:
-        first = shop.parts[serial].path
-        shop.problems.append(error(record.place("serial"), f"part {serial} has a file already: {first}"))
-        return
-    shop.parts[serial] = record
+    first = shop.parts.setdefault(record.it.serial, record)
+    if first is not record:  # the file that bears the serial's name is the part's
+        one, other = (first, record) if _bears_its_serial(first) else (record, first)
+        shop.parts[record.it.serial] = one
+        message = f"part {one.it.serial} has a file already: {one.path}"
+        shop.problems.append(error(other.place("serial"), message))
+
+
+def _bears_its_serial(record: Record[PartFile]) -> bool:
+    return record.path == f"parts/{file_id(record.it.serial)}.yml"
 
 
 def _engine(shop: Shop, path: str) -> EngineRecords:
@@ -253,7 +258,7 @@ def _read_log(shop: Shop, path: str, document: Document) -> None:
         line, problems = read_model(LogLine, document, item, index)
         shop.problems.extend(problems)
         if line is not None:
-            records.log.append(LogEntry(line, document.place(index), document, index))
+            records.log.append(LogEntry(line, document.place(index), document, index, broken=bool(problems)))
 
 
 def _read_sheet(shop: Shop, path: str, document: Document) -> None:

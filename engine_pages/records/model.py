@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Generic, NamedTuple, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
 from .fields import what_it_is
 from .source import Problem, Source, error, nearest
@@ -16,8 +16,15 @@ class Model(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
+    @model_validator(mode="before")
+    @classmethod
+    def blank_is_nothing_written(cls, raw: Any) -> Any:
+        """`rotor:` with nothing after it is a rotor of which nothing is said; what it must say is then missing."""
+        return {} if raw is None else raw
+
 
 M = TypeVar("M", bound=Model)
+GATHERED = "(gathered)"  # the alias of a field that gathers several keys of the file: no step of its own leads there
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +77,11 @@ def _without(
 ) -> M | None:
     """The model without what is wrong; what then misses a value that it must have goes with it."""
     while wrong:
+        before = value
         for one in wrong:
             value = _cut(value, one.steps)
+        if value is None or value == before:
+            return None
         try:
             return model.model_validate(value)
         except ValidationError as bad:
@@ -97,8 +107,7 @@ def _cut(value: Any, steps: tuple[str | int, ...]) -> Any:
 
 def _wrong(bad: ValidationError, model: type[Model], document: Document, at: tuple[str | int, ...]) -> Iterator[_Wrong]:
     for item in bad.errors(include_url=False):
-        # a dimension's named differences are gathered under a word that the file does not hold
-        steps = tuple(step for step in item["loc"] if step not in ("differences", "[key]"))
+        steps = tuple(step for step in item["loc"] if step not in (GATHERED, "[key]"))
         kind = item["type"]
         if kind == "extra_forbidden":
             message = _unknown_key(str(steps[-1]), model, item["loc"])
@@ -126,7 +135,7 @@ def _fields_at(model: type[Model], loc: tuple[Any, ...]) -> list[str]:
         current = _inner_model(current)
     if not (isinstance(current, type) and issubclass(current, Model)):
         return []
-    return [field.alias or name for name, field in current.model_fields.items() if name != "differences"]
+    return [field.alias or name for name, field in current.model_fields.items() if field.alias != GATHERED]
 
 
 def _inner_model(annotation: Any) -> Any:
@@ -141,8 +150,6 @@ def _inner_model(annotation: Any) -> Any:
 
 def _in_words(kind: str, item: Any) -> str:
     value = item["input"]
-    if value is None:
-        return "nothing is written here"
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return f"a map is wanted here, not {what_it_is(value)}"
     if kind in ("list_type", "tuple_type"):

@@ -13,7 +13,7 @@ from .measurement import Measurement, Reading, Written, leaves
 from .quantity import Bracket, NotUnderstood, OneSided, Quantity, in_unit
 from .sheet import PositionLine
 from .slots import Slot, Slots, slots_of
-from .source import Problem, Source, error, nearest
+from .source import Problem, Source, error, nearest, with_article
 from .units import canonical
 
 
@@ -159,7 +159,7 @@ class _Line:
         known = self.kind.observe or ()
         for name, value in (self.line.observed or {}).items():
             if name not in known:
-                message = f"{name!r} is not observed on a {self.targets[0].kind}; {nearest(name, known)}"
+                message = f"{name!r} is not observed on {with_article(self.targets[0].kind)}; {nearest(name, known)}"
                 self._unknown(message, "observed", name)
                 continue
             grades = value if isinstance(value, dict) else dict.fromkeys([slot.member for slot in self.targets], value)
@@ -177,7 +177,7 @@ class _Line:
         dimension = (self.kind.dimensions or {}).get(name)
         if dimension is None:
             known = list(self.kind.dimensions or {})
-            message = f"a {self.targets[0].kind} has no dimension {name!r}; {nearest(name, known)}"
+            message = f"{with_article(self.targets[0].kind)} has no dimension {name!r}; {nearest(name, known)}"
             self._unknown(message, "measured", name)
             return
         for names, reading in leaves(tree):

@@ -76,7 +76,7 @@ def _slots_of(key: _Key) -> Slots:
     for position, place in key.family.positions.items():
         row = place.row if place.row is not None else row_of(position)
         name = place.name or title_of(position)
-        members: tuple[str | None, ...] = place.names or (None,)
+        members: tuple[str | None, ...] = tuple(dict.fromkeys(place.names or ())) or (None,)
         slots = []
         for member in members:
             slot_id = position if member is None else f"{position}/{member}"

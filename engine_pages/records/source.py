@@ -63,3 +63,12 @@ def nearest(word: str, known: Iterable[str]) -> str:
         return "nothing is allowed here"
     shown = ", ".join(words[:24]) + (", …" if len(words) > 24 else "")
     return f"allowed: {shown}"
+
+
+def with_article(noun: str) -> str:
+    """A noun with `a` or `an` before it, by its first letter.
+
+    >>> with_article("eccentric-shaft"), with_article("rotor")
+    ('an eccentric-shaft', 'a rotor')
+    """
+    return f"{'an' if noun[:1].lower() in set('aeiou') else 'a'} {noun}"

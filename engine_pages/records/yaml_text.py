@@ -60,6 +60,16 @@ class Document:
         found = self._child(node, steps[-1]) if steps else None
         return Source(self.path, *_start(found[0])) if found else self.place(*steps)
 
+    def has(self, *steps: str | int) -> bool:
+        """Whether something is written at `steps`."""
+        node = self._root
+        for step in steps:
+            found = self._child(node, step)
+            if found is None:
+                return False
+            node = found[1]
+        return node is not None and not _is_blank(node)
+
     def _child(self, node: yaml.Node | None, step: str | int) -> Pair | None:
         """Key and value at a step. The keys of a map are indexed once: a long file is asked for many places."""
         if isinstance(node, yaml.SequenceNode):

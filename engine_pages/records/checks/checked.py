@@ -1,12 +1,14 @@
 """Checked records: a shop loaded, resolved and fitted once, with every problem found. History begins from here."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from ..family import Family
 from ..fitting import Fitting
 from ..git import Repo
-from ..load import Shop
+from ..load import EngineRecords, SheetRecord, Shop
+from ..model import Record
 from ..moments import DayOrder
 from ..resolve import Resolved
 from ..source import Problem
@@ -24,3 +26,28 @@ class Checked:
     repo: Repo | None
     problems: tuple[Problem, ...] = ()
     inbox: tuple[str, ...] = ()
+
+    def engines(self) -> Iterator[EngineRecords]:
+        """All engines by name."""
+        yield from (self.shop.engines[name] for name in sorted(self.shop.engines))
+
+    def sheets(self) -> Iterator[SheetRecord]:
+        """All sheets, by engine and day."""
+        for records in self.engines():
+            yield from records.sheets
+
+    def families(self) -> Iterator[Record[Family]]:
+        """All families by name."""
+        yield from (self.shop.families[name] for name in sorted(self.shop.families))
+
+    def whole_family_of(self, engine: str) -> Family | None:
+        """The family of an engine, where its file has no errors: only then can a name be said to stand nowhere."""
+        records = self.shop.engines.get(engine)
+        if records is None or records.file is None:
+            return None
+        record = self.shop.families.get(records.file.it.family)
+        return record.it if record is not None and not record.broken else None
+
+    def is_unread(self, folder: str) -> bool:
+        """Whether anything in a folder (`engines/K-07/builds/`) could not be read, so that nothing is said missing."""
+        return any(path.startswith(folder) for path in self.shop.unread)

@@ -1,0 +1,91 @@
+"""One sheet, told, as plain values: its measured table, its tests, and what else its page shows."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from ..records.source import Source
+from ..wear.limits import Allowance, Limit
+from .told_parts import DimensionStory, FoundStory, PhotoStory, ReadingStory, SheetRef, State, Stay, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredRow:
+    """One line of a sheet's measured table: the reading, the last one before it, and what was decided of the part."""
+
+    slot: str
+    slot_name: str
+    part: str | None
+    dimension: DimensionStory
+    reading: ReadingStory
+    before: ReadingStory | None
+    allowance: Allowance | None
+    state: State
+    decision: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberReading:
+    """One test reading of one chamber or position; `name` where the sheet names it by more than its place."""
+
+    chamber: int | None
+    written: str
+    value: float | None
+    corrected: float | None
+    verdict: Verdict
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TestStory:
+    """One test on one sheet, position by position; `corrected` where the family's curve reaches the speed.
+
+    Where it does not, `corrected` is the value as read and `not_corrected` says why.
+    """
+
+    test: str
+    name: str
+    unit: str
+    sheet: SheetRef
+    rpm: float | None
+    at_rpm: float | None
+    faces_marked: bool
+    rows: tuple[tuple[str, str, tuple[ChamberReading, ...]], ...]
+    spread_chambers: float | None
+    spread_rows: float | None
+    limit: Limit | None
+    limit_source: str | None
+    spread_limits: tuple[float | None, float | None]
+    state: State
+    why: str
+    source: Source
+    not_corrected: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStory:
+    """One sheet as its page shows it."""
+
+    ref: SheetRef
+    reason: str | None
+    by: str | None
+    clock: str | None
+    counter: str | None
+    temperature: str | None
+    engine_hours: float | None
+    hours_since_build: float | None
+    note: str | None
+    crew_note: str | None
+    photos: tuple[PhotoStory, ...]
+    found: tuple[FoundStory, ...]
+    measured: tuple[MeasuredRow, ...]
+    fitted: tuple[Stay, ...]
+    tests: tuple[TestStory, ...]
+    torque: tuple[tuple[str, str], ...]
+    fluids: tuple[tuple[str, str], ...]
+    work: tuple[tuple[str, str, Source], ...]
+    corrections: tuple[str, ...]
+    not_looked_at: tuple[str, ...]
+    commit: str | None
+    committed: date | None
+    uncommitted: bool
+    source: Source

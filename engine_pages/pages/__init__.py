@@ -1,0 +1,1 @@
+"""Page data, charts, photos and HTML: the only room that knows templates."""

@@ -1,0 +1,137 @@
+"""What the pages of one site are made with, and the page that is being made.
+
+In: the shop's story, the edition, photos and charts. Out: `Here`, which knows where the page stands and gives the way
+to every other page, photo and part; what this site does not hold has no way, and stands there as plain words.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from engine_pages.history.story import EngineStory, PartStory, PhotoStory, SheetRef, ShopStory
+from engine_pages.pages.addresses import (
+    ENGINE_LISTS,
+    FRONT,
+    PartAddresses,
+    engine_path,
+    link,
+    list_path,
+    sheet_path,
+)
+from engine_pages.pages.chart_drawer import ChartDrawer
+from engine_pages.pages.photo_shelf import PhotoShelf, Shelved
+from engine_pages.pages.pieces import Link
+from engine_pages.pages.words import small
+from engine_pages.records.source import Source
+
+NO_SERIAL = "no serial"
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """One site's story, its engines and parts, and what draws and publishes for it. `paths` are all its pages."""
+
+    story: ShopStory
+    engines: tuple[EngineStory, ...]
+    parts: tuple[PartStory, ...]
+    addresses: PartAddresses
+    paths: frozenset[str]
+    edition: str
+    shelf: PhotoShelf
+    drawer: ChartDrawer
+    directory_urls: bool = False
+    by_id: dict[str, PartStory] = field(default_factory=dict)
+
+
+def open_desk(
+    story: ShopStory,
+    engine: str | None,
+    edition: str,
+    shelf: PhotoShelf,
+    drawer: ChartDrawer,
+    directory_urls: bool = False,
+) -> Desk:
+    """The desk for all engines, or for one; KeyError for an engine that the story does not tell."""
+    engines = tuple(one for one in story.engines if engine is None or one.id == engine)
+    if engine is not None and not engines:
+        raise KeyError(engine)
+    parts = story.parts if engine is None else (*engines[0].parts, *engines[0].former_parts)
+    addresses = PartAddresses.of(part.id for part in parts)
+    paths = frozenset(_paths(engines, addresses))
+    by_id = {part.id: part for part in parts}
+    return Desk(story, engines, parts, addresses, paths, edition, shelf, drawer, directory_urls, by_id)
+
+
+def _paths(engines: tuple[EngineStory, ...], addresses: PartAddresses) -> Iterator[str]:
+    yield FRONT
+    for engine in engines:
+        yield engine_path(engine.id)
+        yield from (list_path(engine.id, name) for name in ENGINE_LISTS)
+        yield from (sheet_path(sheet.ref) for sheet in engine.sheets)
+    yield from (f"parts/{stem}.md" for stem in addresses.stems.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """The page that is being made: its path, and the way from it to others (None where there is nothing to go to)."""
+
+    desk: Desk
+    path: str
+
+    def to(self, path: str | None, anchor: str = "") -> str | None:
+        """The way to a page."""
+        if path is None or path not in self.desk.paths:
+            return None
+        return link(self.path, path, self.desk.directory_urls, anchor)
+
+    def engine(self, engine: str | None, anchor: str = "") -> str | None:
+        return None if engine is None else self.to(engine_path(engine), anchor)
+
+    def listing(self, engine: str, name: str, anchor: str = "") -> str | None:
+        return self.to(list_path(engine, name), anchor)
+
+    def sheet(self, sheet: SheetRef | None) -> str | None:
+        return None if sheet is None else self.to(sheet_path(sheet))
+
+    def part(self, part: str | None, anchor: str = "") -> str | None:
+        return None if part is None else self.to(self.desk.addresses.path(part), anchor)
+
+    def part_link(self, part: str | None) -> Link:
+        """A part by its serial, with the way to its page; one without a serial by the way alone."""
+        name = self.part_name(part)
+        return Link("its history" if name == NO_SERIAL and self.part(part) else name, self.part(part))
+
+    def part_name(self, part: str | None) -> str:
+        """The serial; a part without one is called so."""
+        if part is None:
+            return ""
+        story = self.desk.by_id.get(part)
+        return part if story is None or story.named else NO_SERIAL
+
+    def part_called(self, part: str) -> str:
+        """A part in a pair of two: its serial, else its kind."""
+        story = self.desk.by_id.get(part)
+        return part if story is None or story.named else small(story.kind_name)
+
+    def shelved(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> tuple[Shelved | None, str]:
+        """A published photo, or why there is none."""
+        found = self.desk.shelf.shelve(engine, sheet, photo)
+        return (found, "") if isinstance(found, Shelved) else (None, found)
+
+    def file(self, path: str) -> str:
+        """The way to a file that is no page."""
+        return link(self.path, path, self.desk.directory_urls)
+
+
+def source_words(source: Source | None, within: str = "") -> str:
+    """Where a thing is written, short where the reader knows the folder or the file.
+
+    >>> source_words(Source("engines/K-07/log.yml", 14, 3), "engines/K-07/")
+    'log.yml:14'
+    >>> source_words(Source("engines/K-07/log.yml", 14, 3), "engines/K-07/log.yml")
+    'line 14'
+    """
+    if source is None:
+        return ""
+    if source.path == within:
+        return f"line {source.line}"
+    return source.line_text.removeprefix(within)

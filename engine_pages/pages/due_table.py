@@ -1,0 +1,91 @@
+"""What is due as a table: what is used since it was last done, what is left, and on which day it falls due.
+
+In: services, replacements and inspections of an engine's story. Out: `DueTable`, whose rows fold on a phone and whose
+dates a few lines of script mark once they have passed.
+"""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+
+from engine_pages.history.story import DueStory
+from engine_pages.pages.bars import ROW, due_bar
+from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.marks import state_word
+from engine_pages.pages.pieces import Heading, Link
+from engine_pages.pages.wear_words import amount_words
+from engine_pages.pages.words import day_words, small
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One interval. `day` is the day it falls due, as it is read and as a machine reads it (`day_iso`)."""
+
+    name: Link
+    under: tuple[str, ...]
+    bar: Markup
+    since: tuple[str, ...]
+    left: tuple[str, ...]
+    day: str
+    day_iso: str
+    state: Markup
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueTable:
+    """Everything due, the furthest along first."""
+
+    heading: Heading
+    rows: tuple[DueLine, ...]
+    note: str
+    more: Link | None
+
+
+def due_table(
+    here: Here, dues: Sequence[DueStory], heading: Heading, within: str, note: str = "", more: Link | None = None
+) -> DueTable | None:
+    """The table of what is due; None where no rule is written."""
+    if not dues:
+        return None
+    return DueTable(heading, tuple(_line(here, due, within) for due in sets_joined(dues)), note, more)
+
+
+def sets_joined(dues: Sequence[DueStory]) -> list[DueStory]:
+    """Members of a set that fall due together, as one line under the set's name."""
+    together: dict[Hashable, list[DueStory]] = {}
+    for due in dues:
+        place, comma, _ = (due.slot_name or "").rpartition(", ")
+        amounts = tuple((unit, round(amount, 1)) for unit, amount in due.left.items())
+        key = (place, due.what, due.rule, due.state, amounts, due.due_on, due.last) if comma else due.name
+        together.setdefault(key, []).append(due)
+    return [_set_of(members) if len(members) > 1 else members[0] for members in together.values()]
+
+
+def _set_of(members: Sequence[DueStory]) -> DueStory:
+    first = members[0]
+    place = (first.slot_name or "").rpartition(", ")[0]
+    return replace(first, name=f"{place}, all {len(members)}, {first.what}")
+
+
+def _line(here: Here, due: DueStory, within: str) -> DueLine:
+    last = f"last done {day_words(due.last)}" if due.last is not None else (small(due.because) if due.because else "")
+    # With a day to name, the months that are left would say the same again, and worse.
+    left = {unit: amount for unit, amount in due.left.items() if unit != "months" or due.due_on is None}
+    since = {unit: amount for unit, amount in due.since.items() if unit in left or due.due_on is None}
+    return DueLine(
+        name=Link(due.name, here.part(due.part)),
+        under=tuple(words for words in (due.rule, last) if words),
+        bar=due_bar(due, ROW),
+        since=tuple(amount_words(amount, unit) for unit, amount in since.items()),
+        left=tuple(_left(amount, unit) for unit, amount in left.items()),
+        day=day_words(due.due_on) if due.due_on is not None else "",
+        day_iso=due.due_on.isoformat() if due.due_on is not None else "",
+        state=state_word(due.state),
+        source=source_words(due.source, within),
+    )
+
+
+def _left(amount: float, unit: str) -> str:
+    return f"{amount_words(-amount, unit)} over" if amount < 0 else amount_words(amount, unit)

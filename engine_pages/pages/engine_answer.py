@@ -1,0 +1,118 @@
+"""The answer at the head of an engine's page: what stops it first, whether anything is due, what is not measured.
+
+In: an engine's story. Out: the claim, what follows from it, and the smaller sentence under both, as plain words.
+"""
+
+from datetime import date
+from math import inf
+
+from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
+from engine_pages.pages.dimension_words import due_left, due_words
+from engine_pages.pages.wear_words import amount_words, reach_words
+from engine_pages.pages.words import CANNOT_TELL, capital, count_words, day_words, figure_words, list_words, small
+
+MOST_NAMED = 3
+
+
+def engine_answer(engine: EngineStory) -> tuple[str, str]:
+    """The claim and what follows from it."""
+    claim = _claim(engine)
+    rest = []
+    if not engine.assembled and engine.last_teardown is not None:
+        rest.append(f"It is apart since {day_words(engine.last_teardown.day)}.")
+    if engine.plan:
+        rest.append(_plan_words(engine))
+    return claim, " ".join(rest)
+
+
+def _claim(engine: EngineStory) -> str:
+    beyond = [small(part.slot_name) for part in engine.parts if part.state == "beyond limit"]
+    beyond += [small(fit.name) for fit in engine.fits if fit.state == "beyond limit"]
+    if beyond:
+        return f"{capital(_shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
+    overdue = [due for due in engine.due if due.state == "overdue"]
+    if overdue:
+        return f"Overdue: {_shortened([due_words(due) for due in overdue])}."
+    if not engine.shortlist:
+        return "What stops it first: cannot tell. Nothing was measured against a limit."
+    return stopper_claim(engine.shortlist[0])
+
+
+def stopper_claim(stopper: Stopper) -> str:
+    """What stops it first, and when, in one sentence."""
+    name = capital(stopper.slot_name)
+    if stopper.due is not None:
+        return f"{name} stops it first: {stopper.due.what} {due_left(stopper.due)}."
+    dimension = stopper.dimension
+    if dimension is None:
+        return f"{name} stops it first."
+    when = reach_words(stopper.left_low, stopper.left, stopper.left_high, dimension.exposure_unit)
+    if stopper.state == "undecided":
+        return f"{name} comes first: whether it is inside its limit cannot be decided."
+    if when.startswith(("in about", "within")):
+        return f"{name} stops it first, {when}."
+    share = f", {figure_words(stopper.share * 100, 0)}\u00a0% used" if stopper.share is not None else ""
+    if when.startswith("not before"):
+        return f"{name} is furthest along{share}: {when}."
+    return f"{name} is furthest along{share}; when it stops: {CANNOT_TELL}."
+
+
+def _plan_words(engine: EngineStory) -> str:
+    """What the plan still asks for, and whether the chance of any part to last it lies under what is wanted."""
+    unit = engine.exposure_unit
+    asked = amount_words(sum(event.exposure.amount(unit) for event in engine.plan), unit)
+    last = engine.plan[-1]
+    words = f"The plan asks for {asked} more, until {last.name} on {day_words(last.day)}."
+    if engine.keep is None:
+        return words
+    short = [
+        small(part.slot_name)
+        for part in engine.parts
+        if any(one.chance is not None and one.chance < engine.keep for one in part.dimensions)
+    ]
+    return f"{words} {capital(_shortened(short))} may not last it." if short else words
+
+
+def engine_more(engine: EngineStory) -> str:
+    """What is due next, and how many parts were never measured."""
+    words = []
+    due = next_due(engine)
+    if due is not None and due.state != "overdue":
+        words.append(f"Next due: {due_words(due)}, {due_left(due)}.")
+    missing = [part for part in engine.parts if not_measured(part)]
+    if missing:
+        several = f"of {len(engine.parts)} parts are not measured."
+        words.append(
+            f"1 of {count_words(len(engine.parts), 'part')} is not measured."
+            if len(missing) == 1
+            else f"{len(missing)} {several}"
+        )
+    return " ".join(words)
+
+
+def next_due(engine: EngineStory) -> DueStory | None:
+    """What falls due next."""
+    return next(iter(dues_in_order(engine)), None)
+
+
+def dues_in_order(engine: EngineStory) -> tuple[DueStory, ...]:
+    """What is due in the order in which it comes: by state, by what is left, by date, by the share that is used."""
+    unit = engine.exposure_unit
+
+    def comes(due: DueStory) -> tuple[int, float, date, float, str]:
+        left = due.left.get(unit, inf)
+        return STATES.index(due.state), left, due.due_on or date.max, -(due.share or 0.0), due.name
+
+    return tuple(sorted(engine.due, key=comes))
+
+
+def not_measured(part: PartStory) -> bool:
+    """Whether a limit is written for the part and nothing was ever read against one."""
+    limited = [one for one in part.dimensions if one.limit is not None]
+    return bool(limited) and all(one.state == "not measured" for one in limited)
+
+
+def _shortened(names: list[str]) -> str:
+    if len(names) <= MOST_NAMED:
+        return list_words(names)
+    return list_words([*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"])

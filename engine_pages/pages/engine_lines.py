@@ -1,0 +1,158 @@
+"""The smaller sections of an engine's page: last tests, last strip, all sheets, known gaps, its other pages.
+
+In: an engine's story. Out: sections for the template; None where there is nothing of the kind.
+"""
+
+from engine_pages.history.story import EngineStory, FoundStory, Gap, SheetStory, TestStory
+from engine_pages.pages.chamber_tables import test_decimals
+from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.dimension_words import limit_words
+from engine_pages.pages.photo_figures import photo_figure
+from engine_pages.pages.pieces import (
+    Column,
+    Entry,
+    Heading,
+    Line,
+    Lines,
+    Link,
+    PhotoFigure,
+    Photos,
+    PhotoSection,
+    Table,
+)
+from engine_pages.pages.wear_words import amount_words
+from engine_pages.pages.words import capital, count_words, day_words, figure_words, range_words, unit_words
+
+LAST_PHOTOS = 4
+MOST_GAPS = 6
+SHEET_WORDS = {"build": "build", "inspection": "inspection", "teardown": "teardown"}
+GAP_ORDER = (
+    "differs",
+    "not measured",
+    "unknown life",
+    "no decision",
+    "no gauge",
+    "no source",
+    "no serial",
+    "log",
+    "other",
+    "doubt",
+)
+
+
+def test_lines(here: Here, engine: EngineStory) -> Lines | None:
+    """The last of each test, with its extremes and its verdict."""
+    last: dict[str, TestStory] = {}
+    for test in engine.tests:
+        known = last.get(test.test)
+        if known is None or test.sheet.day >= known.sheet.day:
+            last[test.test] = test
+    if not last:
+        return None
+    lines = tuple(_test_line(here, test) for test in last.values())
+    return Lines(Heading("tests", "Tested without taking apart"), lines)
+
+
+def _test_line(here: Here, test: TestStory) -> Line:
+    values = [one.corrected for row in test.rows for one in row[2] if one.corrected is not None]
+    at = f" at {figure_words(test.at_rpm, 0)}\u00a0rpm" if test.at_rpm is not None else ""
+    decimals = test_decimals(test)
+    span = "no reading"
+    if values:
+        ends = range_words(min(values), max(values), decimals)
+        span = unit_words(figure_words(values[0], decimals) if min(values) == max(values) else ends, test.unit)
+    allowed = f", allowed {limit_words(test.limit, decimals)}" if test.limit is not None else ""
+    return Line(
+        f"{test.name}:",
+        f"{span}{at}{allowed}: {test.state if test.state == 'within' else test.why or test.state}.",
+        quiet=day_words(test.sheet.day),
+        link=Link(test.sheet.label, here.sheet(test.sheet)),
+    )
+
+
+def last_strip(here: Here, engine: EngineStory) -> PhotoSection | None:
+    """Photos of the last teardown, the worst grades first, and the way to its sheet."""
+    sheet = next((one for one in engine.sheets if one.ref == engine.last_teardown), None)
+    if sheet is None:
+        return None
+    shown = sorted((found for found in sheet.found if found.photos), key=lambda found: -_worst_grade(found))
+    figures = tuple(_strip_figure(here, sheet, found) for found in shown[:LAST_PHOTOS])
+    photos = len(sheet.photos) + sum(len(found.photos) for found in sheet.found)
+    hours = f", {amount_words(sheet.engine_hours, 'hours')}" if sheet.engine_hours is not None else ""
+    reason = f", {sheet.reason}" if sheet.reason else ""
+    note = f"{count_words(len(sheet.measured), 'reading')}, {count_words(photos, 'photo')}."
+    return PhotoSection(
+        Heading("strip", "Last strip", f"{day_words(sheet.ref.day)}{hours}{reason}"),
+        (("", Photos(figures)),) if figures else (),
+        capital(note),
+        Link(f"Sheet {sheet.ref.label}", here.sheet(sheet.ref)),
+    )
+
+
+def _worst_grade(found: FoundStory) -> int:
+    return max((grade.grade for grade in found.grades), default=-1)
+
+
+def _strip_figure(here: Here, sheet: SheetStory, found: FoundStory) -> PhotoFigure:
+    worst = _worst_grade(found)
+    right = f"grade {worst}" if worst >= 0 else ""
+    text = found.finding or ""
+    return photo_figure(
+        here, sheet.ref.engine, sheet.ref, found.photos[0], left=found.slot_name, right=right, text=text
+    )
+
+
+def sheets_table(here: Here, engine: EngineStory) -> Table | None:
+    """All sheets, the newest first."""
+    if not engine.sheets:
+        return None
+    columns = (
+        Column("date"),
+        Column("sheet"),
+        Column("hours", "num"),
+        Column("readings", "num"),
+        Column("reason", optional=True),
+    )
+    rows = tuple(
+        (
+            Entry(day_words(sheet.ref.day)),
+            Entry(sheet.ref.label, (SHEET_WORDS[sheet.ref.kind],), href=here.sheet(sheet.ref)),
+            Entry(figure_words(sheet.engine_hours, 1) if sheet.engine_hours is not None else ""),
+            Entry(str(len(sheet.measured)) if sheet.measured else ""),
+            Entry(sheet.reason or ""),
+        )
+        for sheet in sorted(engine.sheets, key=lambda one: (one.ref.day, one.ref.name, one.ref.kind), reverse=True)
+    )
+    return Table(Heading("sheets", "Sheets", count_words(len(rows), "sheet")), columns, rows)
+
+
+def ordered_gaps(engine: EngineStory) -> list[Gap]:
+    """The known gaps, those that a builder can settle first, and doubts of the records last."""
+    return sorted(engine.gaps, key=lambda gap: GAP_ORDER.index(gap.kind))
+
+
+def gap_lines(here: Here, engine: EngineStory) -> Lines | None:
+    """The first of the known gaps."""
+    gaps = ordered_gaps(engine)
+    if not gaps:
+        return None
+    lines = tuple(
+        Line(text=f"{capital(gap.what)}.", source=source_words(gap.source, f"engines/{engine.id}/"))
+        for gap in gaps[:MOST_GAPS]
+    )
+    more = Link(f"All {len(gaps)} known gaps", here.listing(engine.id, "gaps")) if len(gaps) > MOST_GAPS else None
+    return Lines(Heading("gaps", "Not known", count_words(len(gaps), "gap")), lines, more=more)
+
+
+def also_lines(here: Here, engine: EngineStory) -> Lines:
+    """The ways to the engine's other pages, each with what it holds."""
+    pages = (
+        ("log", "Run log", count_words(len(engine.log), "line")),
+        ("fluids", "Fluids and changes", count_words(len(engine.fluids), "fluid")),
+        ("service", "Service due", count_words(len(engine.due), "interval")),
+        ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
+        ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
+        ("gaps", "Known gaps", count_words(len(engine.gaps), "gap")),
+    )
+    lines = tuple(Line(quiet=quiet, link=Link(title, here.listing(engine.id, name))) for name, title, quiet in pages)
+    return Lines(Heading("also", "Also of this engine"), lines)

@@ -1,0 +1,156 @@
+"""The page of an engine: where it stands, what stops it first, what is in it, what is due, what is not known.
+
+In: an engine's story. Out: `EnginePage`, the data of its template.
+"""
+
+from dataclasses import dataclass, replace
+
+from engine_pages.history.story import EngineStory, Stopper
+from engine_pages.pages.addresses import engine_path
+from engine_pages.pages.bars import stopper_line
+from engine_pages.pages.desk import Desk, Here
+from engine_pages.pages.due_table import DueTable, due_table, sets_joined
+from engine_pages.pages.engine_answer import dues_in_order, engine_answer, engine_more
+from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, sheets_table, test_lines
+from engine_pages.pages.engine_map import EngineMap, engine_map
+from engine_pages.pages.engine_timeline import timeline_section
+from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
+from engine_pages.pages.marks import shared_patterns
+from engine_pages.pages.pieces import Bars, Cell, Charts, Heading, Lines, Link, PageHead, PhotoSection, Table
+from engine_pages.pages.shown_units import shown
+from engine_pages.pages.wear_words import amount_words, exposure_words
+from engine_pages.pages.words import day_words
+
+MOST_STOPPERS = 6
+MOST_DUE = 6
+
+
+@dataclass(frozen=True, slots=True)
+class EnginePage:
+    """One engine. Sections stand in the order of the fields; one with nothing to show is None.
+
+    `stops` is what stops it first, `places` the engine map, `due` what falls due first, `happened` the timeline,
+    `tests` the last of each test, `strip` photos of the last teardown, `sheets` all sheets, `unknown` the first of the
+    known gaps, `also` the way to its other pages.
+    """
+
+    head: PageHead
+    stops: Bars | None
+    places: EngineMap | None
+    due: DueTable | None
+    happened: Charts | None
+    tests: Lines | None
+    strip: PhotoSection | None
+    sheets: Table | None
+    unknown: Lines | None
+    also: Lines
+
+
+def engine_page(desk: Desk, engine: EngineStory) -> EnginePage:
+    """The page of one engine."""
+    here = Here(desk, engine_path(engine.id))
+    folder = f"engines/{engine.id}/"
+    return EnginePage(
+        head=_head(here, engine, folder),
+        stops=_stops(here, engine),
+        places=engine_map(here, engine),
+        due=due_table(
+            here,
+            sets_joined(dues_in_order(engine))[:MOST_DUE],
+            Heading("due", "Service due", "what comes first"),
+            folder,
+            more=Link(f"All {len(engine.due)} intervals", here.listing(engine.id, "service")),
+        ),
+        happened=timeline_section(here, engine),
+        tests=test_lines(here, engine),
+        strip=last_strip(here, engine),
+        sheets=sheets_table(here, engine),
+        unknown=gap_lines(here, engine),
+        also=also_lines(here, engine),
+    )
+
+
+def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
+    claim, rest = engine_answer(engine)
+    return PageHead(
+        id=engine.id,
+        under=_under(engine),
+        cells=_cells(here, engine),
+        claim=claim,
+        rest=rest,
+        more=engine_more(engine),
+        says=says(
+            engine.problems,
+            [f"{folder}engine.yml", f"{folder}plan.yml"],
+            folder,
+            here.listing(engine.id, "gaps", "doubt"),
+        ),
+        foot=engine_foot(engine, folder.rstrip("/"), maker=True),
+        print_margin=print_margin(engine.id, engine.as_of, engine.commit),
+        patterns=shared_patterns(),
+    )
+
+
+def _under(engine: EngineStory) -> tuple[str, ...]:
+    """Name, family and use, each where it is not said already."""
+    said: list[str] = []
+    for words in (engine.name, engine.family_name, engine.use):
+        if words and words != engine.id and not any(words.casefold() in known.casefold() for known in said):
+            said.append(words)
+    return tuple(said)
+
+
+def _cells(here: Here, engine: EngineStory) -> tuple[Cell, ...]:
+    unit = engine.exposure_unit
+    others = [other for other in ("hours", "starts", "km") if other != unit and engine.total.amount(other) > 0]
+    beside = amount_words(engine.total.amount(others[0]), others[0]) if others else ""
+    since = exposure_words(engine.since_build, unit) if engine.since_build is not None else "no build sheet"
+    return (
+        Cell("since build", since),
+        Cell("in all", exposure_words(engine.total, unit), beside),
+        Cell("as of", day_words(engine.as_of)),
+        _sheet_cell(here, engine, "built"),
+        _sheet_cell(here, engine, "last strip"),
+        commit_cell(engine.commit, bool(engine.uncommitted), here.desk.edition),
+    )
+
+
+def _sheet_cell(here: Here, engine: EngineStory, label: str) -> Cell:
+    sheet = engine.built if label == "built" else engine.last_teardown
+    if sheet is None:
+        return Cell(label, "no sheet")
+    return Cell(label, day_words(sheet.day), sheet.label if label == "last strip" else "", here.sheet(sheet))
+
+
+def _stops(here: Here, engine: EngineStory) -> Bars | None:
+    lines = [
+        stopper_line(_in_units(stopper, engine.units[0]), *stopper_place(here, engine, stopper))
+        for stopper in engine.shortlist[:MOST_STOPPERS]
+    ]
+    if not lines:
+        return None
+    heading = Heading("limits", "What stops it first", "allowance used at the last reading")
+    plan = any(
+        stopper.dimension is not None and stopper.dimension.at_plan_end is not None for stopper in engine.shortlist
+    )
+    hatched = " Hatched: at the end of the plan." if plan else ""
+    return Bars(
+        heading, tuple(lines), f"Filled: used at the last reading.{hatched} Whisker: what the gauge cannot tell."
+    )
+
+
+def stopper_place(here: Here, engine: EngineStory, stopper: Stopper) -> tuple[Link, str]:
+    """A stopper's name with its way, and which part it is; a clearance is known by its row and its two parts."""
+    fit = next((one for one in engine.fits if one.dimension is stopper.dimension), None)
+    if fit is not None:
+        outer, inner = fit.parts
+        row = f" {fit.row}" if fit.row is not None else ""
+        return Link(
+            f"{fit.name}{row}", here.part(outer, "now")
+        ), f"{here.part_called(inner)} in {here.part_called(outer)}"
+    part = here.desk.by_id.get(stopper.part or "")
+    return Link(stopper.slot_name, here.part(stopper.part)), part.id if part is not None and part.named else ""
+
+
+def _in_units(stopper: Stopper, unit: str) -> Stopper:
+    return stopper if stopper.dimension is None else replace(stopper, dimension=shown(stopper.dimension, unit))

@@ -1,0 +1,221 @@
+"""The front page: which engine needs its crew, what is due, and what is odd in the records.
+
+In: the shop's story. Out: `FrontPage`, the data of its template.
+"""
+
+from dataclasses import dataclass, replace
+from math import inf
+
+from markupsafe import Markup
+
+from engine_pages.history.story import STATES, DueStory, EngineStory, ShopStory, State
+from engine_pages.pages.addresses import FRONT
+from engine_pages.pages.bars import ROW, due_line, stopper_line
+from engine_pages.pages.desk import Desk, Here, source_words
+from engine_pages.pages.dimension_words import due_left, due_words
+from engine_pages.pages.engine_answer import dues_in_order, next_due
+from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
+from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
+from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
+from engine_pages.pages.shown_units import shown
+from engine_pages.pages.wear_words import exposure_words
+from engine_pages.pages.words import capital, count_words, day_words, ended, percent_words, small
+
+NEEDS_CREW: tuple[State, ...] = ("beyond limit", "overdue", "due", "undecided", "near limit")
+MOST_DOUBTS = 8
+MOST_NAMED = 2
+MOST_DUE = 2
+
+
+@dataclass(frozen=True, slots=True)
+class EngineLine:
+    """An engine on the front page: what it is, what is worst on it and why, its hours, what is due, its last strip."""
+
+    id: str
+    under: str
+    href: str | None
+    state: Markup
+    what: str
+    bar: Markup
+    why: str
+    since_build: str
+    due: str
+    strip: str
+
+
+@dataclass(frozen=True, slots=True)
+class EngineList:
+    """All engines, the worst first."""
+
+    heading: Heading
+    lines: tuple[EngineLine, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrontPage:
+    """The front page: engines, then doubts of the records, then drafts that wait in the inbox."""
+
+    head: PageHead
+    engines: EngineList
+    doubts: Lines | None
+    inbox: Lines | None
+
+
+def front_page(desk: Desk) -> FrontPage:
+    """The front page of a site."""
+    here = Here(desk, FRONT)
+    engines = sorted(desk.engines, key=lambda one: (STATES.index(one.state), one.id))
+    note = "Bar: the part that comes first, as built at the left, limit at the tick. The worst first."
+    heading = Heading("engines", "Which engine needs you", count_words(len(engines), "engine"))
+    return FrontPage(
+        head=_head(here, engines),
+        engines=EngineList(heading, tuple(_line(here, one) for one in engines), note if engines else ""),
+        doubts=_doubts(here, desk),
+        inbox=_inbox(desk.story),
+    )
+
+
+def _head(here: Here, engines: list[EngineStory]) -> PageHead:
+    story = here.desk.story
+    claim, rest = _answer(engines)
+    confidence = f" Intervals are {percent_words(engines[0].confidence)}." if engines else ""
+    return PageHead(
+        id="Engines",
+        under=(story.name,),
+        cells=_cells(here, engines),
+        claim=claim,
+        rest=rest,
+        more=_next_dues(engines),
+        says=(),
+        foot=(f"Figures of {day_words(story.as_of)}, commit {short_commit(story.commit)}.{confidence}", NO_CERTIFICATE),
+        print_margin=print_margin("Engines", story.as_of, story.commit),
+        patterns=shared_patterns(),
+    )
+
+
+def _cells(here: Here, engines: list[EngineStory]) -> tuple[Cell, ...]:
+    need = [one for one in engines if one.state in NEEDS_CREW]
+    events = sorted((event.day, event.name, one.id) for one in engines for event in one.plan)
+    strips = sorted((one.last_teardown.day, one.id) for one in engines if one.last_teardown is not None)
+    uncommitted = any(one.uncommitted for one in engines)
+    story = here.desk.story
+    return (
+        Cell("need you", f"{len(need)} of {len(engines)}"),
+        Cell("built up", str(sum(one.assembled for one in engines))),
+        Cell("as of", day_words(story.as_of)),
+        Cell("next event", day_words(events[0][0]) if events else "none written", events[0][2] if events else ""),
+        Cell("last strip", day_words(strips[-1][0]) if strips else "none", strips[-1][1] if strips else ""),
+        commit_cell(story.commit, uncommitted, here.desk.edition),
+    )
+
+
+def _answer(engines: list[EngineStory]) -> tuple[str, str]:
+    """The worst engine with what makes it so, then the next ones."""
+    need = [one for one in engines if one.state in NEEDS_CREW]
+    if not need:
+        return "Nothing is due, and nothing is near its limit.", ""
+    first, *others = need
+    rest = " ".join(_in_a_sentence(one) for one in others[:MOST_NAMED])
+    more = len(others) - MOST_NAMED
+    return _in_a_sentence(first), f"{rest} {count_words(more, 'more engine')} wait." if more > 0 else rest
+
+
+def _in_a_sentence(engine: EngineStory) -> str:
+    due = next_due(engine)
+    if due is not None and _is_the_reason(engine, due):
+        return f"{engine.id}: {due_words(due)}, {due_left(due)}."
+    return f"{engine.id}: {small(_worst(engine).name.words)} {_STATE_WORDS[engine.state]}."
+
+
+def _is_the_reason(engine: EngineStory, due: DueStory) -> bool:
+    """Whether something due, and no limit, makes the engine's state."""
+    return due.state == engine.state and engine.state in ("due", "overdue")
+
+
+_STATE_WORDS: dict[State, str] = {
+    "beyond limit": "beyond its limit",
+    "overdue": "overdue",
+    "due": "due",
+    "undecided": "undecided",
+    "near limit": "near its limit",
+}
+
+
+def _next_dues(engines: list[EngineStory]) -> str:
+    """What is due next on the engines that the answer does not name it of."""
+    dues = [
+        (STATES.index(due.state), due.left.get(one.exposure_unit, inf), one.id, due)
+        for one in engines
+        if (due := next_due(one)) is not None and not _is_the_reason(one, due)
+    ]
+    dues.sort(key=lambda item: item[:3])
+    said = [f"{engine}, {due_words(due)}, {due_left(due)}" for _, _, engine, due in dues[:MOST_DUE]]
+    return f"Next due: {'; '.join(said)}." if said else ""
+
+
+def _line(here: Here, engine: EngineStory) -> EngineLine:
+    worst = _worst(engine)
+    due, strip, unit = next_due(engine), engine.last_teardown, engine.exposure_unit
+    return EngineLine(
+        id=engine.id,
+        under=", ".join(words for words in (engine.family_name, engine.use) if words),
+        href=here.engine(engine.id),
+        state=state_word(engine.state),
+        what=small(", ".join(words for words in (worst.name.words, worst.under) if words)),
+        bar=worst.bar,
+        why=", ".join(str(words) for words in (worst.figure, worst.small) if words),
+        since_build=exposure_words(engine.since_build, unit) if engine.since_build is not None else "unknown",
+        due=f"{due_words(due)} {due_left(due)}" if due is not None else "no interval written",
+        strip=f"last strip {day_words(strip.day)}" if strip is not None else "never stripped",
+    )
+
+
+def _worst(engine: EngineStory) -> BarLine:
+    """What makes the engine's state: the interval that is due, the limit that comes first, or the part found so."""
+    dues = [due for due in dues_in_order(engine) if due.state == engine.state]
+    if dues and engine.state in ("due", "overdue"):
+        return due_line(dues[0], Link(dues[0].name))
+    stopper = next((one for one in engine.shortlist if one.state == engine.state), None)
+    part = next((one for one in engine.parts if one.state == engine.state), None)
+    if stopper is None and part is not None and engine.state in NEEDS_CREW:
+        bar = allowance_bar(Bar(engine.state, None), ROW, engine.state)
+        return BarLine(Link(part.slot_name), part.state_why, bar, "", state_word(engine.state), "")
+    if stopper is None and engine.shortlist:
+        stopper = engine.shortlist[0]
+    if stopper is None:
+        return BarLine(Link("nothing measured against a limit"), "", Markup(""), "", state_word(engine.state), "")
+    if stopper.dimension is not None:
+        stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
+    line = stopper_line(stopper, Link(stopper.slot_name), "", ROW)
+    return replace(line, figure=f"{line.figure} used") if line.figure and stopper.dimension is not None else line
+
+
+def _doubts(here: Here, desk: Desk) -> Lines | None:
+    """Doubts of the records: engine by engine with the way to all of them, then those of no engine."""
+    lines = []
+    for engine in desk.engines:
+        doubts = [one for one in engine.problems if one.level == "doubt"]
+        if doubts:
+            first = ended(capital(doubts[0].message))
+            more = Link(count_words(len(doubts), "doubt"), here.listing(engine.id, "gaps", "doubt"))
+            lines.append(Line(f"{engine.id}:", first, source=source_words(doubts[0].source), link=more))
+    known = {one for engine in desk.engines for one in engine.problems}
+    others = [one for one in desk.story.problems if one not in known and one.level == "doubt"]
+    lines += [Line(text=ended(capital(one.message)), source=source_words(one.source)) for one in others[:MOST_DOUBTS]]
+    if not lines:
+        return None
+    count = len({one for one in (*known, *desk.story.problems) if one.level == "doubt"})
+    return Lines(Heading("doubts", "In the records", count_words(count, "doubt")), tuple(lines))
+
+
+def _inbox(story: ShopStory) -> Lines | None:
+    """Drafts that do not check yet: they are never published, and never lost."""
+    if not story.inbox:
+        return None
+    lines = tuple(Line(text=path) for path in story.inbox)
+    return Lines(
+        Heading("inbox", "In the inbox", count_words(len(lines), "draft")),
+        lines,
+        "Drafts are not part of any figure yet.",
+    )

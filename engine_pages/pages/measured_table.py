@@ -1,0 +1,143 @@
+"""The table of what was measured on a sheet: the last value, this one, the change, the allowance used, the verdict.
+
+In: a sheet's rows, worst first. Out: `MeasuredTable`, whose rows fold into small sheets on a phone.
+"""
+
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+
+from engine_pages.history.story import DimensionStory, EngineStory, MeasuredRow, ReadingStory, SheetStory
+from engine_pages.pages.bars import ROW, dimension_bar
+from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.dimension_words import limit_words, reading_decimals, reading_words
+from engine_pages.pages.marks import state_word
+from engine_pages.pages.pieces import Heading, Link
+from engine_pages.pages.shown_units import beside, shown
+from engine_pages.pages.words import count_words, figure_words, signed_words, small
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredLine:
+    """One reading.
+
+    `under` are small lines: dimension and gauge, then the limit. `also` is `now` in the other unit, `change_u` how well
+    the change is known.
+    """
+
+    name: Link
+    under: tuple[str, ...]
+    last: str
+    now: str
+    also: str
+    change: str
+    change_u: str
+    bar: Markup
+    state: Markup
+    decided_label: str
+    decided: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredTable:
+    """All readings of a sheet, worst first; `note` says in what they are given and how they were judged."""
+
+    heading: Heading
+    unit: str
+    rows: tuple[MeasuredLine, ...]
+    note: str
+
+
+def measured_table(here: Here, engine: EngineStory, sheet: SheetStory) -> MeasuredTable | None:
+    """The measured table of a sheet; None where nothing was measured."""
+    if not sheet.measured:
+        return None
+    shown_rows = [replace(row, dimension=shown(row.dimension, engine.units[0])) for row in sheet.measured]
+    units = {row.dimension.unit for row in shown_rows}
+    unit = units.pop() if len(units) == 1 else ""
+    rows = tuple(_line(here, engine, sheet, row, unit) for row in shown_rows)
+    heading = Heading("measured", "What was measured", f"worst first, {count_words(len(rows), 'reading')}")
+    return MeasuredTable(heading, unit, rows, _note(sheet, unit))
+
+
+def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, unit: str) -> MeasuredLine:
+    dimension, reading, before = row.dimension, _same(row, row.reading), row.before and _same(row, row.before)
+    own_unit = "" if unit else f" {dimension.unit}"
+    gauge = f", {reading.instrument}" if reading.instrument else ""
+    station = f", {reading.station}" if reading.station else ""
+    value = reading.value_20c if reading.value_20c is not None else reading.value
+    also = beside(value, dimension.unit, reading_decimals(reading), engine.units[1]) if value is not None else None
+    change, change_u = change_words(reading)
+    # Where nothing can be decided (a clearance, a build sheet) the column says no more than the line.
+    expected = row.part is not None and sheet.ref.kind == "teardown"
+    decided = row.decision or ("nothing" if expected else "")
+    return MeasuredLine(
+        name=Link(_name(engine, row), here.part(row.part)),
+        under=(
+            f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
+            f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
+        ),
+        last=reading_words(before) if before else "",
+        now=f"{reading_words(reading)}{own_unit}",
+        also=also or "",
+        change=change,
+        change_u=change_u,
+        bar=dimension_bar(_then(row), row.state, ROW),
+        state=state_word(row.state),
+        decided_label="decided" if decided else "written at",
+        decided=decided,
+        source=source_words(reading.source, sheet.ref.path),
+    )
+
+
+def _name(engine: EngineStory, row: MeasuredRow) -> str:
+    """The place; a clearance has its row behind it."""
+    fit = next((one for one in engine.fits if one.id == row.slot), None)
+    return f"{row.slot_name} {fit.row}" if fit is not None and fit.row is not None else row.slot_name
+
+
+def _same(row: MeasuredRow, reading: ReadingStory) -> ReadingStory:
+    """The reading as its dimension shows it, which may be in another unit than the row's own copy."""
+    for one in row.dimension.readings:
+        if one.sheet == reading.sheet and one.source == reading.source and one.station == reading.station:
+            return one
+    return reading
+
+
+def _then(row: MeasuredRow) -> DimensionStory:
+    """The dimension as it stood on the sheet's day: its bar shows no later reading and no forecast."""
+    readings = [one for one in row.dimension.readings if one.day <= row.reading.day]
+    return replace(row.dimension, readings=tuple(readings), allowance=row.allowance, forecast=None)
+
+
+def change_words(reading: ReadingStory) -> tuple[str, str]:
+    """How far the reading has moved since the one before, and its U: `+0.017`, `± 0.002`.
+
+    A change that lies within its U is none that was measured.
+    """
+    if reading.change is None:
+        return "", ""
+    decimals = reading_decimals(reading)
+    if reading.change_u is None:
+        return signed_words(reading.change, decimals), ""
+    reach = f"±\u00a0{figure_words(reading.change_u, decimals)}"
+    return "none" if abs(reading.change) <= reading.change_u else signed_words(reading.change, decimals), reach
+
+
+def _note(sheet: SheetStory, unit: str) -> str:
+    corrected = any(row.reading.corrected for row in sheet.measured)
+    ranges = any(row.reading.kind == "range" for row in sheet.measured)
+    assumed = any(row.reading.gauge_assumed for row in sheet.measured)
+    words = (
+        [f"Figures in {unit}{', brought to 20 °C where the temperature is written' if corrected else ''}."]
+        if unit
+        else []
+    )
+    words.append("Verdict: inside or outside by more than the gauge’s uncertainty, else undecided (ISO 14253-1).")
+    if ranges:
+        words.append("Two dots: a range, one leaf goes in and the next does not.")
+    if assumed:
+        words.append("Where no gauge is named, its uncertainty is assumed.")
+    words.append("Lines are of this sheet’s file, named at the foot.")
+    return " ".join(words)

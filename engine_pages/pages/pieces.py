@@ -1,0 +1,222 @@
+"""What pages are made of: small values that templates set as they are, without reckoning or deciding anything.
+
+In: nothing. Out: the vocabulary that page data is written in. Text is plain and escaped by the template; what is
+typed `Markup` is finished HTML or SVG from marks, charts or notes. A section that has nothing to show is None.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from typing import Any
+
+from markupsafe import Markup
+
+Text = str | Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A section's heading. `right` stands at the end of its line: as of when, how many."""
+
+    id: str
+    title: str
+    right: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Words that lead somewhere; with no `href` they are words."""
+
+    words: str
+    href: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell of the title block: what it is, the figure, something small behind it, where it leads."""
+
+    label: str
+    value: Text
+    small: Text = ""
+    href: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PageHead:
+    """What every page opens and closes with.
+
+    `id` is set large; `under` are the lines beneath it; `cells` are always six. `claim` is the answer, `rest` what
+    follows from it, `more` what is next and missing. `says` are doubts. `foot` is where the figures come from and what
+    they are not. `print_margin` is the text at the foot of a printed sheet.
+    """
+
+    id: str
+    under: tuple[str, ...]
+    cells: tuple[Cell, ...]
+    claim: Text
+    rest: Text
+    more: Text
+    says: tuple[Text, ...]
+    foot: tuple[str, ...]
+    print_margin: str
+    patterns: Markup
+
+    @property
+    def long(self) -> bool:
+        """Whether the id is too long for the largest letters."""
+        return len(self.id) > 10
+
+
+@dataclass(frozen=True, slots=True)
+class BarLine:
+    """A line of a list of bars: name, bar, figure, word. With nothing read `figure` is empty."""
+
+    name: Link
+    under: str
+    bar: Markup
+    figure: Text
+    state: Markup
+    small: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """A list of bars under a heading; `note` says how the bars are to be read."""
+
+    heading: Heading
+    lines: tuple[BarLine, ...]
+    note: str = ""
+    more: Link | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoFigure:
+    """A photo with what it shows. Without `small` there is none, or its file is missing: `missing` says which.
+
+    `small` and `large` are links to the two sizes, `width` and `height` those of the small one in px. `caption` is
+    what the large one is shown with; `left` and `right` are set under the photo, then `strong`, then `text`.
+    """
+
+    small: str | None
+    large: str | None
+    width: int
+    height: int
+    alt: str
+    caption: str
+    left: str
+    right: str
+    strong: str
+    text: str
+    missing: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Photos:
+    """Photos in a row: four across, or as `across` says (by-two, by-three)."""
+
+    figures: tuple[PhotoFigure, ...]
+    across: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoSection:
+    """Photos under a heading. `rows` may each have a title; `note` stands after them."""
+
+    heading: Heading
+    rows: tuple[tuple[str, Photos], ...]
+    note: Text = ""
+    more: Link | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeyLine:
+    """A line of the key to a chart: a letter, a number or a sign, and what it stands for."""
+
+    sign: Text
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A chart drawn for a wide and for a narrow column, its key, and its figures for those who cannot see it."""
+
+    title: str
+    wide: Markup
+    narrow: Markup
+    keys: tuple[KeyLine, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Charts:
+    """Charts under a heading."""
+
+    heading: Heading
+    charts: tuple[Chart, ...]
+    more: tuple[Link, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a plain list: a strong beginning, text, something quiet behind it, its source, where it leads."""
+
+    strong: Text = ""
+    text: Text = ""
+    quiet: str = ""
+    source: str = ""
+    link: Link | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """A plain list under a heading."""
+
+    heading: Heading
+    lines: tuple[Line, ...]
+    note: str = ""
+    more: Link | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a plain table. `kind`: "" text, "num" figure at the right, "fig" figure at the left, "source"."""
+
+    title: str
+    kind: str = ""
+    optional: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A cell of a plain table: text, small lines under it, where it leads."""
+
+    text: Text = ""
+    small: tuple[Text, ...] = ()
+    strong: bool = False
+    href: str | None = None
+    due: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A plain table under a heading: `lean` drops its optional columns on a phone, otherwise it scrolls in a box."""
+
+    heading: Heading
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Entry, ...], ...]
+    lean: bool = True
+    note: str = ""
+    more: Link | None = None
+
+
+def headings_of(page: object) -> tuple[Heading, ...]:
+    """The headings of a page's sections, in the order of its fields; a field may hold several sections."""
+    return tuple(_headings(page))
+
+
+def _headings(page: Any) -> Iterator[Heading]:
+    for field in fields(page):
+        value = getattr(page, field.name)
+        for section in value if isinstance(value, tuple) else (value,):
+            heading = getattr(section, "heading", None)
+            if isinstance(heading, Heading):
+                yield heading

@@ -1,0 +1,155 @@
+"""A whole site as values: every page's HTML, every file, the order of the navigation. No site generator is needed.
+
+In: the shop's story, which engine (None: all) and which edition, and a way to the photos' bytes. Out: `Site`. A page's
+`path` names it as a Markdown source would be named; its HTML is finished and its links are relative, so that the tree
+can be written to disk as it is, or handed to a generator that puts its own frame around.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from engine_pages.history.story import EngineStory, SheetRef, ShopStory
+from engine_pages.pages.addresses import (
+    ENGINE_LISTS,
+    FRONT,
+    SCRIPTS,
+    STYLES,
+    engine_path,
+    list_path,
+    sheet_path,
+)
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.chart_drawer import ChartDrawer
+from engine_pages.pages.desk import Desk, open_desk
+from engine_pages.pages.engine_page import engine_page
+from engine_pages.pages.front_page import front_page
+from engine_pages.pages.list_pages import TITLES, list_page
+from engine_pages.pages.part_page import part_page, title_of
+from engine_pages.pages.photo_shelf import PhotoShelf
+from engine_pages.pages.pieces import headings_of
+from engine_pages.pages.render import PageData, render, template_folder
+from engine_pages.pages.sheet_page import sheet_page
+from engine_pages.pages.words import day_words
+from engine_pages.records.source import Problem
+
+MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
+_SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
+STYLE_PATHS = tuple(f"{STYLES}/{name}" for name in _SHEETS)
+SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
+
+NavItem = tuple[str, "str | tuple[NavItem, ...]"]
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: its HTML without a frame, and its headings as (level, id, words) for a table of contents."""
+
+    path: str
+    title: str
+    html: str
+    headings: tuple[tuple[int, str, str], ...]
+    in_nav: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """All pages, all files (made when asked for), the navigation as nested (title, path or items), and photos' doubts.
+
+    Among the files are those of STYLE_PATHS and SCRIPT_PATHS, which every page loads in that order.
+    """
+
+    pages: tuple[Page, ...]
+    files: dict[str, Callable[[], bytes]]
+    nav: tuple[NavItem, ...]
+    problems: tuple[Problem, ...]
+
+
+def build_pages(
+    story: ShopStory,
+    engine: str | None,
+    edition: str,
+    photo_bytes: Callable[[str], bytes],
+    cache: Cache,
+    *,
+    directory_urls: bool = False,
+    progress: Progress | None = None,
+) -> Site:
+    """Every page of a site.
+
+    engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
+    comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
+    directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
+    Raises KeyError for an engine that the story does not tell.
+    """
+    shelf = PhotoShelf(photo_bytes, cache)
+    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls)
+    nav = navigation(desk)
+    in_nav = set(_paths_of(nav))
+    pages = []
+    for path, title, data in _all_pages(desk):
+        headings = ((1, "top", title), *((2, one.id, one.title) for one in headings_of(data)))
+        pages.append(Page(path, title, render(data), headings, path in in_nav))
+        if progress is not None:
+            progress(path)
+    return Site(tuple(pages), _own_files() | shelf.files, nav, tuple(shelf.problems))
+
+
+def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
+    yield FRONT, "Engines", front_page(desk)
+    for engine in desk.engines:
+        yield engine_path(engine.id), engine.id, engine_page(desk, engine)
+        for sheet in engine.sheets:
+            yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
+        for name in ENGINE_LISTS:
+            yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", list_page(desk, engine, name)
+    for part in desk.parts:
+        path = desk.addresses.path(part.id)
+        if path is not None:
+            title = part.id if part.named else f"{title_of(part)}, {part.engine}"
+            yield path, title, part_page(desk, part)
+
+
+def sheet_title(sheet: SheetRef) -> str:
+    """A sheet by its number, or its kind, and its date: `T-0412, 12 Oct 2026`."""
+    named = sheet.kind.capitalize() if sheet.name in sheet.label else sheet.label
+    return f"{named}, {day_words(sheet.day)}"
+
+
+def navigation(desk: Desk) -> tuple[NavItem, ...]:
+    """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
+    for sheets, parts in ((True, True), (True, False), (False, False)):
+        nav: tuple[NavItem, ...] = (
+            ("Engines", FRONT),
+            *(_engine_items(desk, engine, sheets, parts) for engine in desk.engines),
+        )
+        if len(list(_paths_of(nav))) <= MOST_IN_NAV:
+            break
+    return nav
+
+
+def _engine_items(desk: Desk, engine: EngineStory, sheets: bool, parts: bool) -> NavItem:
+    overview: NavItem = ("Overview", engine_path(engine.id))
+    items: list[NavItem] = [overview]
+    if sheets:
+        items += [(sheet_title(sheet.ref), sheet_path(sheet.ref)) for sheet in reversed(engine.sheets)]
+    if parts:
+        known = [(title_of(part), desk.addresses.path(part.id)) for part in engine.parts]
+        items += [(title, path) for title, path in known if path is not None]
+    return (engine.id, tuple(items)) if len(items) > 1 else (engine.id, engine_path(engine.id))
+
+
+def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
+    for _, inside in items:
+        if isinstance(inside, str):
+            yield inside
+        else:
+            yield from _paths_of(inside)
+
+
+def _own_files() -> dict[str, Callable[[], bytes]]:
+    """The style sheets and scripts that every page needs."""
+    folder = template_folder()
+    styles = {path: (folder / "styles" / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
+    scripts = {path: (folder / "scripts" / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
+    return {**styles, **scripts}

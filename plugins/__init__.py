@@ -1,0 +1,1 @@
+"""The site generator's plugin."""

@@ -1,0 +1,81 @@
+"""Build a shop's site by one call, with the shop's own mkdocs.yml, or with ours where it has none.
+
+In: the shop's folder and a folder to build to. Out: the site's first page. The generator runs in this process,
+strictly, and without any of its quiet flags, which would let warnings pass.
+"""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from mkdocs.commands.build import build
+from mkdocs.config.base import load_config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import ConfigurationError
+
+from engine_pages.pages.render import template_folder
+from engine_pages.pages.site import STYLE_PATHS
+
+from .site import EnginePagesPlugin
+
+NAME = "engine-pages"
+CONFIG = "mkdocs.yml"
+Progress = Callable[[float, str], None]
+
+
+def build_site(
+    records: Path,
+    to: Path,
+    engine: str | None = None,
+    edition: str = "crew",
+    as_of: date | None = None,
+    progress: Progress | None = None,
+) -> Path:
+    """Build the site of a shop, or of one engine, and return the path of its first page.
+
+    What stands in `to` already is replaced where it is such a site; anything else is left alone and refused.
+    progress: called with the share done, 0 to 1, and a word for what is being done. Raises mkdocs.exceptions.Abort
+    where the records have errors or anything was warned of, ConfigurationError where the site cannot go there.
+    """
+    _check_place(records.resolve(), to.resolve())
+    with TemporaryDirectory(prefix="engine-pages-") as nothing:
+        config = _config(records.resolve(), to.resolve(), Path(nothing))
+        plugin = _plugin(config)
+        plugin.config.engine, plugin.config.edition = engine, edition
+        plugin.config.as_of = as_of or plugin.config.as_of
+        plugin.progress = progress
+        config.plugins.on_startup(command="build", dirty=False)
+        try:
+            build(config)
+        finally:
+            config.plugins.on_shutdown()
+    return to / "index.html"
+
+
+def _check_place(records: Path, to: Path) -> None:
+    """The generator empties the folder that it builds to: it must not be anyone's own."""
+    if to == records or to in records.parents:
+        raise ConfigurationError(f"the site cannot take the place of {to}: the records are in it")
+    if to.is_dir() and any(to.iterdir()) and not (to / STYLE_PATHS[0]).is_file():
+        raise ConfigurationError(f"{to} is not empty and no site of ours: name a new folder, or an empty one")
+    if to.exists() and not to.is_dir():
+        raise ConfigurationError(f"{to} is a file; a site needs a folder")
+
+
+def _config(records: Path, to: Path, nothing: Path) -> MkDocsConfig:
+    """The shop's own configuration or ours; notes that are not there are none."""
+    own = records / CONFIG
+    given: dict[str, Any] = {"site_dir": str(to), "strict": True}
+    if not own.is_file():
+        given["docs_dir"] = str(records / "notes") if (records / "notes").is_dir() else str(nothing)
+    with (own if own.is_file() else template_folder() / "starter" / CONFIG).open("rb") as file:
+        return load_config(file, config_file_path=str(own), **given)
+
+
+def _plugin(config: MkDocsConfig) -> EnginePagesPlugin:
+    plugin = config.plugins.get(NAME)
+    if not isinstance(plugin, EnginePagesPlugin):
+        raise ConfigurationError(f"{config.config_file_path} does not name {NAME} among its plugins")
+    return plugin

@@ -1,0 +1,190 @@
+"""The MkDocs plugin: it hands the shop's pages to the site generator, and computes nothing.
+
+In: the generator's hooks. Out: pages and files that exist only while a build runs; nothing is written under the shop's
+folder. Everything but configuration is done by `engine_pages.pages`. It imports `mkdocs` alone, and runs unchanged
+under the maintained fork that loads the same entry points.
+"""
+
+import logging
+from collections.abc import Callable, Iterable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from markupsafe import escape
+from mkdocs.config import config_options as option
+from mkdocs.config.base import Config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page as GeneratorPage
+from mkdocs.structure.toc import get_toc
+from mkdocs.utils import write_file
+
+from engine_pages.history.story import ShopStory
+from engine_pages.history.tell import tell_shop
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.render import template_folder
+from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.git import repository_of
+from engine_pages.records.source import Problem
+from engine_pages.records.tree import Folder
+
+log = logging.getLogger("mkdocs.plugins.engine-pages")
+
+WATCHED = ("shop.yml", "families", "parts", "engines", "inbox")  # not .git, which git itself touches when asked
+NEVER_PUBLISHED = ("sitemap.xml", "404.html")  # both name every page, and the second by its absolute address
+PAGES_SHARE = 0.75  # of the time of a build goes into pages and photos, the rest into the generator's frame
+
+
+class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generator's own __init_subclass__ has no types
+    """records: the shop's folder, by default that of mkdocs.yml. engine: one alone. as_of: reckon as of this day."""
+
+    records = option.Optional(option.Dir(exists=True))
+    edition = option.Choice(("crew",), default="crew")
+    engine = option.Optional(option.Type(str))
+    as_of = option.Optional(option.Type(date))
+
+
+class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyped-call]  # likewise
+    """Puts a shop's engines, sheets and parts into a site."""
+
+    progress: Callable[[float, str], None] | None = None
+    _site: Site | None = None
+    _pages: dict[str, Page]
+    _rendered: int = 0
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Watch the records, load our styles before the shop's own, put our frame behind the shop's own templates."""
+        config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
+        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(template_folder() / "frame"))
+        config.extra_css[:0] = STYLE_PATHS
+        config.extra_javascript[:0] = SCRIPT_PATHS
+        config.theme.static_templates.difference_update(NEVER_PUBLISHED)
+        return config
+
+    def on_files(self, files: Files, /, *, config: MkDocsConfig) -> Files:
+        """Make every page from the records, beside the shop's own notes."""
+        notes = [file for file in files.documentation_pages() if file.inclusion is InclusionLevel.INCLUDED]
+        self._site = site = self._made(config)
+        self._pages = {page.path: page for page in site.pages}
+        self._rendered = 0
+        for name in NEVER_PUBLISHED:
+            if (unwanted := files.get_file_from_path(name)) is not None:
+                files.remove(unwanted)
+        for page in site.pages:
+            _add(files, _page_file(config, page))
+        for path in (*STYLE_PATHS, *SCRIPT_PATHS):
+            _add(files, File.generated(config, path, content=site.files[path]()))
+        own: list[Any] = config.nav if config.nav is not None else [file.src_uri for file in notes]
+        config.nav = [*_nav(site.nav), *([{"Notes": own}] if own else [])]
+        return files
+
+    def on_page_markdown(self, markdown: str, /, *, page: GeneratorPage, **_: Any) -> str:
+        """Name our pages in their head; the title stays what the navigation says."""
+        if (ours := self._pages.get(page.file.src_uri)) is not None:
+            page.meta["title"] = str(escape(ours.title))
+        return markdown
+
+    def on_page_content(self, html: str, /, *, page: GeneratorPage, **_: Any) -> str:
+        """Put our HTML in place of the placeholder, with its headings for contents, search and links from notes."""
+        ours = self._pages.get(page.file.src_uri)
+        if ours is None:
+            return html
+        self._rendered += 1
+        self._report(PAGES_SHARE + (1 - PAGES_SHARE) * self._rendered / len(self._pages), "setting pages")
+        page.toc = get_toc(_tokens(ours))
+        page.present_anchor_ids = {id for _, id, _ in ours.headings}
+        return ours.html
+
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Write the photos straight into the site: hundreds of them would fill the memory as files of the generator."""
+        assert self._site is not None
+        for path, made in self._site.files.items():
+            if path not in (*STYLE_PATHS, *SCRIPT_PATHS):
+                write_file(made(), str(Path(config.site_dir) / path))
+
+    def _records(self, config: MkDocsConfig) -> Path:
+        return Path(self.config.records or Path(config.config_file_path).parent)
+
+    def _made(self, config: MkDocsConfig) -> Site:
+        """The site of the records as they lie there. Errors stop the build, all of them named."""
+        tree = Folder(self._records(config))
+        self._report(0.02, "reading records")
+        story = self._told(tree)
+        self._report(0.1, "pages")
+        try:
+            site = build_pages(
+                story,
+                self.config.engine,
+                self.config.edition,
+                tree.read,
+                Cache(),
+                directory_urls=config.use_directory_urls,
+                progress=self._page_made(story),
+            )
+        except KeyError:
+            known = ", ".join(one.id for one in story.engines) or "none"
+            raise PluginError(f"engine-pages: there is no engine {self.config.engine}; known: {known}") from None
+        doubts = [*(one for one in story.problems if one.level == "doubt"), *site.problems]
+        log.info("engine-pages: %d pages, %d doubts in the records", len(site.pages), len(doubts))
+        return site
+
+    def _told(self, tree: Folder) -> ShopStory:
+        checked = read_checked(tree, datetime.now().date(), repository_of(tree.root))
+        _stop_on_errors(checked.problems)
+        day = self.config.as_of
+        story = tell_shop(checked, None if day is None else date(day.year, day.month, day.day))
+        _stop_on_errors(story.problems)
+        return story
+
+    def _page_made(self, story: ShopStory) -> Callable[[str], None]:
+        """A page's share of the progress; how many there will be is known well enough from the story."""
+        sheets = sum(len(engine.sheets) for engine in story.engines)
+        expected = 1 + 7 * len(story.engines) + sheets + len(story.parts)
+        made = 0
+
+        def count(path: str) -> None:
+            nonlocal made
+            made += 1
+            self._report(0.1 + (PAGES_SHARE - 0.1) * min(made / expected, 1.0), path.rsplit("/", 1)[-1])
+
+        return count
+
+    def _report(self, share: float, what: str) -> None:
+        if self.progress is not None:
+            self.progress(share, what)
+
+
+def _stop_on_errors(problems: Iterable[Problem]) -> None:
+    errors = [str(problem) for problem in problems if problem.level == "error"]
+    if errors:
+        raise PluginError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
+
+
+def _page_file(config: MkDocsConfig, page: Page) -> File:
+    """A placeholder that the generator lays out; its HTML takes the place of `on_page_content`."""
+    inclusion = InclusionLevel.INCLUDED if page.in_nav else InclusionLevel.NOT_IN_NAV
+    return File.generated(config, page.path, content="", inclusion=inclusion)
+
+
+def _add(files: Files, file: File) -> None:
+    """Add a file of ours; a note of the same name would vanish behind it, so that it stops the build instead."""
+    if files.get_file_from_path(file.src_uri) is not None:
+        raise PluginError(f"engine-pages: {file.src_uri} is made from the records; a note has to have another name")
+    files.append(file)
+
+
+def _nav(items: Iterable[NavItem]) -> list[Any]:
+    """The navigation as the generator reads it. Its templates do not escape a title."""
+    return [{str(escape(title)): inside if isinstance(inside, str) else _nav(inside)} for title, inside in items]
+
+
+def _tokens(page: Page) -> list[Any]:
+    """Headings as the generator's contents: the page's own first, its sections under it."""
+    top, *sections = [
+        {"level": level, "id": id, "name": str(escape(name)), "children": []} for level, id, name in page.headings
+    ]
+    return [{**top, "children": sections}]

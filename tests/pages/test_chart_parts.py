@@ -1,0 +1,122 @@
+"""What charts are made of: widths of letters, scales, the sheet, the way from a figure to a page."""
+
+import re
+from datetime import date
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import matplotlib
+import pytest
+from matplotlib.figure import Figure
+
+from engine_pages.pages.charts.labels import Label, Spot, place, shortened, width_of
+from engine_pages.pages.charts.scales import date_ticks, span_text
+from engine_pages.pages.charts.series_line import series_line
+from engine_pages.pages.charts.sheet import Box, Sheet
+from engine_pages.pages.charts.themed import BEYOND, INK, Spoken, themed_svg
+from engine_pages.pages.charts.wear_strokes import spread
+
+SVG = "{http://www.w3.org/2000/svg}"
+START = date(2025, 2, 5)
+
+
+def test_dates_on_an_axis_keep_their_distance() -> None:
+    for end in (date(2025, 3, 1), date(2026, 11, 2), date(2034, 1, 1), date(2090, 1, 1)):
+        turns = date_ticks(START, end, 640, 70)
+        apart = [(after - before).days for (before, _), (after, _) in pairwise(turns)]
+        assert all(days / (end - START).days * 640 >= 65 for days in apart)
+
+
+def test_a_colour_that_is_not_a_paint_is_refused() -> None:
+    figure = Figure(figsize=(1, 1), dpi=72)
+    figure.add_subplot().plot([0, 1], color="#123456")
+    with pytest.raises(ValueError, match="not one of the paints"):
+        themed_svg(figure, Spoken("t", "d"), "k")
+
+
+def test_an_ordinary_figure_of_matplotlib_can_be_themed_too() -> None:
+    with matplotlib.rc_context({"axes.edgecolor": INK, "text.color": INK, "xtick.color": INK, "ytick.color": INK}):
+        figure = Figure(figsize=(5, 3), dpi=72)
+        axes = figure.add_subplot()
+        axes.set_facecolor("none")
+        axes.plot([0, 1, 2], [1, 3, 2], color=BEYOND, marker="o")
+        axes.set_title("hours", color=INK)
+    svg = ElementTree.fromstring(themed_svg(figure, Spoken("t", "d"), "k"))
+    assert [text.text for text in svg.iter(f"{SVG}text")][-1] == "hours"
+    uses = [use.get("href", "") for use in svg.iter(f"{SVG}use")]
+    assert uses
+    assert {use[1:] for use in uses} <= {element.get("id") for element in svg.iter()}
+
+
+# Adobe's font metrics of Helvetica, the file phvr8a.afm that matplotlib carries: "C 48 ; WX 556 ; N zero ; …" is the
+# width of character 48 in thousandths of the letters' height.
+def test_letter_widths_against_adobe_helvetica_afm() -> None:
+    metrics = Path(matplotlib.get_data_path(), "fonts", "afm", "phvr8a.afm").read_text(encoding="ascii")
+    widths = {int(code): int(width) for code, width in re.findall(r"^C (\d+) ; WX (\d+) ;", metrics, re.MULTILINE)}
+    for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 .,:;/%+-()":
+        code = {"-": 173}.get(letter, ord(letter))  # its 45 is the true minus, 584 wide; a hyphen is 173
+        assert width_of(letter) == pytest.approx(widths[code] * 13 / 1000), letter
+
+
+def test_words_are_shortened_to_their_room() -> None:
+    assert shortened("clearance on shaft", 500) == "clearance on shaft"
+    cut = shortened("clearance on shaft", 60)
+    assert cut.endswith("…")
+    assert width_of(cut) <= 60
+    assert shortened("clearance", 2) == ""
+
+
+def test_signs_are_pushed_apart_and_stay_on_the_sheet() -> None:
+    stands = spread([1.0, 1.0, 1.0, 99.0], 10.0, 0.0, 100.0)
+    assert stands == [0.0, 10.0, 20.0, 99.0]
+    crowded = spread([50.0] * 30, 10.0, 0.0, 100.0)
+    assert (crowded[0], crowded[-1]) == pytest.approx((0.0, 100.0))
+
+
+def test_an_interval_on_a_chart_still_holds_what_it_held() -> None:
+    assert span_text(53.9, 70.1, "") == "53–71"
+    assert span_text(0.129, 0.481, "") == "0.12–0.49"
+
+
+def test_a_sheet_puts_later_strokes_over_earlier_ones() -> None:
+    sheet = Sheet(100, 50)
+    sheet.line([(0, 25), (100, 25)], BEYOND, 3)
+    sheet.dot((50, 25), 4, INK)
+    svg = ElementTree.fromstring(sheet.svg(Spoken("t", "d"), "k"))
+    assert [path.get("stroke") for path in svg.iter(f"{SVG}path")] == ["var(--beyond)", "var(--paper)"]
+
+
+def test_a_series_line_ends_in_a_dot_and_shows_its_limit() -> None:
+    svg = ElementTree.fromstring(series_line((0, 3, 9), (1, 2, 4), limit=5, label="wear & tear"))
+    assert svg.get("aria-label") == "wear & tear"
+    assert [path.get("stroke") for path in svg.findall("path")] == ["var(--beyond)", "var(--steel)"]
+    assert svg.find("circle") is not None
+
+
+def test_a_series_with_nothing_to_show_is_an_open_outline() -> None:
+    svg = ElementTree.fromstring(series_line((), ()))
+    assert [child.tag for child in svg] == ["rect"]
+    assert svg.get("aria-hidden") == "true"
+    assert "nan" not in series_line((0, 1), (float("nan"), 2.0))
+
+
+def test_a_lesser_label_gives_way_and_one_that_must_be_seen_stays() -> None:
+    here = (Spot((10.0, 20.0)),)
+    sheet = Box(0, 0, 200, 100)
+    first, lesser = Label("60.087", here, must=True), Label("60.085", here)
+    assert [one.words for one in place([first, lesser], [], sheet)] == ["60.087"]
+    everywhere = [Box(0, 0, 200, 100)]
+    assert [one.words for one in place([first, lesser], everywhere, sheet)] == ["60.087"]
+
+
+def test_a_label_takes_its_next_place_or_its_shorter_words() -> None:
+    taken = [Box(60, 0, 200, 40)]
+    label = Label("meets it at 53–71 h", (Spot((10.0, 20.0)), Spot((10.0, 80.0))), shorter="53–71 h")
+    assert place([label], taken, Box(0, 0, 200, 100))[0].spot.at == (10.0, 80.0)
+    assert place([label], taken, Box(0, 0, 200, 60))[0].words == "53–71 h"
+
+
+def test_a_label_that_must_be_seen_is_moved_into_the_sheet() -> None:
+    (one,) = place([Label("limit 60.105", (Spot((190.0, 5.0)),), must=True)], [], Box(0, 0, 200, 100))
+    assert Box(0, 0, 200, 100).holds(one.box)
