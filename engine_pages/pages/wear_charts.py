@@ -68,7 +68,7 @@ def limit_lines(limit: Limit | None, decimals: int) -> tuple[LimitLine, ...]:
 
 
 def _is_near(dimension: DimensionStory, reading: ReadingStory) -> bool:
-    """Whether a reading belongs in the chart: of this baseline, or not a whole allowance outside what is allowed now."""
+    """Whether a reading belongs in the chart: of this baseline, or within one allowance of what is allowed now."""
     if reading.baseline == dimension.baseline_number:
         return True
     value = reading.value_20c if reading.value_20c is not None else reading.value
@@ -76,7 +76,7 @@ def _is_near(dimension: DimensionStory, reading: ReadingStory) -> bool:
     if value is None or reading.part_hours is None or dimension.exposure_unit != "hours" or len(ends) < 2:
         return False
     width = max(ends) - min(ends)
-    return min(ends) - width <= value <= max(ends) + width
+    return bool(min(ends) - width <= value <= max(ends) + width)
 
 
 def _point(dimension: DimensionStory, reading: ReadingStory, start: float) -> Point | None:

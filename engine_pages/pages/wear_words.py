@@ -9,7 +9,6 @@ from typing import Final
 
 from engine_pages.pages.words import (
     CANNOT_TELL,
-    DASH,
     count_words,
     figure_words,
     range_words,
@@ -18,6 +17,7 @@ from engine_pages.pages.words import (
 from engine_pages.wear.exposure import Exposure
 from engine_pages.wear.trend import Interval
 
+DASH: Final = "–\u2060"  # in a sentence no line breaks after it, where a figure would fall apart
 NO_WEAR: Final = "no wear measurable yet"
 NO_UPPER_BOUND: Final = "no upper bound"
 
@@ -64,7 +64,8 @@ def interval_words(interval: Interval, unit: str) -> str:
     width = interval.high - interval.low
     decimals = max(0, 1 - math.floor(math.log10(width))) if width > 0.0 else 3
     figure = figure_words(interval.value, decimals)
-    return unit_words(f"{figure} ({range_words(interval.low, interval.high, decimals)})", unit)
+    ends = range_words(interval.low, interval.high, decimals).replace("–", DASH)
+    return unit_words(f"{figure} ({ends})", unit)
 
 
 def rate_words(rate: Interval | None, unit: str, exposure_unit: str, readings: int) -> str:

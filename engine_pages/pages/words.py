@@ -11,7 +11,6 @@ from datetime import date
 from typing import Final
 
 HARD_BLANK: Final = "\u00a0"  # does not break
-DASH: Final = "–\u2060"  # between the ends of a range: no line breaks after it
 MINUS: Final = "\u2212"
 CANNOT_TELL: Final = "cannot tell"
 
@@ -148,11 +147,11 @@ def written_decimals(written: str) -> int:
 def range_words(low: float, high: float, decimals: int) -> str:
     """Both ends of an interval: `0.12–0.49`, and with words between them where a sign would be lost.
 
-    >>> range_words(0.12, 0.49, 2).replace("\\u2060", ""), range_words(-0.02, 0.49, 2)
+    >>> range_words(0.12, 0.49, 2), range_words(-0.02, 0.49, 2)
     ('0.12–0.49', '−0.02 to 0.49')
     """
     first, last = figure_words(low, decimals), figure_words(high, decimals)
-    return f"{first} to {last}" if MINUS in first + last else f"{first}{DASH}{last}"
+    return f"{first} to {last}" if MINUS in first + last else f"{first}–{last}"
 
 
 def count_words(count: int, one: str, several: str | None = None) -> str:
