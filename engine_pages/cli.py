@@ -1,9 +1,11 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
 import sys
-import webbrowser
+from contextlib import suppress
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -14,6 +16,7 @@ from .records.checks.checked import Checked
 from .records.git import repository_of
 from .records.source import nearest
 from .records.tree import Commit, Folder, NoTree
+from .showing import show_site
 
 records_option = click.option(
     "--records",
@@ -83,17 +86,27 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
 
     _stop_on_errors(_read(folder, None))
     with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
-        index = build_site(
-            folder, out, engine=engine, as_of=_day(day), progress=lambda share, what: _advance(bar, share, what)
-        )
+        index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
     click.echo(f"The site is at {index}")
-    if show and not webbrowser.open(index.resolve().as_uri()):
-        click.echo("No browser could be started here; open that file by hand.", err=True)
+    if show:
+        _show(index.parent)
 
 
-def _advance(bar: object, share: float, what: str) -> None:
-    bar.label = f"Building, {what}"  # type: ignore[attr-defined]
-    bar.update(max(int(share * 100) - bar.pos, 0))  # type: ignore[attr-defined]
+def _advance(bar: Any, share: float, what: str) -> None:
+    if sys.stderr.isatty():  # elsewhere each new label would be a line of its own
+        bar.label = f"Building, {what}"
+    bar.update(max(int(share * 100) - bar.pos, 0))
+
+
+def _show(folder: Path) -> None:
+    shown = show_site(folder)
+    if shown is None:
+        click.echo("No browser could be started here; open that file by hand (its search needs a server).", err=True)
+        return
+    address, serving = shown
+    click.echo(f"It is open at {address}, on this machine alone. Ctrl-C ends it.")
+    with suppress(KeyboardInterrupt):
+        serving.join()
 
 
 def _read(folder: Path, revision: str | None) -> Checked:
