@@ -1,4 +1,4 @@
-"""Mistakes that a whole file makes: empty, misnamed, in the wrong folder, on the wrong day; and bad photos of every kind.
+"""Mistakes that a whole file makes: empty, misnamed, in the wrong folder, on the wrong day; and photos that are none.
 
 Each row changes one file of a small shop that has no problems, or adds one.
 """
@@ -101,7 +101,7 @@ BROKEN: tuple[tuple[str, Files, str, str, str], ...] = (
      "RB-101 | RB-110.yml | RB-101.yml"),
     ("two files of one part", {"parts/RB-101-b.yml": GOOD[P]}, "parts/RB-101-b.yml:1:9", "error",
      "RB-101 | a file already | parts/RB-101.yml"),
-    ("a part of the wrong kind", {"parts/R-1.yml": "serial: R-1\nkind: rotor-bearing\n"}, f"{B}:3:28", "error",
+    ("a part of the wrong kind", {"parts/R-1.yml": "serial: R-1\nkind: rotor-bearing\n"}, f"{B}:3:29", "error",
      "R-1 is a rotor-bearing (parts/R-1.yml) | rotor-1 takes a rotor"),
     ("a sheet's name that is no date", {f"{K}/inspections/spring.yml": INSPECTION}, f"{K}/inspections/spring.yml:1:1",
      "error", "'spring' | 2026-03-07"),

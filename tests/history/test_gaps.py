@@ -1,0 +1,109 @@
+"""Known gaps: what nobody measured, graded, decided, sourced or wrote down, each with its place."""
+
+from datetime import date
+
+from .shop_for_tests import engine, told
+
+FAMILY = """
+    family: single
+    architecture: rotary
+    exposure: hours
+    positions: {bearing: bearing, seal: seal, engine: whole-engine}
+    kinds:
+      bearing:
+        serial: yes
+        dimensions: {inside: {unit: mm, wears: up, limit: {max: 60.1}}, width: {unit: mm, wears: down}}
+      seal: {observe: [chipping]}
+      whole-engine: {whole: yes, serial: yes, dimensions: {end_play: {unit: mm, limit: {max: 0.1}, source: line 1}}}
+"""
+
+
+def said(files: dict[str, str], day: date | None = None) -> dict[str, str | None]:
+    """What is said → where it would be written."""
+    return {gap.what: gap.source.line_text if gap.source else None for gap in engine(told(files, day)).gaps}
+
+
+def shop(build: str, strip: str = "") -> dict[str, str]:
+    files = {
+        "families/single.yml": FAMILY,
+        "engines/E1/builds/2026-01-01.yml": f"engine: E1\ndate: 2026-01-01\npositions: {{{build}}}\n",
+    }
+    if strip:
+        files["engines/E1/teardowns/2026-03-01/teardown.yml"] = f"engine: E1\ndate: 2026-03-01\npositions: {{{strip}}}\n"
+    return files
+
+
+def test_a_dimension_with_a_limit_that_nobody_measured() -> None:
+    gaps = said(shop("bearing: {part: B-1}"))
+    assert gaps["Bearing: inside not measured"] == "families/single.yml:8"
+    assert "Bearing: width not measured" not in gaps  # no limit is written for it
+
+
+def test_a_dimension_not_measured_since_it_was_machined() -> None:
+    files = shop("bearing: {part: B-1, measured: {inside: 60.0}}")
+    files["engines/E1/inspections/2026-02-01.yml"] = (
+        "engine: E1\ndate: 2026-02-01\nwork: [{part: B-1, did: bored, dimensions: [inside]}]\npositions: {seal: {observed: {chipping: 0}}}\n"
+    )
+    assert "Bearing: inside not measured since bored, engines/E1/inspections/2026-02-01.yml:3" in said(files)
+
+
+def test_a_serial_that_is_expected_and_not_written() -> None:
+    gaps = said(shop("bearing: , seal: "))
+    assert gaps["Bearing: a serial is expected and none is written"] == "engines/E1/builds/2026-01-01.yml:3"
+    assert not [what for what in gaps if what.startswith("Seal: a serial")]
+    assert not [what for what in gaps if what.startswith("Engine: a serial")]
+
+
+def test_an_unknown_life_and_an_origin_that_nobody_wrote() -> None:
+    gaps = said(shop("bearing: {part: B-1}"))
+    assert "Bearing, B-1: no origin is written; taken as new when fitted by Build 2026-01-01" in gaps
+    used = said(shop("bearing: {part: B-1, origin: used}"))
+    assert "Bearing, B-1: life before is unknown; every figure is at least" in used
+    assert not [what for what in used if "taken as new" in what]
+
+
+def test_readings_without_a_gauge() -> None:
+    gaps = said(shop("bearing: {part: B-1, measured: {inside: 60.0, width: 20.1}}"))
+    assert gaps["Build 2026-01-01: no gauge is named for 2 readings; the uncertainty is assumed"] is not None
+
+
+def test_a_strip_without_a_decision_and_never_of_the_whole_engine() -> None:
+    gaps = said(
+        shop(
+            "bearing: {part: B-1}, seal: {part: A-1}",
+            "bearing: {part: B-1, measured: {inside: 60.0}}, seal: {part: A-1, decision: reuse}, engine: {measured: {end_play: 0.05}}",
+        )
+    )
+    assert [what for what in gaps if "no decision" in what] == ["Teardown 2026-03-01: no decision is written for Bearing"]
+
+
+def test_a_limit_without_a_source() -> None:
+    gaps = said(shop("bearing: {part: B-1}"))
+    assert "the limit of bearing.inside has no source; write source: beside it" in gaps
+
+
+def test_a_decision_against_the_limits() -> None:
+    gaps = said(
+        shop("bearing: {part: B-1}", "bearing: {part: B-1, measured: {inside: 60.5}, decision: reuse}")
+    )
+    assert "Bearing: limits say beyond limit (inside); the builder decided reuse" in gaps
+
+
+def test_hours_that_only_the_counter_knows_and_not_before_their_day() -> None:
+    files = shop("bearing: {part: B-1}", "bearing: {part: B-1, decision: reuse}")
+    files["engines/E1/builds/2026-01-01.yml"] += "counter: 10.0 h\n"
+    files["engines/E1/teardowns/2026-03-01/teardown.yml"] += "counter: 14.0 h\n"
+    what = "4.0 h are known from the counter alone; the log does not say them"
+    assert said(files)[what] == "engines/E1/teardowns/2026-03-01/teardown.yml:4"
+    assert what not in said(files, date(2026, 2, 1))
+    assert not [gap for gap in said(files, date(2026, 2, 1)) if "decision" in gap]
+
+
+def test_doubts_are_gaps_too_and_not_before_their_day() -> None:
+    files = shop("bearing: {part: B-1, measured: {inside: 60.05}}")
+    files["engines/E1/inspections/2026-02-01.yml"] = (
+        "engine: E1\ndate: 2026-02-01\npositions: {bearing: {measured: {inside: 60.00}}}\n"
+    )
+    what = "inside of B-1 shrank by 0.05 mm since 2026-01-01, against wear and beyond its uncertainty"
+    assert said(files)[what] == "engines/E1/inspections/2026-02-01.yml:3"
+    assert what not in said(files, date(2026, 1, 15))
