@@ -8,6 +8,7 @@ from engine_pages.history.story import DimensionStory, DueStory, ReadingStory, S
 from engine_pages.pages.wear_words import NO_WEAR, amount_words, reach_words
 from engine_pages.pages.words import (
     CANNOT_TELL,
+    dated,
     day_words,
     figure_words,
     key_words,
@@ -118,4 +119,4 @@ def due_left(due: DueStory) -> str:
         words.append(f"on {day_words(due.due_on)}")
     if words:
         return " or ".join(words)
-    return small(key_words(due.because)) if due.because else CANNOT_TELL
+    return small(dated(key_words(due.because))) if due.because else CANNOT_TELL

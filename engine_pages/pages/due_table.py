@@ -15,7 +15,7 @@ from engine_pages.pages.desk import Here, source_words
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import day_words, small
+from engine_pages.pages.words import dated, day_words, small
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,11 @@ def _set_of(members: Sequence[DueStory]) -> DueStory:
 
 
 def _line(here: Here, due: DueStory, within: str) -> DueLine:
-    last = f"last done {day_words(due.last)}" if due.last is not None else (small(due.because) if due.because else "")
+    last = (
+        f"last done {day_words(due.last)}"
+        if due.last is not None
+        else (small(dated(due.because)) if due.because else "")
+    )
     # With a day to name, the months that are left would say the same again, and worse.
     left = {unit: amount for unit, amount in due.left.items() if unit != "months" or due.due_on is None}
     since = {unit: amount for unit, amount in due.since.items() if unit in left or due.due_on is None}

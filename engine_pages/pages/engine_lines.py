@@ -21,7 +21,7 @@ from engine_pages.pages.pieces import (
     Table,
 )
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import capital, count_words, day_words, figure_words, range_words, unit_words
+from engine_pages.pages.words import capital, count_words, dated, day_words, figure_words, range_words, unit_words
 
 LAST_PHOTOS = 4
 MOST_GAPS = 6
@@ -137,7 +137,7 @@ def gap_lines(here: Here, engine: EngineStory) -> Lines | None:
     if not gaps:
         return None
     lines = tuple(
-        Line(text=f"{capital(gap.what)}.", source=source_words(gap.source, f"engines/{engine.id}/"))
+        Line(text=f"{capital(dated(gap.what))}.", source=source_words(gap.source, f"engines/{engine.id}/"))
         for gap in gaps[:MOST_GAPS]
     )
     more = Link(f"All {len(gaps)} known gaps", here.listing(engine.id, "gaps")) if len(gaps) > MOST_GAPS else None

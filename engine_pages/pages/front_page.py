@@ -19,7 +19,7 @@ from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import exposure_words
-from engine_pages.pages.words import capital, count_words, day_words, ended, percent_words, small
+from engine_pages.pages.words import capital, count_words, dated, day_words, ended, percent_words, small
 
 NEEDS_CREW: tuple[State, ...] = ("beyond limit", "overdue", "due", "undecided", "near limit")
 MOST_DOUBTS = 8
@@ -180,7 +180,7 @@ def _worst(engine: EngineStory) -> BarLine:
     part = next((one for one in engine.parts if one.state == engine.state), None)
     if stopper is None and part is not None and engine.state in NEEDS_CREW:
         bar = allowance_bar(Bar(engine.state, None), ROW, engine.state)
-        return BarLine(Link(part.slot_name), part.state_why, bar, "", state_word(engine.state), "")
+        return BarLine(Link(part.slot_name), dated(part.state_why), bar, "", state_word(engine.state), "")
     if stopper is None and engine.shortlist:
         stopper = engine.shortlist[0]
     if stopper is None:
@@ -197,12 +197,14 @@ def _doubts(here: Here, desk: Desk) -> Lines | None:
     for engine in desk.engines:
         doubts = [one for one in engine.problems if one.level == "doubt"]
         if doubts:
-            first = ended(capital(doubts[0].message))
+            first = ended(capital(dated(doubts[0].message)))
             more = Link(count_words(len(doubts), "doubt"), here.listing(engine.id, "gaps", "doubt"))
             lines.append(Line(f"{engine.id}:", first, source=source_words(doubts[0].source), link=more))
     known = {one for engine in desk.engines for one in engine.problems}
     others = [one for one in desk.story.problems if one not in known and one.level == "doubt"]
-    lines += [Line(text=ended(capital(one.message)), source=source_words(one.source)) for one in others[:MOST_DOUBTS]]
+    lines += [
+        Line(text=ended(capital(dated(one.message))), source=source_words(one.source)) for one in others[:MOST_DOUBTS]
+    ]
     if not lines:
         return None
     count = len({one for one in (*known, *desk.story.problems) if one.level == "doubt"})

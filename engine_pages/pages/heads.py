@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.desk import source_words
 from engine_pages.pages.pieces import Cell
-from engine_pages.pages.words import capital, count_words, day_words, percent_words
+from engine_pages.pages.words import capital, count_words, dated, day_words, percent_words
 from engine_pages.records.ids import file_id
 from engine_pages.records.source import Problem
 
@@ -75,4 +75,4 @@ def says(
 def say(problem: Problem, within: str = "") -> Markup:
     """One doubt."""
     words = Markup('{} <span class="source">{}</span>')
-    return words.format(capital(problem.message), source_words(problem.source, within))
+    return words.format(capital(dated(problem.message)), source_words(problem.source, within))

@@ -13,7 +13,17 @@ from engine_pages.pages.engine_lines import ordered_gaps
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.sheet_sections import grade_words
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import capital, count_words, day_words, ended, figure_words, key_words, small, span_words
+from engine_pages.pages.words import (
+    capital,
+    count_words,
+    dated,
+    day_words,
+    ended,
+    figure_words,
+    key_words,
+    small,
+    span_words,
+)
 
 WORTH_TELLING = 2  # a grade from which a finding without words of its own is listed
 GAP_TITLES = {
@@ -214,5 +224,6 @@ def gap_groups(engine: EngineStory) -> tuple[Lines, ...]:
 
 def _gap_lines(engine: EngineStory, gaps: Iterable[Gap]) -> Iterable[Line]:
     return (
-        Line(text=ended(capital(gap.what)), source=source_words(gap.source, f"engines/{engine.id}/")) for gap in gaps
+        Line(text=ended(capital(dated(gap.what))), source=source_words(gap.source, f"engines/{engine.id}/"))
+        for gap in gaps
     )

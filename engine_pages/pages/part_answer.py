@@ -12,6 +12,7 @@ from engine_pages.pages.words import (
     capital,
     chance_words,
     count_words,
+    dated,
     day_words,
     percent_words,
     quoted_words,
@@ -40,7 +41,7 @@ def _due_claim(due: DueStory) -> str:
 def _never_read(part: PartStory) -> tuple[str, str]:
     limited = any(one.limit is not None for one in part.dimensions)
     if part.state == "beyond limit":
-        return f"Beyond the limit: {part.state_why}.", ""
+        return f"Beyond the limit: {dated(part.state_why)}.", ""
     if limited:
         return "Not measured.", "When it meets a limit: cannot tell."
     return ("Looked at; no limit in figures is written for it." if part.found else "Nothing is written of it yet."), ""
@@ -75,7 +76,7 @@ def _graded(part: PartStory) -> str:
     """That a grade, not a figure, makes the part what it is."""
     worst = part.worst
     if part.state == "beyond limit" and worst is not None and worst.state != "beyond limit":
-        return f"Beyond the limit: {part.state_why}."
+        return f"Beyond the limit: {dated(part.state_why)}."
     return ""
 
 

@@ -19,7 +19,7 @@ from engine_pages.pages.part_readings import Readings, readings_section
 from engine_pages.pages.part_wear import stands_section, wear_section
 from engine_pages.pages.pieces import Bars, Cell, Charts, Lines, PageHead, PhotoSection, Text
 from engine_pages.pages.wear_words import amount_words, exposure_words
-from engine_pages.pages.words import capital, day_words, small
+from engine_pages.pages.words import capital, dated, day_words, small
 
 LEAST_LIFE = 0.05  # of the exposure's unit: less is not written down
 
@@ -109,7 +109,7 @@ def _differs(part: PartStory) -> tuple[Text, ...]:
     if not part.differs:
         return ()
     source = source_words(part.found[-1][1].source) if part.found else ""
-    return (Markup('{} <span class="source">{}</span>').format(f"{capital(part.differs)}.", source),)
+    return (Markup('{} <span class="source">{}</span>').format(f"{capital(dated(part.differs))}.", source),)
 
 
 def _cells(

@@ -11,7 +11,7 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.measured_table import change_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Table
 from engine_pages.pages.shown_units import beside, shown
-from engine_pages.pages.words import count_words, day_words, ended, figure_words, range_words, unit_words
+from engine_pages.pages.words import count_words, dated, day_words, ended, figure_words, range_words, unit_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ def _note(dimension: DimensionStory) -> list[str]:
         new = range_words(*dimension.new, dimension.decimals)
         words.append(f"New: {unit_words(new, dimension.unit)}.")
     if dimension.baseline_why:
-        words.append(ended(f"This baseline: {dimension.baseline_why}"))
+        words.append(ended(f"This baseline: {dated(dimension.baseline_why)}"))
     if any(one.repeats > 1 for one in dimension.readings):
         words.append("Several readings are given by their mean.")
     if any(one.gauge_assumed for one in dimension.readings):

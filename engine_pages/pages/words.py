@@ -16,6 +16,7 @@ CANNOT_TELL: Final = "cannot tell"
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _GROUPED_FROM = 10_000  # figures of four digits are read as one word: 9000 rpm
+_ISO_DAY = re.compile(r"(?<![\w/.-])\d{4}-(?:0[1-9]|1[0-2])-\d{2}(?![\w/.-]*[\w/])")  # a day, not a piece of a path
 
 
 def day_words(day: date) -> str:
@@ -184,6 +185,22 @@ def capital(text: str) -> str:
     """
     first = text.split(" ", 1)[0].rstrip(",.;:").replace("-", "")
     return text[:1].upper() + text[1:] if first.isalpha() and first.isascii() else text
+
+
+def dated(text: str) -> str:
+    """A sentence with its days as pages write them; a day inside a path or a name stays as it is.
+
+    >>> dated("shrank since 2024-11-30, see engines/K-07/teardowns/2026-10-17/teardown.yml")
+    'shrank since 30\xa0Nov\xa02024, see engines/K-07/teardowns/2026-10-17/teardown.yml'
+    """
+    return _ISO_DAY.sub(lambda found: _day_in_words(found[0]), text)
+
+
+def _day_in_words(iso: str) -> str:
+    try:
+        return day_words(date.fromisoformat(iso))
+    except ValueError:  # no day of the calendar: somebody's own figures
+        return iso
 
 
 def ended(text: str) -> str:
