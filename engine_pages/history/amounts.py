@@ -11,7 +11,7 @@ from ..records.units import canonical
 def amount_in(amount: Quantity | None, unit: str, default: str | None = None) -> float | None:
     """The number in `unit`; where none was written, `default` (left out: `unit` itself) is taken as written.
 
-    >>> from ..records.quantity import parse_quantity
+    >>> from engine_pages.records.quantity import parse_quantity
     >>> amount_in(parse_quantity("35 min"), "h"), amount_in(parse_quantity("35 min"), "mm")
     (0.5833333333333334, None)
     """

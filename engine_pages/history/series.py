@@ -20,6 +20,7 @@ NEAR = 0.75  # allowance used beyond which a part is near its limit (figures: st
 K_ONE_SIDED_95 = ONE_SIDED_95  # U = k·u, ISO 14253-1 with a one-sided risk of 5 %
 ZERO_EXPOSURE = 1e-9
 SAMPLES = 24  # points of a drawn line
+FARTHEST_DRAWN = 2.0  # times the plan's end: beyond it a crossing is said, not drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,9 +268,12 @@ def _state(
 
 
 def _sampled(frame: Frame, line: Line | None, end: float) -> tuple[tuple[float, float, float, float], ...]:
+    """The line with its band from the baseline on, past the plan's end, and past its crossing unless that is far off."""
     if line is None:
         return ()
-    reach = max(end, 0.0) * 1.15 or 1.0
+    plain = max(end, 0.0) * 1.15 or 1.0
+    crossing = line.to_limit(frame.limit, frame.confidence) if frame.limit else None
+    reach = max(plain, min((crossing.high or 0.0) if crossing else 0.0, FARTHEST_DRAWN * plain))
     xs = [reach * i / SAMPLES for i in range(SAMPLES + 1)]
     bands = [(x, line.interval(x, frame.confidence)) for x in xs]
     return tuple((x, band.value, band.low, band.high) for x, band in bands)

@@ -64,8 +64,8 @@ def _test_note(test: TestStory, corrected: bool) -> Iterator[str]:
         yield f"Source: {test.limit_source}." if test.limit_source else "No source is written for it."
     if corrected and test.rpm is not None:
         yield f"Cranked at {figure_words(test.rpm, 0)} rpm."
-    elif test.at_rpm is not None and test.rpm is not None and test.rpm != test.at_rpm:
-        yield "Not brought to the standard cranking speed: the family’s curve does not reach it."
+    elif test.not_corrected is not None:
+        yield ended(f"Shown as read: {test.not_corrected}")
     for what, spread, most in (
         ("chambers of one place", test.spread_chambers, test.spread_limits[0]),
         ("places", test.spread_rows, test.spread_limits[1]),

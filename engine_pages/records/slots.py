@@ -7,9 +7,10 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from .family import Family, Kind
+from .family import Family, Kind, Place
 
-_TRAILING_NUMBER = re.compile(r"^(.*?)-?(\d+)$")
+MOST_ROWS = 99  # rotors or cylinders; the largest piston engines built in numbers had 28 to 36
+_TRAILING_NUMBER = re.compile(r"^(.*?)-?(\d{1,9})$", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,9 @@ def _slots_of(key: _Key) -> Slots:
     by_position: dict[str, tuple[Slot, ...]] = {}
     order = 0
     for position, place in key.family.positions.items():
-        row = place.row if place.row is not None else row_of(position)
+        row = written_row(position, place)
+        if row is not None and not 1 <= row <= MOST_ROWS:
+            row = None  # the family is at fault, and is told so
         name = place.name or title_of(position)
         members: tuple[str | None, ...] = tuple(dict.fromkeys(place.names or ())) or (None,)
         slots = []
@@ -86,6 +89,11 @@ def _slots_of(key: _Key) -> Slots:
             slots.append(slot)
         by_position[position] = tuple(slots)
     return Slots(by_id, by_position)
+
+
+def written_row(position: str, place: Place) -> int | None:
+    """A position's row as the family gives it: `row:`, else the number at the end of the position's id."""
+    return place.row if place.row is not None else row_of(position)
 
 
 def row_of(position: str) -> int | None:

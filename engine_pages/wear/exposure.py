@@ -49,7 +49,11 @@ NOTHING = Exposure()
 
 
 def total(exposures: Iterable[Exposure]) -> Exposure:
-    """The sum; nothing at all sums to nothing."""
+    """The sum; nothing at all sums to nothing.
+
+    >>> total([Exposure(hours=2.0), Exposure(hours=0.5, starts=1)]).hours
+    2.5
+    """
     out = NOTHING
     for exposure in exposures:
         out = out + exposure
@@ -68,8 +72,10 @@ class Ledger:
         ordered: Sequence[tuple[Any, Exposure]] = sorted(lines, key=lambda line: line[0])
         self._moments = [moment for moment, _ in ordered]
         self._sums = [NOTHING]
+        self._unknown = [0]  # how many lines so far say "at least"
         for _, exposure in ordered:
             self._sums.append(self._sums[-1] + exposure)
+            self._unknown.append(self._unknown[-1] + exposure.at_least)
 
     def until(self, moment: Moment) -> Exposure:
         """All that lies at or before a moment."""
@@ -77,10 +83,11 @@ class Ledger:
 
     def between(self, start: Moment, end: Moment | None) -> Exposure:
         """What lies after `start` and at or before `end` (None: until the last line)."""
-        first, last = self.until(start), self.until(end) if end is not None else self.all
-        rest = last - first
+        first = bisect_right(self._moments, start)
+        last = bisect_right(self._moments, end) if end is not None else len(self._moments)
+        rest = self._sums[last] - self._sums[first]
         # an unknown stretch before the start says nothing of what came after it
-        unknown = last.at_least and not first.at_least
+        unknown = self._unknown[last] > self._unknown[first]
         return Exposure(**{name: getattr(rest, name) for name in AMOUNTS}, at_least=unknown)
 
     @property

@@ -14,7 +14,15 @@ pytestmark = pytest.mark.browser
 ENGINE = "engines/K-07/index.html"
 PART = "parts/RB-1041.html"
 STRIP = "engines/K-07/teardowns/2026-10-17.html"
-PAGES = ["index.html", ENGINE, PART, STRIP, "engines/K-07/log.html", "engines/Q-12/index.html", "engines/K-05/gaps.html"]
+PAGES = [
+    "index.html",
+    ENGINE,
+    PART,
+    STRIP,
+    "engines/K-07/log.html",
+    "engines/Q-12/index.html",
+    "engines/K-05/gaps.html",
+]
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -44,11 +52,14 @@ def test_the_first_screen_says_where_it_stands_what_stops_it_first_and_what_is_d
 
 def test_search_finds_a_part(visit: Visit, size: str) -> None:
     page = visit.open(ENGINE)
+    page.wait_for_load_state("networkidle")  # the index is there and its worker runs
     if size == "phone":
         page.locator("label[for='__search']").first.click()
-    page.locator("input.md-search__input").fill("RB-1041")
+    query = page.locator("input.md-search__input")
+    expect(query).to_be_visible()
+    query.press_sequentially("RB-1041")
     first = page.locator(".md-search-result__link").first
-    expect(first).to_be_visible(timeout=15_000)
+    expect(first).to_be_visible(timeout=30_000)
     first.click()
     expect(page.locator("h1").first).to_contain_text("RB-1041")
 
@@ -92,7 +103,9 @@ def test_axe_finds_no_serious_violation(visit: Visit, path: str) -> None:
 
 def test_touch_targets_of_the_map_are_large_enough_for_a_thumb(visit: Visit) -> None:
     page = visit.open(ENGINE)
-    heights = page.locator("table.engine-map td a").evaluate_all("cells => cells.map(c => c.getBoundingClientRect().height)")
+    heights = page.locator("table.engine-map td a").evaluate_all(
+        "cells => cells.map(c => c.getBoundingClientRect().height)"
+    )
     assert heights
     assert min(heights) >= 44  # WCAG 2.1, success criterion 2.5.5
 

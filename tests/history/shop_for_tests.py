@@ -55,6 +55,11 @@ def told(files: Mapping[str, str], day: date | None = None, *, errors: bool = Fa
     return tell_shop(checked, day)
 
 
+def sheet(day: str, positions: str, more: str = "", of: str = "E1") -> str:
+    """A sheet's text: its head, what it says of places (a flow map without its braces), and further lines."""
+    return f"engine: {of}\ndate: {day}\npositions: {{{positions}}}\n{more}"
+
+
 def engine(story: ShopStory, name: str = "E1") -> EngineStory:
     return next(one for one in story.engines if one.id == name)
 

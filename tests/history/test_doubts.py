@@ -14,7 +14,8 @@ FAMILY = """
         dimensions:
           inside: {unit: mm, wears: up, new: [60.040, 60.060], limit: {max: 60.105}, instrument: mic}
           inside_in: {unit: in, wears: up, new: [2.3638, 2.3646], limit: {max: 2.3663}, instrument: mic}
-      shaft: {dimensions: {journal: {unit: mm, wears: down, new: [59.985, 60.000], limit: {min: 59.965}, instrument: mic}}}
+      shaft:
+        dimensions: {journal: {unit: mm, wears: down, new: [59.985, 60.000], limit: {min: 59.965}, instrument: mic}}
       seal: {dimensions: {height: {unit: mm, wears: down, new: [7.980, 8.010], limit: {min: 7.500}, instrument: mic}}}
 """
 PARTS = {"bearing": "B-1", "shaft": "S-1", "seal": "A-1"}
@@ -74,9 +75,7 @@ def test_a_journal_that_grew_is_doubted_on_the_sheet_that_says_so() -> None:
     # Each change carries two zeros and two repeats of 1 µm: U = 1.645 · 2 µm = 3.3 µm.
     assert doubted("shaft", "journal", "59.980", "59.983") == []
     (doubt,) = doubted("shaft", "journal", "59.980", "59.984")
-    assert doubt == (
-        "journal of S-1 grew by 0.004 mm since 2026-01-01, against wear and beyond its uncertainty"
-    )
+    assert doubt == ("journal of S-1 grew by 0.004 mm since 2026-01-01, against wear and beyond its uncertainty")
 
 
 def test_a_bearing_that_closed_up_is_doubted() -> None:

@@ -17,7 +17,10 @@ FAMILY = """
       bearing:
         observe: [scoring]
         dimensions: {inside: {unit: mm, limit: {max: 60.1}}}
-        service: {replace: {hours: 60, months: 36}, inspect: {hours: 20}, after: {over_rev: inspect, low_oil_pressure: replace}}
+        service:
+          replace: {hours: 60, months: 36}
+          inspect: {hours: 20}
+          after: {over_rev: inspect, low_oil_pressure: replace}
       rotor: {observe: [crack]}
     services: {oil: {hours: 5, months: 6}, plugs: {starts: 60}}
 """
@@ -78,10 +81,10 @@ def test_a_month_is_over_on_its_day_and_not_before() -> None:
 
 
 def test_what_falls_before_the_end_of_the_next_event_is_due() -> None:
-    files = shop(
-        "{date: 2026-02-10, kind: service, did: [oil]}", "{date: 2026-03-01, kind: run, hours: 2}"
-    )
-    plan = {"engines/E1/plan.yml": "events: [{date: 2026-04-18, name: Round 1, hours: 3}, {date: 2026-05-18, hours: 9}]\n"}
+    files = shop("{date: 2026-02-10, kind: service, did: [oil]}", "{date: 2026-03-01, kind: run, hours: 2}")
+    plan = {
+        "engines/E1/plan.yml": "events: [{date: 2026-04-18, name: Round 1, hours: 3}, {date: 2026-05-18, hours: 9}]\n"
+    }
     assert due(told(files, date(2026, 3, 10)), "oil").state == "within"
     assert due(told(files | plan, date(2026, 3, 10)), "oil").state == "due"
 

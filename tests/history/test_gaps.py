@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from .shop_for_tests import engine, told
+from .shop_for_tests import engine, sheet, told
 
 FAMILY = """
     family: single
@@ -26,10 +26,10 @@ def said(files: dict[str, str], day: date | None = None) -> dict[str, str | None
 def shop(build: str, strip: str = "") -> dict[str, str]:
     files = {
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": f"engine: E1\ndate: 2026-01-01\npositions: {{{build}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", build),
     }
     if strip:
-        files["engines/E1/teardowns/2026-03-01/teardown.yml"] = f"engine: E1\ndate: 2026-03-01\npositions: {{{strip}}}\n"
+        files["engines/E1/teardowns/2026-03-01/teardown.yml"] = sheet("2026-03-01", strip)
     return files
 
 
@@ -42,7 +42,8 @@ def test_a_dimension_with_a_limit_that_nobody_measured() -> None:
 def test_a_dimension_not_measured_since_it_was_machined() -> None:
     files = shop("bearing: {part: B-1, measured: {inside: 60.0}}")
     files["engines/E1/inspections/2026-02-01.yml"] = (
-        "engine: E1\ndate: 2026-02-01\nwork: [{part: B-1, did: bored, dimensions: [inside]}]\npositions: {seal: {observed: {chipping: 0}}}\n"
+        "engine: E1\ndate: 2026-02-01\nwork: [{part: B-1, did: bored, dimensions: [inside]}]\n"
+        "positions: {seal: {observed: {chipping: 0}}}\n"
     )
     assert "Bearing: inside not measured since bored, engines/E1/inspections/2026-02-01.yml:3" in said(files)
 
@@ -71,10 +72,13 @@ def test_a_strip_without_a_decision_and_never_of_the_whole_engine() -> None:
     gaps = said(
         shop(
             "bearing: {part: B-1}, seal: {part: A-1}",
-            "bearing: {part: B-1, measured: {inside: 60.0}}, seal: {part: A-1, decision: reuse}, engine: {measured: {end_play: 0.05}}",
+            "bearing: {part: B-1, measured: {inside: 60.0}}, seal: {part: A-1, decision: reuse}, "
+            "engine: {measured: {end_play: 0.05}}",
         )
     )
-    assert [what for what in gaps if "no decision" in what] == ["Teardown 2026-03-01: no decision is written for Bearing"]
+    assert [what for what in gaps if "no decision" in what] == [
+        "Teardown 2026-03-01: no decision is written for Bearing"
+    ]
 
 
 def test_a_limit_without_a_source() -> None:
@@ -83,9 +87,7 @@ def test_a_limit_without_a_source() -> None:
 
 
 def test_a_decision_against_the_limits() -> None:
-    gaps = said(
-        shop("bearing: {part: B-1}", "bearing: {part: B-1, measured: {inside: 60.5}, decision: reuse}")
-    )
+    gaps = said(shop("bearing: {part: B-1}", "bearing: {part: B-1, measured: {inside: 60.5}, decision: reuse}"))
     assert "Bearing: limits say beyond limit (inside); the builder decided reuse" in gaps
 
 
@@ -101,9 +103,7 @@ def test_hours_that_only_the_counter_knows_and_not_before_their_day() -> None:
 
 def test_doubts_are_gaps_too_and_not_before_their_day() -> None:
     files = shop("bearing: {part: B-1, measured: {inside: 60.05}}")
-    files["engines/E1/inspections/2026-02-01.yml"] = (
-        "engine: E1\ndate: 2026-02-01\npositions: {bearing: {measured: {inside: 60.00}}}\n"
-    )
+    files["engines/E1/inspections/2026-02-01.yml"] = sheet("2026-02-01", "bearing: {measured: {inside: 60.00}}")
     what = "inside of B-1 shrank by 0.05 mm since 2026-01-01, against wear and beyond its uncertainty"
     assert said(files)[what] == "engines/E1/inspections/2026-02-01.yml:3"
     assert what not in said(files, date(2026, 1, 15))

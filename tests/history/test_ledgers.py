@@ -77,7 +77,9 @@ def test_a_run_without_hours_and_without_a_counter_leaves_the_sum_at_least() -> 
 def test_the_log_counts_where_the_counter_disagrees_and_the_doubt_says_so() -> None:
     story = told(with_log("{date: 2026-02-01, kind: run, hours: 2.0, counter: 13.5 h}"))
     assert engine(story).total.hours == 2.0
-    assert any("the counter says 3.50 h" in doubt and "the log 2.00 h; the log counts" in doubt for doubt in doubts(story))
+    assert any(
+        "the counter says 3.50 h" in doubt and "the log 2.00 h; the log counts" in doubt for doubt in doubts(story)
+    )
 
 
 def test_a_counter_that_reads_tenths_agrees_within_its_last_digits() -> None:
@@ -112,7 +114,9 @@ def test_lines_of_two_log_files_make_one_ledger() -> None:
     assert [line.total_hours for line in engine(told(files)).log] == [2.0, 3.0]
 
 
-@pytest.mark.parametrize(("unit", "written"), [("km", "km: 120"), ("starts", "starts: 5"), ("runs", "note: three laps")])
+@pytest.mark.parametrize(
+    ("unit", "written"), [("km", "km: 120"), ("starts", "starts: 5"), ("runs", "note: three laps")]
+)
 def test_a_family_may_reckon_in_km_starts_or_runs(unit: str, written: str) -> None:
     files = with_log(f"{{date: 2026-02-01, kind: run, hours: 2.0, {written}}}")
     story = told(files | {"families/single.yml": FAMILY.replace("exposure: hours", f"exposure: {unit}")})
@@ -122,4 +126,6 @@ def test_a_family_may_reckon_in_km_starts_or_runs(unit: str, written: str) -> No
 
 def test_a_run_without_km_leaves_an_engine_that_is_reckoned_in_km_at_least() -> None:
     files = with_log("{date: 2026-02-01, kind: run, hours: 2.0}")
-    assert engine(told(files | {"families/single.yml": FAMILY.replace("exposure: hours", "exposure: km")})).total.at_least
+    assert engine(
+        told(files | {"families/single.yml": FAMILY.replace("exposure: hours", "exposure: km")})
+    ).total.at_least

@@ -86,7 +86,9 @@ def test_the_story_of_an_earlier_day_knows_nothing_that_came_later() -> None:
 
 
 def test_a_prior_life_counts() -> None:
-    files = two_engines() | {"parts/B-7.yml": "serial: B-7\nkind: bearing\norigin: used\nprior: {hours: 12, starts: 9}\n"}
+    files = two_engines() | {
+        "parts/B-7.yml": "serial: B-7\nkind: bearing\norigin: used\nprior: {hours: 12, starts: 9}\n"
+    }
     bearing = part(told(files), "B-7")
     assert (bearing.since_new.hours, bearing.since_new.starts, bearing.prior) == (21.0, 11.0, "known")
     assert not bearing.since_new.at_least

@@ -7,7 +7,7 @@ import pytest
 from engine_pages.history.story import DimensionStory
 from engine_pages.wear.limits import Limit
 
-from .shop_for_tests import last, part, row, told
+from .shop_for_tests import last, part, row, sheet, told
 
 SHOP = """
     confidence: 0.90
@@ -47,22 +47,28 @@ FAMILY = """
             out_of_round: {limit: {max: 0.020}}
       whole-engine:
         whole: yes
-        dimensions: {end_play: {unit: mm, wears: either, new: [0.04, 0.06], limit: {min: 0.02, max: 0.10}, instrument: mic}}
+        dimensions:
+          end_play: {unit: mm, wears: either, new: [0.04, 0.06], limit: {min: 0.02, max: 0.10}, instrument: mic}
 """
+RAN_10 = "- {date: 2026-01-15, kind: run, hours: 10}\n"
 NEW = {"shaft": "S-1", "bearing": "B-1", "housing": "H-1", "bore": "C-1"}
 
 
 def life(place: str, dimension: str, *readings: str, origin: str = "origin: new", plan: str = "") -> DimensionStory:
     """A part read on its build and then on one inspection after each 10 h; an empty text is not read."""
     serial = NEW[place]
-    files = {"shop.yml": SHOP, "families/single.yml": FAMILY, f"parts/{serial}.yml": f"serial: {serial}\nkind: {_kind(place)}\n{origin}\n"}
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": FAMILY,
+        f"parts/{serial}.yml": f"serial: {serial}\nkind: {_kind(place)}\n{origin}\n",
+    }
     log = []
     for nth, reading in enumerate(readings):
         day = f"2026-0{nth + 1}-01"
         said = f"{{part: {serial}, measured: {{{dimension}: {reading}}}}}"
         folder = "builds" if nth == 0 else "inspections"
         if reading or nth == 0:
-            files[f"engines/E1/{folder}/{day}.yml"] = f"engine: E1\ndate: {day}\npositions: {{{place}: {said}}}\n"
+            files[f"engines/E1/{folder}/{day}.yml"] = sheet(day, f"{place}: {said}")
         log.append(f"- {{date: 2026-0{nth + 1}-15, kind: run, hours: 10}}\n")
     files["engines/E1/log.yml"] = "".join(log[:-1]) or "[]\n"
     if plan:
@@ -168,21 +174,21 @@ def test_the_chance_of_lasting_the_plan_is_that_of_the_line_at_its_end() -> None
 
 
 def reground(on: str) -> dict[str, str]:
-    """A journal worn to 59.952, ground 0.25 mm under on a teardown (after its readings) or on the build that follows."""
+    """A journal worn to 59.952, ground 0.25 mm under on a teardown (after its readings) or on the build after it."""
     work = "work: [{part: S-1, did: ground, dimensions: [journal], size: -0.25 mm}]\n"
-    strip = "engine: E1\ndate: 2026-02-01\npositions: {shaft: {part: S-1, measured: {journal: 59.952}, decision: rework}}\n"
-    build = "engine: E1\ndate: 2026-02-10\npositions: {shaft: {part: S-1, measured: {journal: 59.740}}}\n"
+    strip = sheet("2026-02-01", "shaft: {part: S-1, measured: {journal: 59.952}, decision: rework}")
+    build = sheet("2026-02-10", "shaft: {part: S-1, measured: {journal: 59.740}}")
     return {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
         "parts/S-1.yml": "serial: S-1\nkind: shaft\norigin: new\n",
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {shaft: {part: S-1, measured: {journal: 59.990}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "shaft: {part: S-1, measured: {journal: 59.990}}"),
         "engines/E1/teardowns/2026-02-01/teardown.yml": strip + (work if on == "teardown" else ""),
         "engines/E1/builds/2026-02-10.yml": build + (work if on == "build" else ""),
         "engines/E1/teardowns/2026-04-01/teardown.yml": (
-            "engine: E1\ndate: 2026-04-01\npositions: {shaft: {part: S-1, measured: {journal: 59.735}, decision: reuse}}\n"
+            sheet("2026-04-01", "shaft: {part: S-1, measured: {journal: 59.735}, decision: reuse}")
         ),
-        "engines/E1/log.yml": "- {date: 2026-01-15, kind: run, hours: 10}\n- {date: 2026-03-15, kind: run, hours: 20}\n",
+        "engines/E1/log.yml": RAN_10 + "- {date: 2026-03-15, kind: run, hours: 20}\n",
     }
 
 
@@ -230,8 +236,8 @@ def test_as_of_a_day_before_the_grinding_nothing_of_it_is_known() -> None:
 
 def test_a_second_strip_sheet_of_a_day_comes_after_the_work_of_the_first() -> None:
     files = reground("teardown")
-    files["engines/E1/teardowns/2026-02-01-2/teardown.yml"] = (
-        "engine: E1\ndate: 2026-02-01\npositions: {shaft: {part: S-1, measured: {journal: 59.741}, decision: reuse}}\n"
+    files["engines/E1/teardowns/2026-02-01-2/teardown.yml"] = sheet(
+        "2026-02-01", "shaft: {part: S-1, measured: {journal: 59.741}, decision: reuse}"
     )
     journal = row(told(files), "S-1", "journal")
     assert [(r.value, r.baseline) for r in journal.readings[1:3]] == [(59.952, 0), (59.741, 1)]
@@ -259,7 +265,7 @@ def test_judged_each_station_has_its_own_row_and_the_difference_one_more() -> No
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
         "engines/E1/builds/2026-01-01.yml": (
-            f"engine: E1\ndate: 2026-01-01\npositions: {{housing: {{part: H-1, measured: {{width: {width}}}}}}}\n"
+            sheet("2026-01-01", f"housing: {{part: H-1, measured: {{width: {width}}}}}")
         ),
     }
     housing = part(told(files), "H-1")
@@ -281,9 +287,7 @@ def test_of_the_stations_the_largest_bore_meets_the_limit_and_out_of_round_is_tw
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": (
-            f"engine: E1\ndate: 2026-01-01\npositions: {{bore: {{part: C-1, measured: {{size: {size}}}}}}}\n"
-        ),
+        "engines/E1/builds/2026-01-01.yml": (sheet("2026-01-01", f"bore: {{part: C-1, measured: {{size: {size}}}}}")),
     }
     cylinder = {d.id: d for d in part(told(files), "C-1").dimensions}
     assert (last(cylinder["size"]).value, last(cylinder["size"]).station) == (86.031, "top-thrust")
@@ -298,25 +302,23 @@ def test_of_readings_and_bounds_at_stations_the_worst_meets_the_limit() -> None:
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": (
-            f"engine: E1\ndate: 2026-01-01\npositions: {{bore: {{part: C-1, measured: {{size: {size}}}}}}}\n"
-        ),
+        "engines/E1/builds/2026-01-01.yml": (sheet("2026-01-01", f"bore: {{part: C-1, measured: {{size: {size}}}}}")),
     }
     assert row(told(files), "C-1", "size").state == "beyond limit"
 
 
 def test_what_is_assembled_as_a_whole_has_a_new_baseline_at_every_build() -> None:
-    def sheet(day: str, play: str) -> str:
-        return f"engine: E1\ndate: {day}\npositions: {{engine: {{measured: {{end_play: {play}}}}}}}\n"
+    def read(day: str, play: str) -> str:
+        return sheet(day, f"engine: {{measured: {{end_play: {play}}}}}")
 
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "0.050"),
-        "engines/E1/inspections/2026-02-01.yml": sheet("2026-02-01", "0.070"),
-        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet("2026-03-01", "0.080"),
-        "engines/E1/builds/2026-03-10.yml": sheet("2026-03-10", "0.050"),
-        "engines/E1/log.yml": "- {date: 2026-01-15, kind: run, hours: 10}\n- {date: 2026-02-15, kind: run, hours: 10}\n",
+        "engines/E1/builds/2026-01-01.yml": read("2026-01-01", "0.050"),
+        "engines/E1/inspections/2026-02-01.yml": read("2026-02-01", "0.070"),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": read("2026-03-01", "0.080"),
+        "engines/E1/builds/2026-03-10.yml": read("2026-03-10", "0.050"),
+        "engines/E1/log.yml": RAN_10 + "- {date: 2026-02-15, kind: run, hours: 10}\n",
     }
     story = told(files)
     first, second = (row(story, f"E1.engine.{nth}", "end_play") for nth in (1, 2))
@@ -337,8 +339,8 @@ def test_a_dimension_that_does_not_wear_has_no_line() -> None:
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY.replace("wears: up, limit: {max: 0.10}", "wears: none, limit: {max: 0.10}"),
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {bearing: {part: B-1, measured: {play: 0.04}}}\n",
-        "engines/E1/inspections/2026-02-01.yml": "engine: E1\ndate: 2026-02-01\npositions: {bearing: {part: B-1, measured: {play: 0.05}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "bearing: {part: B-1, measured: {play: 0.04}}"),
+        "engines/E1/inspections/2026-02-01.yml": sheet("2026-02-01", "bearing: {part: B-1, measured: {play: 0.05}}"),
         "engines/E1/log.yml": "- {date: 2026-01-15, kind: run, hours: 10}\n",
     }
     assert row(told(files), "B-1", "play").line is None

@@ -13,7 +13,9 @@ FAMILY = """
       bearing:
         observe: [crack]
         dimensions: {inside: {unit: mm, wears: up, new: [60.040, 60.060], limit: {max: 60.100}, instrument: mic}}
-      seal: {dimensions: {height: {unit: mm, wears: down, limit: {min: 7.5}}}, service: {replace: {hours: 36}, inspect: {hours: 200}}}
+      seal:
+        dimensions: {height: {unit: mm, wears: down, limit: {min: 7.5}}}
+        service: {replace: {hours: 36}, inspect: {hours: 200}}
       shaft: {dimensions: {journal: {unit: mm, wears: down, limit: {min: 59.0}, instrument: mic}}}
     fits: {running-1: {name: Running clearance, outer: bearing-1.inside, inner: shaft.journal, limit: {max: 0.200}}}
 """
@@ -21,7 +23,7 @@ FAMILY = """
 
 def shop(first: str, second: str, decision: str = "reuse") -> dict[str, str]:
     """Two bearings read at 0 h and at 20 h, a seal of 36 h, a shaft that was never measured."""
-    files = {
+    return {
         "shop.yml": "instruments: {mic: {repeat: 0.0005 mm, zero: 0.0005 mm}}\n",
         "families/single.yml": FAMILY,
         "engines/E1/builds/2026-01-01.yml": """
@@ -44,7 +46,6 @@ def shop(first: str, second: str, decision: str = "reuse") -> dict[str, str]:
         """,
         "engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 20}\n",
     }
-    return files
 
 
 def names(files: dict[str, str]) -> list[str]:

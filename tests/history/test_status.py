@@ -5,7 +5,7 @@ import pytest
 from engine_pages.history.status import worst_of
 from engine_pages.history.story import EngineStory, PartStory
 
-from .shop_for_tests import engine, part, told
+from .shop_for_tests import engine, part, sheet, told
 
 FAMILY = """
     family: single
@@ -33,8 +33,8 @@ def bench(line: str, hours: float = 10, after: str = "", plan: str = "", file: s
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
         "parts/B-1.yml": f"serial: B-1\nkind: bearing\n{file}\n",
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {bearing-1: {part: B-1, measured: {inside: 60.050}}}\n",
-        "engines/E1/teardowns/2026-03-01/teardown.yml": f"engine: E1\ndate: 2026-03-01\npositions: {{bearing-1: {{part: B-1, {line}}}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "bearing-1: {part: B-1, measured: {inside: 60.050}}"),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet("2026-03-01", f"bearing-1: {{part: B-1, {line}}}"),
         "engines/E1/log.yml": f"- {{date: 2026-02-01, kind: run, hours: {hours}}}\n",
     }
     if after:
@@ -73,7 +73,7 @@ def test_a_part_that_nobody_looked_at_is_not_measured() -> None:
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {bearing-1: {part: B-1}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "bearing-1: {part: B-1}"),
     }
     bearing = part(told(files), "B-1")
     assert (bearing.state, bearing.state_why) == ("not measured", "no reading and no grade")
@@ -83,7 +83,7 @@ def test_a_part_that_was_looked_at_but_not_measured_says_so() -> None:
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {bearing-1: {part: B-1, observed: {scoring: 0}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "bearing-1: {part: B-1, observed: {scoring: 0}}"),
     }
     assert part(told(files), "B-1").state_why == "looked at, no reading"
 
@@ -135,14 +135,15 @@ def test_of_a_set_each_member_has_its_own_grade_and_decision_wherever_it_went() 
     files = {
         "shop.yml": SHOP,
         "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {seals: {part: {a1: A-1, a2: A-2}}}\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "seals: {part: {a1: A-1, a2: A-2}}"),
         "engines/E1/teardowns/2026-03-01/teardown.yml": (
             "engine: E1\ndate: 2026-03-01\npositions:\n"
-            "  seals: {part: {a1: A-1, a2: A-2}, measured: {height: 7.9}, observed: {chipping: {a1: 4, a2: 0}}, decision: reuse}\n"
+            "  seals:\n    part: {a1: A-1, a2: A-2}\n    measured: {height: 7.9}\n"
+            "    observed: {chipping: {a1: 4, a2: 0}}\n    decision: reuse\n"
             "  seals/a1: {decision: replace, because: damaged}\n"
         ),
         # they change places
-        "engines/E1/builds/2026-03-02.yml": "engine: E1\ndate: 2026-03-02\npositions: {seals: {part: {a1: A-2, a2: A-1}}}\n",
+        "engines/E1/builds/2026-03-02.yml": sheet("2026-03-02", "seals: {part: {a1: A-2, a2: A-1}}"),
     }
     story = told(files)
     assert (part(story, "A-1").state, part(story, "A-2").state) == ("beyond limit", "within")

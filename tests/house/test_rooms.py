@@ -36,7 +36,10 @@ def tracked() -> list[Path]:
 
 @pytest.mark.parametrize("room", ORDER)
 def test_imports_run_one_way(room: str) -> None:
-    later = [f"engine_pages.{name}" for name in ORDER[ORDER.index(room) + 1 :]] + ["engine_pages.plugins", "engine_pages.cli"]
+    later = [f"engine_pages.{name}" for name in ORDER[ORDER.index(room) + 1 :]] + [
+        "engine_pages.plugins",
+        "engine_pages.cli",
+    ]
     wrong = {
         f"{path.relative_to(ROOT)} imports {name}"
         for path in modules(f"engine_pages/{room}")
@@ -47,7 +50,9 @@ def test_imports_run_one_way(room: str) -> None:
 
 
 def test_records_do_not_know_the_numbers() -> None:
-    wrong = [p.name for p in modules("engine_pages/records") for name in imports(p) if name.startswith("engine_pages.wear")]
+    wrong = [
+        p.name for p in modules("engine_pages/records") for name in imports(p) if name.startswith("engine_pages.wear")
+    ]
     assert not wrong
 
 
@@ -100,5 +105,9 @@ def test_the_top_level_holds_what_the_map_names() -> None:
 
 def test_no_address_of_a_machine_stands_in_a_file() -> None:
     pattern = re.compile(rb"(/root/|[^a-z]/work/main|C:\\\\Users)")
-    named = [str(p.relative_to(ROOT)) for p in tracked() if p.suffix in {".py", ".md", ".yml", ".toml"} and pattern.search(p.read_bytes())]
+    named = [
+        str(p.relative_to(ROOT))
+        for p in tracked()
+        if p.suffix in {".py", ".md", ".yml", ".toml"} and pattern.search(p.read_bytes())
+    ]
     assert named == ["tests/house/test_rooms.py"]

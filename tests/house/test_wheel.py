@@ -19,7 +19,18 @@ def names(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     for name in filter(None, listing.decode().split("\0")):
         (source / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(ROOT / name, source / name)
-    command = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", str(out), str(source)]
+    command = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "-q",
+        "--no-deps",
+        "--no-build-isolation",
+        "-w",
+        str(out),
+        str(source),
+    ]
     subprocess.run(command, check=True, capture_output=True)
     with zipfile.ZipFile(next(out.glob("*.whl"))) as wheel:
         return set(wheel.namelist())

@@ -7,7 +7,7 @@ from ..family import Dimension, Family
 from ..measurement import CIRCUMSTANCES
 from ..model import Record
 from ..resolve import fit_side
-from ..slots import Slots, slots_of
+from ..slots import MOST_ROWS, Slots, slots_of, written_row
 from ..source import Problem, Source, doubt, error, nearest, with_article
 from .checked import Checked
 
@@ -21,8 +21,11 @@ def check_positions(checked: Checked) -> Iterator[Problem]:
             if place.kind not in record.it.kinds and not record.broken:
                 message = f"kind {place.kind!r} stands nowhere under kinds; {nearest(place.kind, record.it.kinds)}"
                 yield error(record.place("positions", name, "kind"), message)
-            if place.row == 0:
-                yield error(record.place("positions", name, "row"), "row 0: rows are counted from 1, at the front")
+            row = written_row(name, place)
+            if row is not None and not 1 <= row <= MOST_ROWS:
+                where = record.place if place.row is not None else record.document.key_place
+                message = f"row {row}: rows are counted from 1, at the front, to {MOST_ROWS}; write row: beside kind:"
+                yield error(where("positions", name, *(["row"] if place.row is not None else [])), message)
 
 
 def check_members(checked: Checked) -> Iterator[Problem]:
@@ -82,8 +85,9 @@ def check_fits(checked: Checked) -> Iterator[Problem]:
                 message = _side_problem(record.it, slots_of(record.it), getattr(fit, side))
                 if message:
                     yield error(record.place("fits", name, side), message)
-            if fit.row == 0:
-                yield error(record.place("fits", name, "row"), "row 0: rows are counted from 1, at the front")
+            if fit.row is not None and not 1 <= fit.row <= MOST_ROWS:
+                message = f"row {fit.row}: rows are counted from 1, at the front, to {MOST_ROWS}"
+                yield error(record.place("fits", name, "row"), message)
 
 
 def check_grades(checked: Checked) -> Iterator[Problem]:
