@@ -268,7 +268,7 @@ def _state(
 
 
 def _sampled(frame: Frame, line: Line | None, end: float) -> tuple[tuple[float, float, float, float], ...]:
-    """The line with its band from the baseline on, past the plan's end, and past its crossing unless that is far off."""
+    """The line with its band, past the plan's end, and past its crossing unless that is far off."""
     if line is None:
         return ()
     plain = max(end, 0.0) * 1.15 or 1.0

@@ -8,9 +8,8 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
-
 from engine_pages.plugins.build import build_site
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 RECORDS = Path(__file__).parents[2] / "records"
 PHONE = {"width": 390, "height": 844}
