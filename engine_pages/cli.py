@@ -1,6 +1,7 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
 import sys
+from collections.abc import Iterable
 from contextlib import suppress
 from datetime import date, datetime
 from functools import partial
@@ -68,7 +69,7 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
     story = tell_shop(checked, _day(day))
     told = next((each for each in story.engines if each.id == engine), None)
     if told is None:
-        raise click.ClickException(f"there is no engine {engine}; {nearest(engine, [e.id for e in story.engines])}")
+        raise _no_engine(engine, [each.id for each in story.engines])
     click.echo(figures_json(told, edition), nl=False)
 
 
@@ -84,7 +85,10 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
     """Build the crew's site. It holds everything: it stays on the crew's machines."""
     from .plugins.build import build_site
 
-    _stop_on_errors(_read(folder, None))
+    checked = _read(folder, None)
+    _stop_on_errors(checked)
+    if engine is not None and engine not in checked.shop.engines:
+        raise _no_engine(engine, checked.shop.engines)
     with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
         index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
     click.echo(f"The site is at {index}")
@@ -126,6 +130,10 @@ def _stop_on_errors(checked: Checked) -> None:
         for problem in errors:
             click.echo(str(problem), err=True)
         raise click.ClickException(f"{_count(len(errors), 'error')} in the records; nothing was published")
+
+
+def _no_engine(engine: str, known: Iterable[str]) -> click.ClickException:
+    return click.ClickException(f"there is no engine {engine}; {nearest(engine, known)}")
 
 
 def _day(text: str | None) -> date | None:

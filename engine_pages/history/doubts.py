@@ -5,11 +5,9 @@ from decimal import Decimal
 
 from ..records.source import Problem, doubt
 from ..records.units import canonical, convert, dimension_of
+from .plausible import far_off
 from .story import DimensionStory, PartStory, ReadingStory
 
-# Outside the new range by more than this many of its widths, or on the side of wear by five times the way to the limit:
-# a misplaced decimal, a turn, inches.
-MANY_TIMES = 10.0
 TURNS = {
     0.5: "one turn of a metric micrometer",
     0.635: "one turn of an inch micrometer (0.025 in)",
@@ -29,32 +27,14 @@ def _far_off(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
     if dimension.new is None:
         return
     low, high = dimension.new
-    under, over = _reaches(dimension, low, high)
     for reading in dimension.readings:
         value = reading.value
         if value is None or reading.u is None or reading.baseline != dimension.baseline_number:
             continue
-        if value < low - under or value > high + over:
+        if far_off(value, dimension.new, dimension.limit, dimension.wears):
             new = f"{low:g} to {high:g} {dimension.unit}"
             read = f"{dimension.name.lower()} of {part.id} reads {value:g} {dimension.unit}"
             yield doubt(reading.source, f"{read}; new is {new}: {_guess(value, low, high, dimension.unit)}")
-
-
-def _reaches(dimension: DimensionStory, low: float, high: float) -> tuple[float, float]:
-    """How far below and above the new range a reading may lie. Where wear does not lead, the range alone counts."""
-    width = high - low
-    wide = MANY_TIMES * max(width, _to_limit(dimension, low, high))
-    narrow = MANY_TIMES * width if width > 0 else wide
-    if dimension.wears == "up":
-        return narrow, wide
-    return (wide, narrow) if dimension.wears == "down" else (wide, wide)
-
-
-def _to_limit(dimension: DimensionStory, low: float, high: float) -> float:
-    """Half the way from new to the limit that lies further."""
-    limit = dimension.limit
-    ends = [] if limit is None else [end for end in (limit.min, limit.max) if end is not None]
-    return max((max(low - end, end - high, 0.0) for end in ends), default=0.0) / 2
 
 
 def _guess(value: float, low: float, high: float, unit: str) -> str:

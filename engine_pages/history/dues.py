@@ -36,10 +36,11 @@ class Now:
 
 
 def services_of(book: Book, family: Family, records: EngineRecords, now: Now) -> tuple[DueStory, ...]:
-    """The family's services, each since it was last done by the log, else since the first line of the records."""
+    """The family's services, each since it was last done by the log, else since the first build or line."""
     out = []
     ledger = book.ledgers[records.id]
-    first = min((line[0] for line in ledger.lines if line[0] <= now.until), default=None)
+    written = [*(line[0] for line in ledger.lines), *(book.moment(s) for s in records.sheets if s.kind == "build")]
+    first = min((moment for moment in written if moment <= now.until), default=None)
     for name, rule in (family.services or {}).items():
         if not _interval(rule):
             continue

@@ -119,9 +119,9 @@ def fluid_spans(book: Book, records: EngineRecords, until: Moment) -> tuple[Flui
     changes: dict[str, list[tuple[Moment, str, Source]]] = {}
     for moment, fluids, source in sorted(_fluid_lines(book, records), key=lambda item: item[0]):
         for fluid, name in fluids.items():
-            known = changes.setdefault(fluid, [])
+            known = changes.get(fluid, [])
             if moment <= until and (not known or known[-1][1] != name):
-                known.append((moment, name, source))
+                changes.setdefault(fluid, []).append((moment, name, source))
     ledger = book.ledgers[records.id].ledger
     return tuple(
         FluidSpan(

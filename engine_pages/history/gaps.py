@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from ..records.family import Family, Kind
 from ..records.load import EngineRecords
 from ..records.moments import Moment
+from ..records.slots import slots_of, title_of
 from ..records.source import Problem, Source
 from .book import Book
 from .lives import LAST
@@ -16,6 +17,10 @@ def gaps_of(
     sheets: tuple[SheetStory, ...], problems: tuple[Problem, ...], until: Moment = LAST,
 ) -> Iterator[Gap]:  # fmt: skip
     """Everything that is not known of an engine at a moment, in the order in which a builder would settle it."""
+    for problem in problems:
+        if problem.level == "doubt":
+            yield Gap(problem.message, "doubt", problem.source)
+    yield from _of_places(family, records, parts)
     for part in parts:
         yield from _of_part(family, part)
     for fit in fits:
@@ -28,9 +33,21 @@ def gaps_of(
     for sheet in sheets:
         yield from _of_sheet(sheet)
     yield from _of_log(book, records, until)
-    for problem in problems:
-        if problem.level == "doubt":
-            yield Gap(problem.message, "doubt", problem.source)
+
+
+def _of_places(family: Family, records: EngineRecords, parts: tuple[PartStory, ...]) -> Iterator[Gap]:
+    """Places of the family that no sheet says anything of: nobody knows what is in them."""
+    known = {part.slot for part in parts}
+    empty = [
+        position
+        for position, slots in slots_of(family).by_position.items()
+        if not any(slot.id in known for slot in slots) and not family.kinds.get(slots[0].kind, Kind()).whole
+    ]
+    if empty:
+        names = ", ".join(title_of(position).lower() for position in empty)
+        place = records.file.place("family") if records.file else None
+        what = f"nothing is written of {names}: what stands there, and how it is, is not known"
+        yield Gap(what, "not measured", place)
 
 
 def _of_log(book: Book, records: EngineRecords, until: Moment) -> Iterator[Gap]:

@@ -54,7 +54,9 @@ def engine_inputs(book: Book, engine: str, parts: Iterable[str], trail: Trail) -
     return sorted(wanted & known)
 
 
-def as_of(shop: Shop, engine: str, inputs: Iterable[str], trail: Trail) -> tuple[date, str | None, tuple[str, ...]]:
+def as_of(
+    shop: Shop, engine: str, inputs: Iterable[str], trail: Trail, today: date
+) -> tuple[date, str | None, tuple[str, ...]]:
     """The day and the commit that an engine's story belongs to, and its uncommitted inputs.
 
     Without a commit, or with inputs changed since, the last day that the engine's own records name, if it is later.
@@ -65,7 +67,7 @@ def as_of(shop: Shop, engine: str, inputs: Iterable[str], trail: Trail) -> tuple
     changed = tuple(path for path in paths if path in trail.uncommitted)
     days = [date.fromisoformat(last.committed[:10])] if last else []
     if last is None or changed:
-        days += recorded_days(shop, engine)
+        days += [day for day in recorded_days(shop, engine) if day <= today]
     return max(days, default=date(1970, 1, 1)), last.commit if last else None, changed
 
 

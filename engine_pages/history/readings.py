@@ -17,7 +17,7 @@ from ..records.resolve import Taken, quantities_of
 from ..records.shop import Instrument
 from ..records.source import Source
 from ..records.units import canonical, convert, dimension_of
-from ..wear.measured import Measured, from_bracket, from_repeats, gauge_model
+from ..wear.measured import RECTANGLE_WIDTH, Measured, from_bracket, from_repeats, gauge_model
 from ..wear.temperature import EXPANSION_PER_K, to_20c
 from .amounts import amount_in
 
@@ -161,7 +161,9 @@ def _by_gauge(
     amounts = {key: _of_gauge(gauge, key, of.unit) for key in ("resolution", "repeat", "zero", "uncertainty")}
     model = gauge_model(**amounts, last_digit=step)
     zero_source = ("zero", name or f"no gauge named: {of.name}", sheet.path)
-    m = from_repeats(values, model.repeat, model.zero, zero_source)
+    # a figure written to a coarse last digit is not known better than that digit, whatever the gauge (GUM F.2.2.1)
+    repeat = max(model.repeat, step / RECTANGLE_WIDTH)
+    m = from_repeats(values, repeat, model.zero, zero_source)
     cold, corrected = _cold(m, temperature, of, gauge)
     return replace(
         base, raw=m, at_20=cold, corrected=corrected, assumed=model.assumed, decimals=_decimals(quantities, of.unit)

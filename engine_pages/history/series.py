@@ -5,7 +5,7 @@ like parts will stand where `fit_line` is called: it gives the same `Line`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..records.source import Source
@@ -13,6 +13,7 @@ from ..wear.fits import Clearances, clearances_verdict
 from ..wear.limits import ONE_SIDED_95, Allowance, Limit, Wears, allowance_used, verdict, verdict_one_sided
 from ..wear.measured import Measured, from_bracket, minus
 from ..wear.trend import Line, fit_line
+from .plausible import far_off
 from .readings import Read
 from .story import DimensionStory, ReadingStory, SheetRef, State, Verdict
 
@@ -36,6 +37,7 @@ class Dated:
     limit: Limit | None
     clearances: Clearances | None = None
     correction: str | None = None
+    in_doubt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,8 @@ class Frame:
 
 def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> DimensionStory:
     """All figures of one dimension. With nothing measured, its limit and its state "not measured"."""
-    present = [row for row in rows if row.baseline == baseline.number]
+    rows = [_in_doubt(row) if baseline.number == row.baseline and _slipped(frame, row) else row for row in rows]
+    present = [row for row in rows if row.baseline == baseline.number and not row.in_doubt]
     starts = _starts(rows, baseline)
     start_value, start_from = _start_value(frame, present, baseline)
     line = _line(frame, present, baseline, start_value if start_from == "new range" else None)
@@ -116,6 +119,15 @@ def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> 
         line_points=_sampled(frame, line, end),
         observed_at=last.read.station if last else None,
     )
+
+
+def _slipped(frame: Frame, row: Dated) -> bool:
+    """A reading so far off that it is a slip until somebody looks again: shown, undecided, left out of the line."""
+    return row.read.raw is not None and far_off(row.read.raw.value, frame.new, frame.limit, frame.wears)
+
+
+def _in_doubt(row: Dated) -> Dated:
+    return replace(row, in_doubt=True)
 
 
 def _starts(rows: Sequence[Dated], baseline: Baseline) -> dict[int, float]:
@@ -208,6 +220,8 @@ def _verdict(row: Dated) -> Verdict:
     read, limit = row.read, row.limit
     if limit is None:
         return "no limit"
+    if row.in_doubt:
+        return "undecided"
     if row.clearances is not None:
         return clearances_verdict(row.clearances, limit, K_ONE_SIDED_95)
     if read.kind in ("under", "over") and read.judged_bound is not None:

@@ -77,17 +77,18 @@ def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date, day: d
         for part in (*engine.former_parts, *engine.parts):
             if part.engine == engine.id:
                 parts[part.id] = part
-    shelf = Outlook(confidence_of(book), None, 0.0, _until(day))
+    until = _until(book, day)
+    shelf = Outlook(confidence_of(book), None, 0.0, until)
     for entry in book.checked.fitting.parts.values():
         family = book.checked.shop.families.get(entry.family)
         if entry.file is not None and not book.lives.of(entry.id).stays and family is not None:
-            parts[entry.id] = part_story(book, family.it, entry, shelf, Now(told_on, _until(day), None))
+            parts[entry.id] = part_story(book, family.it, entry, shelf, Now(told_on, until, None))
     return parts
 
 
-def _until(day: date | None) -> Moment:
-    """The last moment that counts: the end of a day, or every moment there is."""
-    return LAST if day is None else (day.toordinal(), LAST[0], LAST[2])
+def _until(book: Book, day: date | None) -> Moment:
+    """The last moment that counts: the end of the day asked for, else of today. What is dated later is to come."""
+    return ((day or book.checked.today).toordinal(), LAST[0], LAST[2])
 
 
 def _ledger_problems(book: Book) -> Iterable[Problem]:
@@ -100,9 +101,9 @@ def tell_engine(
     """One engine's story, as of a day."""
     stays = [stay for stay in book.checked.fitting.stays if stay.engine == records.id]
     inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
-    own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail)
+    own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail, book.checked.today)
     told_on = day or own_day
-    until = _until(day)
+    until = _until(book, day)
     season = season_of(records, told_on)
     now = Now(told_on, until, season.planned)
     outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until)

@@ -13,6 +13,7 @@ from engine_pages.pages.words import (
     figure_words,
     key_words,
     list_words,
+    needed_decimals,
     percent_words,
     small,
     unit_words,
@@ -54,9 +55,10 @@ def reading_words(reading: ReadingStory) -> str:
 
 
 def limit_words(limit: Limit | None, decimals: int) -> str:
-    """A limit without its unit: `max 60.105`, `min 7.50`, `0.040 to 0.090`, `no limit`."""
+    """A limit without its unit: `max 60.105`, `min 7.50`, `0.040 to 0.090`, `no limit`. No digit of it is cut off."""
     if limit is None:
         return "no limit"
+    decimals = max(decimals, *(needed_decimals(end) for end in (limit.min, limit.max) if end is not None), 0)
     if limit.min is not None and limit.max is not None:
         return f"{figure_words(limit.min, decimals)} to {figure_words(limit.max, decimals)}"
     if limit.max is not None:
@@ -111,6 +113,8 @@ def due_words(due: DueStory) -> str:
 def due_left(due: DueStory) -> str:
     """What is left: `in 2.9 h or on 24 Apr 2027`, `0.6 h over`, `cannot tell`."""
     amounts = {unit: left for unit, left in due.left.items() if unit != "months" or due.due_on is None}
+    if due.state == "overdue" and due.because and not any(due.left.values()):  # asked for by an incident
+        return f"since {small(dated(key_words(due.because)))}"
     over = [f"{amount_words(-left, unit)} over" for unit, left in amounts.items() if left < 0]
     if over:
         return list_words(over)

@@ -55,10 +55,10 @@ def due_table(
 def sets_joined(dues: Sequence[DueStory]) -> list[DueStory]:
     """Members of a set that fall due together, as one line under the set's name."""
     together: dict[Hashable, list[DueStory]] = {}
-    for due in dues:
+    for number, due in enumerate(dues):
         place, comma, _ = (due.slot_name or "").rpartition(", ")
         amounts = tuple((unit, round(amount, 1)) for unit, amount in due.left.items())
-        key = (place, due.what, due.rule, due.state, amounts, due.due_on, due.last) if comma else due.name
+        key = (place, due.what, due.rule, due.state, amounts, due.due_on, due.last) if comma else number
         together.setdefault(key, []).append(due)
     return [_set_of(members) if len(members) > 1 else members[0] for members in together.values()]
 

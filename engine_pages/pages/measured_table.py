@@ -14,7 +14,7 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.shown_units import beside, shown
-from engine_pages.pages.words import count_words, figure_words, signed_words, small
+from engine_pages.pages.words import count_words, figure_words, signed_words, small, supported_decimals
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +121,7 @@ def change_words(reading: ReadingStory) -> tuple[str, str]:
     decimals = reading_decimals(reading)
     if reading.change_u is None:
         return signed_words(reading.change, decimals), ""
+    decimals = max(decimals, min(supported_decimals(reading.change_u), decimals + 1)) if reading.change_u else decimals
     reach = f"±\u00a0{figure_words(reading.change_u, decimals)}"
     return "none" if abs(reading.change) <= reading.change_u else signed_words(reading.change, decimals), reach
 

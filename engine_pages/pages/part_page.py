@@ -3,6 +3,7 @@
 In: a part's story. Out: `PartPage`, the data of its template.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +11,7 @@ from markupsafe import Markup
 
 from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.desk import Desk, Here, source_words
-from engine_pages.pages.heads import commit_cell, foot, print_margin, says
+from engine_pages.pages.heads import commit_cell, foot, print_margin, say, says
 from engine_pages.pages.marks import shared_patterns, state_word
 from engine_pages.pages.notes import render_note
 from engine_pages.pages.part_answer import part_answer, part_more
@@ -20,6 +21,7 @@ from engine_pages.pages.part_wear import stands_section, wear_section
 from engine_pages.pages.pieces import Bars, Cell, Charts, Lines, PageHead, PhotoSection, Text
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, dated, day_words, small
+from engine_pages.records.source import Problem
 
 LEAST_LIFE = 0.05  # of the exposure's unit: less is not written down
 
@@ -94,7 +96,11 @@ def _head(here: Here, part: PartStory, engine: EngineStory | None, units: tuple[
         claim=claim,
         rest=rest,
         more=part_more(part, engine),
-        says=(*_differs(part), *(says(problems, [part.path], part.path) if part.path else ())),
+        says=(
+            *_differs(part),
+            *_doubted_readings(part, problems),
+            *(says(problems, [part.path], part.path) if part.path else ()),
+        ),
         foot=foot(as_of, commit, where, confidence, uncommitted=bool(engine and engine.uncommitted)),
         print_margin=print_margin(title_of(part), as_of, commit),
         patterns=shared_patterns(),
@@ -110,6 +116,12 @@ def _differs(part: PartStory) -> tuple[Text, ...]:
         return ()
     source = source_words(part.found[-1][1].source) if part.found else ""
     return (Markup('{} <span class="source">{}</span>').format(f"{capital(dated(part.differs))}.", source),)
+
+
+def _doubted_readings(part: PartStory, problems: Iterable[Problem]) -> tuple[Text, ...]:
+    """The doubts on the part's own readings, wherever they are written."""
+    read = {reading.source for dimension in part.dimensions for reading in dimension.readings}
+    return tuple(say(problem) for problem in problems if problem.source in read)
 
 
 def _cells(

@@ -91,6 +91,15 @@ def supported_decimals(uncertainty: float) -> int:
     return 1 - exponent if leading < 355 else -exponent
 
 
+def needed_decimals(value: float) -> int:
+    """How many decimals it takes to print a written figure whole, six at the most.
+
+    >>> needed_decimals(60.105), needed_decimals(0.1), needed_decimals(12.0)
+    (3, 1, 0)
+    """
+    return len(f"{value:.6f}".rstrip("0").partition(".")[2])
+
+
 def value_decimals(uncertainty: float | None, written: int) -> int:
     """Decimals of a measured value: what its uncertainty supports, but no more than were written down.
 

@@ -238,7 +238,12 @@ class _Bench:
         return before if before is not None and _removed_by(before, self.apart.get(sheet.engine, [])) else None
 
     def _found(self, moment: Moment, sheet: SheetRecord, line: SlotLine) -> Fitted:
-        """A part in a slot that no build sheet filled: it was there before the records, its life unknown."""
+        """A part in a slot that no build sheet filled: what went out of it last, else one whose life is unknown."""
+        before = self._forgotten(sheet, line)
+        if before is not None:
+            stay = Fitted(before.part, sheet.engine, line.slot, before.ended or moment, None, put_back_unwritten=True)
+            self._open(stay)
+            return stay
         if line.part is None:
             part = self._new_unnamed(sheet.engine, line.slot)
         else:
@@ -248,6 +253,18 @@ class _Bench:
         stay = Fitted(part, sheet.engine, line.slot, moment, None)
         self._open(stay)
         return stay
+
+    def _forgotten(self, sheet: SheetRecord, line: SlotLine) -> Fitted | None:
+        """The part that the last build most likely forgot to put back: it was not to go out, and is nowhere else."""
+        before = self.last_out.get((sheet.engine, line.slot.id))
+        if before is None or before.part.id in self.where or before.part.id in self.retired:
+            return None
+        if line.part not in (None, before.part.id) or before.decision not in (*GOES_BACK, None):
+            return None
+        place = self._part_place(sheet, line.slot)
+        taken = f"{before.part.id} is taken as put back; was 'rest: as before' left out?"
+        self.out.problems.append(doubt(place, f"the last build fitted nothing in {line.slot.id}: {taken}"))
+        return before
 
     def _check_found(self, sheet: SheetRecord, slot: Slot, part: PartEntry) -> None:
         """A part that is known from elsewhere does not turn up in a slot that no sheet put it into."""

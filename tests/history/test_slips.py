@@ -1,0 +1,106 @@
+"""What a builder forgets or mistypes: the history says so, and figures nothing out of it."""
+
+from datetime import date
+
+import pytest
+
+from .shop_for_tests import doubts, engine, part, row, told
+
+FAMILY = """
+    family: single
+    architecture: rotary
+    exposure: hours
+    positions: {bearing: bearing, shaft: shaft, pump: pump}
+    kinds:
+      bearing:
+        serial: yes
+        dimensions:
+          inside: {unit: mm, wears: up, new: [60.040, 60.060], limit: {max: 60.105}, instrument: mic}
+      shaft: {service: {after: {over_rev: inspect}}}
+      pump: {}
+    services: {oil: {hours: 5, months: 6}}
+"""
+SHOP = "instruments: {mic: {resolution: 0.001 mm, repeat: 0.001 mm, zero: 0.001 mm}}\n"
+BEARING = "bearing: {part: B-1, measured: {inside: 60.050}}"
+BUILD = f"engine: E1\ndate: 2026-01-01\npositions: {{{BEARING}, shaft: {{part: S-1}}}}\n"
+STRIP = "engine: E1\ndate: 2026-06-01\npositions: {bearing: {part: B-1, decision: reuse}, shaft: {decision: reuse}}\n"
+BEGUN = {"shop.yml": SHOP, "families/single.yml": FAMILY, "engines/E1/builds/2026-01-01.yml": BUILD}
+
+
+def test_a_build_that_forgot_rest_as_before_loses_no_part_and_no_incident() -> None:
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/log.yml": """
+                - {date: 2026-02-01, kind: run, hours: 4}
+                - {date: 2026-07-01, kind: run, hours: 3}
+                - {date: 2026-07-02, kind: incident, what: over_rev}
+            """,
+            "engines/E1/teardowns/2026-06-01/teardown.yml": STRIP,
+            "engines/E1/builds/2026-06-10.yml": "engine: E1\ndate: 2026-06-10\npositions: {shaft: }\n",
+            "engines/E1/teardowns/2026-11-01/teardown.yml": (
+                "engine: E1\ndate: 2026-11-01\npositions: {bearing: {measured: {inside: 60.061}, decision: reuse}}\n"
+            ),
+        }
+    )
+    assert part(story, "B-1").since_new.hours == 7
+    assert len(row(story, "B-1", "inside").readings) == 2
+    assert any("was 'rest: as before' left out?" in one for one in doubts(story))
+    assert any(due.state in ("due", "overdue") for due in part(story, "S-1").due)
+
+
+def test_inches_typed_as_millimetres_are_undecided_and_wear_nothing() -> None:
+    measured = "engine: E1\ndate: 2026-06-01\npositions: {bearing: {measured: {inside: 2.3644}, decision: reuse}}\n"
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 4}\n",
+            "engines/E1/teardowns/2026-06-01/teardown.yml": measured,
+        }
+    )
+    inside = row(story, "B-1", "inside")
+    assert inside.readings[-1].verdict == "undecided"
+    assert inside.state == "undecided"
+    assert inside.line is None
+    assert inside.allowance is not None
+    assert inside.allowance.used == pytest.approx(0.0)
+    assert any("was it read in inches?" in one for one in doubts(story))
+
+
+def test_a_run_dated_after_today_has_not_happened_yet() -> None:
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/log.yml": """
+                - {date: 2029-05-01, kind: run, hours: 4}
+                - {date: 2030-05-01, kind: run, hours: 3}
+            """,
+        }
+    )
+    assert engine(story).total.hours == 4
+    assert engine(story).as_of == date(2029, 5, 1)
+
+
+def test_a_service_never_written_as_done_falls_due_from_the_first_build() -> None:
+    oil = next(due for due in engine(told(BEGUN, date(2026, 11, 25))).due if due.id == "oil")
+    assert oil.due_on == date(2026, 7, 1)
+    assert oil.state == "overdue"
+    assert oil.because == "never written as done"
+
+
+def test_places_that_nobody_wrote_of_are_known_gaps() -> None:
+    gaps = [gap.what for gap in engine(told(BEGUN)).gaps]
+    assert "nothing is written of pump: what stands there, and how it is, is not known" in gaps
+
+
+def test_a_day_before_the_first_fluid_is_told_without_it() -> None:
+    log = "- {date: 2026-02-01, kind: run, hours: 4}\n- {date: 2026-03-01, kind: change, fluids: {oil: ester-15w50}}\n"
+    story = told({**BEGUN, "engines/E1/log.yml": log}, date(2026, 2, 10))
+    assert engine(story).fluids == ()
+
+
+def test_a_figure_of_two_decimals_is_not_known_better_than_its_last_digit() -> None:
+    rough = BUILD.replace("60.050", "60.05")
+    reading = row(told({**BEGUN, "engines/E1/builds/2026-01-01.yml": rough}), "B-1", "inside").readings[0]
+    # a step of 0.01 mm evenly likely over its width: 0.01 / √12 (GUM, JCGM 100:2008, F.2.2.1), beside the gauge's zero
+    assert reading.u == pytest.approx((0.01**2 / 12 + 0.001**2) ** 0.5)
