@@ -93,7 +93,7 @@ def _of_identity(kind: Kind | None, part: PartStory, place: Source | None) -> It
             part.source or place,
         )
     if part.taken_as_new and part.named and part.source is None:
-        where = part.stays[-1].fitted if part.stays else None
+        where = part.stays[0].fitted if part.stays else None
         fitted = f" by {where.label}" if where else ""
         yield Gap(
             f"{part.slot_name}, {part.id}: no origin is written; taken as new when fitted{fitted}",

@@ -54,8 +54,8 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         if (family := checked.shop.family_of(records.id)) is not None
     )
     file = checked.shop.file
-    last = max(engines, key=lambda e: (e.as_of, e.commit or ""), default=None)
-    as_of_day = day or (last.as_of if last else NO_DAY)
+    as_of_day = day or max((engine.as_of for engine in engines), default=NO_DAY)
+    last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
     parts = _all_parts(book, engines, as_of_day, day)
     problems = {*checked.problems, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
     return ShopStory(

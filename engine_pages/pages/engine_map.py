@@ -3,7 +3,10 @@
 In: the map of an engine's story. Out: `EngineMap`, whose cells say serial, share used and state, and lead to the part.
 """
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from markupsafe import Markup
 
@@ -125,11 +128,24 @@ def _name(here: Here, part: PartStory) -> str:
 
 
 def _set_name(here: Here, parts: tuple[PartStory, ...]) -> str:
-    """The members of a set: both ends of their serials, or how many they are."""
+    """The members of a set: both ends of their serials where these follow each other, else all of them."""
     names = [here.part_name(part.id) for part in parts]
     if not all(part.named for part in parts):
         return count_words(len(parts), "part")
-    return f"{names[0]} to {names[-1]}" if len(names) > 2 else list_words(names)
+    return f"{names[0]} to {names[-1]}" if len(names) > 2 and in_sequence(names) else list_words(names)
+
+
+def in_sequence(names: Sequence[str]) -> bool:
+    """Whether serials count up by one: AS-41, AS-42, AS-43.
+
+    >>> in_sequence(["AS-41", "AS-42", "AS-43"]), in_sequence(["A1", "A5", "A3"])
+    (True, False)
+    """
+    ends = [re.fullmatch(r"(.*?)(\d+)", name) for name in names]
+    if not all(ends):
+        return False
+    pairs = [(end[1], int(end[2])) for end in ends if end]
+    return all((stem, number + 1) == after for (stem, number), after in pairwise(pairs))
 
 
 def _share(part: PartStory) -> float:

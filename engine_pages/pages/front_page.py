@@ -124,7 +124,9 @@ def _answer(engines: list[EngineStory]) -> tuple[str, str]:
 def _in_a_sentence(engine: EngineStory) -> str:
     due = next_due(engine)
     if due is not None and _is_the_reason(engine, due):
-        return f"{engine.id}: {due_words(due)}, {due_left(due)}."
+        others = sum(one.state == due.state for one in engine.due) - 1
+        more = f", and {others} more" if others > 0 else ""
+        return f"{engine.id}: {due_words(due)}, {due_left(due)}{more}."
     return f"{engine.id}: {small(_worst(engine).name.words)} {_STATE_WORDS[engine.state]}."
 
 

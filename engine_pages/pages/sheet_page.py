@@ -141,6 +141,8 @@ def _answer(sheet: SheetStory) -> tuple[str, str]:
 
 
 def _named(row: MeasuredRow) -> str:
+    if row.dimension.name == row.slot_name:  # a clearance is named once: it is its own dimension
+        return small(row.slot_name)
     return f"{small(row.slot_name)} {small(row.dimension.name)}"
 
 
