@@ -136,10 +136,10 @@ def _read_file(shop: Shop, path: str, reader: Callable[[Shop, str, Document], No
         size = shop.tree.size(path)
         raw = shop.tree.read(path) if size <= MAX_BYTES else b""
     except NoFile as bad:
-        document, problems = Document(path, None, None), [error(Source(path, 1, 1), str(bad))]
+        document, problems = Document(path, None), [error(Source(path, 1, 1), str(bad))]
     else:
         document, problems = (
-            read_document(path, raw) if size <= MAX_BYTES else (Document(path, None, None), [too_large(path, size)])
+            read_document(path, raw) if size <= MAX_BYTES else (Document(path, None), [too_large(path, size)])
         )
     shop.problems.extend(problems)
     if document.data is not None or not problems:

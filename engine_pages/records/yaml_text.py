@@ -19,9 +19,15 @@ MAX_BYTES = 1 << 20  # a record typed by hand stays far below 1 MiB
 MAX_DEPTH = 30  # levels of maps and lists
 
 Plain = dict[str, Any] | list[Any] | str | None
-Pair = tuple[yaml.Node, yaml.Node]
+# Where a value stands: its line and column in one number, and of a list or a map the spots inside it, of a map each
+# with that of its key. None: a key with nothing after it.
+Spot = int | tuple[int, "list[Spot] | dict[str, tuple[int, Spot]]"] | None
+_COLUMN_BITS = 21  # a column is below MAX_BYTES, 2 to the power of 20
+_COLUMN_MASK = (1 << _COLUMN_BITS) - 1
+_FIRST = 1 << _COLUMN_BITS | 1
 
-_SUSPECT = re.compile(r"[&*!]")  # only where one of these stands can there be an anchor, an alias or a tag
+# Only where this is found can there be an anchor, an alias or a tag: each begins a node, behind a blank or a sign.
+_SUSPECT = re.compile(r"(?:^|[\s\[{,:])(?:[&*](?=\S)|!)")
 _CONFLICT = re.compile(r"^(<{7}|\|{7}|={7}|>{7})(?=[ \r]|$)", re.MULTILINE)
 _TAB_INDENT = re.compile(r"^ *\t[ \t]*(?=\S)", re.MULTILINE)
 # What YAML 1.1 calls printable, and every other sign: none of those belongs into a text file.
@@ -31,59 +37,62 @@ _GLUED_COMMENT = re.compile(r"[ \t]+#(?=[^\s#!-])")
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One record file: `data` holds its plain values, `place` finds where a value is written."""
+    """One record file: `data` holds its plain values, `place` finds where a value is written.
+
+    Places are kept as whole numbers, not as the parser's nodes: a shop of thousands of files is held at once.
+    """
 
     path: str
     data: Plain
-    _root: yaml.Node | None = field(repr=False, compare=False)
-    _index: dict[int, dict[str, Pair]] = field(default_factory=dict, repr=False, compare=False)
+    _spot: Spot = field(default=None, repr=False, compare=False)
 
     def place(self, *steps: str | int) -> Source:
         """Where the value at `steps` (keys and indexes) is written; the deepest place reached if it is absent."""
-        node, mark = self._root, _start(self._root)
+        spot, at = self._spot, _at(self._spot) or _FIRST
         for step in steps:
-            found = self._child(node, step)
+            found = _child(spot, step)
             if found is None:
                 break
-            key, node = found
-            mark = _start(key) if _is_blank(node) else _start(node)
-        return Source(self.path, mark[0], mark[1])
+            key, spot = found
+            at = _at(spot) or key
+        return self._source(at)
 
     def key_place(self, *steps: str | int) -> Source:
         """Where the last key of `steps` is written."""
-        node = self._root
-        for step in steps[:-1]:
-            found = self._child(node, step)
-            if found is None:
-                return self.place(*steps)
-            node = found[1]
-        found = self._child(node, steps[-1]) if steps else None
-        return Source(self.path, *_start(found[0])) if found else self.place(*steps)
+        found: tuple[int, Spot] | None = (0, self._spot)
+        for step in steps:
+            found = _child(found[1], step) if found else None
+        return self._source(found[0]) if found and found[0] else self.place(*steps)
 
     def has(self, *steps: str | int) -> bool:
         """Whether something is written at `steps`."""
-        node = self._root
+        spot = self._spot
         for step in steps:
-            found = self._child(node, step)
+            found = _child(spot, step)
             if found is None:
                 return False
-            node = found[1]
-        return node is not None and not _is_blank(node)
+            spot = found[1]
+        return spot is not None
 
-    def _child(self, node: yaml.Node | None, step: str | int) -> Pair | None:
-        """Key and value at a step. The keys of a map are indexed once: a long file is asked for many places."""
-        if isinstance(node, yaml.SequenceNode):
-            is_there = isinstance(step, int) and 0 <= step < len(node.value)
-            return (node.value[step], node.value[step]) if is_there else None
-        if not isinstance(node, yaml.MappingNode) or not isinstance(step, str):
-            return None
-        children = self._index.get(id(node))
-        if children is None:
-            children = self._index[id(node)] = {}
-            for key, value in node.value:
-                if isinstance(key, yaml.ScalarNode):
-                    children.setdefault(key.value, (key, value))
-        return children.get(step)
+    def _source(self, at: int) -> Source:
+        return Source(self.path, at >> _COLUMN_BITS, at & _COLUMN_MASK)
+
+
+def _at(spot: Spot) -> int:
+    """Line and column of a spot in one number, or 0 where nothing is written."""
+    if spot is None:
+        return 0
+    return spot if isinstance(spot, int) else spot[0]
+
+
+def _child(spot: Spot, step: str | int) -> tuple[int, Spot] | None:
+    """Where the key of a step stands (of a list's item, the item), and the spot of its value."""
+    inner = spot[1] if isinstance(spot, tuple) else None
+    if isinstance(inner, dict) and isinstance(step, str):
+        return inner.get(step)
+    if isinstance(inner, list) and isinstance(step, int) and 0 <= step < len(inner):
+        return _at(inner[step]), inner[step]
+    return None
 
 
 def read_document(path: str, raw: bytes) -> tuple[Document, list[Problem]]:
@@ -92,7 +101,7 @@ def read_document(path: str, raw: bytes) -> tuple[Document, list[Problem]]:
     Errors: over 1 MiB, not UTF-8, merge-conflict markers, tabs as indentation, YAML syntax, anchors, aliases, tags,
     merge and repeated keys, keys that are not text, more than 30 levels.
     """
-    empty = Document(path, None, None)
+    empty = Document(path, None)
     if len(raw) > MAX_BYTES:
         return empty, [too_large(path, len(raw))]
     try:
@@ -131,15 +140,15 @@ def _compose(path: str, text: str) -> tuple[Document, list[Problem]]:
         found = [*_control_characters(path, text), *_tab_problems(path, tabs)]
         problems.extend(found or [_syntax_problem(path, bad)])
     if problems or root is None:
-        return Document(path, None, None), problems
-    data = _plain(root, path, problems, 1)
+        return Document(path, None), problems
+    data, spot = _plain(root, path, problems, 1)
     if tabs:
         texts = [node for node in _scalars(root) if node.end_mark.line > node.start_mark.line]
         inside = {line for node in texts for line in range(node.start_mark.line + 2, node.end_mark.line + 2)}
         problems.extend(_tab_problems(path, [tab for tab in tabs if tab[0] not in inside]))
     if _GLUED_COMMENT.search(text):
         problems.extend(_glued_comments(path, text, root))
-    return Document(path, data, root), problems
+    return Document(path, data, spot), problems
 
 
 class _Composer(CParser):
@@ -219,29 +228,39 @@ def _control_characters(path: str, text: str) -> Iterator[Problem]:
         yield error(place, f"a control character, U+{ord(match[0]):04X}; take it out")
 
 
-def _plain(node: yaml.Node, path: str, problems: list[Problem], depth: int) -> Plain:
-    """The node as dict, list or text. A key seen before is an error, and the first value stands."""
+def _plain(node: yaml.Node, path: str, problems: list[Problem], depth: int) -> tuple[Plain, Spot]:
+    """The node as dict, list or text, with the places in it. A key seen before is an error; the first value stands."""
+    at = _packed(node)
     if isinstance(node, yaml.ScalarNode):
         value: str = node.value
-        return value if value or node.style else None
+        return (value, at) if value or node.style else (None, None)
     if depth > MAX_DEPTH:
         problems.append(error(_source(path, node), f"more than {MAX_DEPTH} levels of maps and lists"))
-        return None
+        return None, at
     if isinstance(node, yaml.SequenceNode):
-        return [_plain(item, path, problems, depth + 1) for item in node.value]
+        pairs = [_plain(item, path, problems, depth + 1) for item in node.value]
+        spots_in: list[Spot] = [spot or _packed(item) for (_, spot), item in zip(pairs, node.value, strict=True)]
+        return [plain for plain, _ in pairs], (at, spots_in)
     assert isinstance(node, yaml.MappingNode)
     out: dict[str, Any] = {}
+    spots: dict[str, tuple[int, Spot]] = {}
     for key, value_node in node.value:
         if not isinstance(key, yaml.ScalarNode):
             problems.append(error(_source(path, key), "a list or a map stands where a key is wanted"))
             continue
         name: str = key.value
-        plain = _plain(value_node, path, problems, depth + 1)
+        plain, spot = _plain(value_node, path, problems, depth + 1)
         if name in out or name == "<<" or (plain is None and node.flow_style and _is_bare(key, value_node)):
             problems.append(error(_source(path, key), _wrong_key(node, key, repeated=name in out)))
         else:
-            out[name] = plain
-    return out
+            out[name], spots[name] = plain, (_packed(key), spot)
+    return out, (at, spots)
+
+
+def _packed(node: yaml.Node) -> int:
+    mark = node.start_mark
+    packed: int = (mark.line + 1) << _COLUMN_BITS | (mark.column + 1)
+    return packed
 
 
 def _is_bare(key: yaml.Node, value: yaml.Node) -> bool:
@@ -290,15 +309,4 @@ def _scalars(root: yaml.Node) -> Iterator[yaml.ScalarNode]:
 
 
 def _source(path: str, node: yaml.Node) -> Source:
-    line, column = _start(node)
-    return Source(path, line, column)
-
-
-def _start(node: yaml.Node | None) -> tuple[int, int]:
-    if node is None:
-        return 1, 1
-    return node.start_mark.line + 1, node.start_mark.column + 1
-
-
-def _is_blank(node: yaml.Node) -> bool:
-    return isinstance(node, yaml.ScalarNode) and not node.style and node.value == ""
+    return Source(path, node.start_mark.line + 1, node.start_mark.column + 1)

@@ -129,7 +129,49 @@ BROKEN: tuple[tuple[str, Files, str, str, str], ...] = (
     ("a picture that is missing", {f"{K}/engine.yml": "engine: K-07\nfamily: twin-rotor\npicture: k07.jpg\n"},
      f"{K}/engine.yml:3:10", "error", "'k07.jpg'"),
 )
+
 # fmt: on
+
+NO_PROBLEM: tuple[tuple[str, Files], ...] = (
+    ("a second sheet on one day", {f"{K}/inspections/2026-04-01-2.yml": INSPECTION}),
+    ("a log in a folder of its own", {L: None, f"{K}/log/2026.yml": GOOD[L]}),
+    ("an empty log and an empty plan", {L: "", f"{K}/plan.yml": "# to come\n"}),
+    ("an event that has passed", {f"{K}/plan.yml": "events: [{date: 2026-04-18, hours: 1}]\n"}),
+    (
+        "a teardown, a build and a run with times",
+        {
+            **_teardown("2026-10-12", "2026-10-12 08:00"),
+            L: RUN.replace(",", " 16:00,", 1),
+            f"{K}/builds/2026-10-12.yml": SECOND_BUILD.replace("12\n", "12 12:00\n"),
+        },
+    ),
+    ("a teardown and a build on one day", {f"{K}/builds/2026-10-12.yml": SECOND_BUILD}),
+    (
+        "runs that meet",
+        {L: "- {date: 2026-03-02 09:00, kind: run, minutes: 60}\n- {date: 2026-03-02 10:00, kind: run, hours: 1}\n"},
+    ),
+    ("two runs of one day", {L: RUN.replace("10-12", "10-02") * 2}),
+    (
+        "km where wear is reckoned in km",
+        {L: "- {date: 2026-03-02, kind: run, km: 40}\n", F: str(GOOD[F]).replace("hours\n", "km\n")},
+    ),
+    ("initials where the shop lists nobody", _teardown("engine: K-07\n", "engine: K-07\nby: RX\n")),
+    (
+        "tests that no family needs to name",
+        _teardown("positions:", "tests: {leak_down: {rotor-1: 8 %}, oil_pressure: {engine: 4 bar}}\npositions:"),
+    ),
+    (
+        "a photo in a folder inside",
+        {PHOTO: None, PHOTO.replace("loaded", "rb/loaded"): _png(), **_teardown("loaded", "rb/loaded")},
+    ),
+    ("a full checksum", _teardown("crew_only: no", f"original: sha256:{'0a' * 32}")),
+    (
+        "machining that is known by its position",
+        _teardown("positions:", "work: [{position: rotor-bearing-1, did: lapped}]\npositions:"),
+    ),
+    ("files of the shop's own", {"README.md": "x", ".checks.yml": "a: b", "notes/x.yml": "[", "inbox/draft.yml": "["}),
+    ("a serial that no file may be named by", {"parts/RB-10-42.yml": "serial: RB/10 42\nkind: rotor-bearing\n"}),
+)
 
 
 def _shop(root: Path, changes: Files) -> Folder:
@@ -154,6 +196,16 @@ def test_a_good_shop_has_no_problems(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("changes", "at", "level", "words"), [row[1:] for row in BROKEN], ids=[r[0] for r in BROKEN])
 def test_a_file_that_is_wrong_is_named(tmp_path: Path, changes: Files, at: str, level: str, words: str) -> None:
     _found(read_checked(_shop(tmp_path, changes), TODAY).problems, at, level, words)
+
+
+@pytest.mark.parametrize("changes", [row[1] for row in NO_PROBLEM], ids=[row[0] for row in NO_PROBLEM])
+def test_what_can_well_be_is_no_problem(tmp_path: Path, changes: Files) -> None:
+    assert read_checked(_shop(tmp_path, changes), TODAY).problems == ()
+
+
+def test_drafts_in_the_inbox_are_named_and_not_read(tmp_path: Path) -> None:
+    checked = read_checked(_shop(tmp_path, {"inbox/2026-11-04/teardown.yml": "engine: K-07\n\t"}), TODAY)
+    assert (checked.inbox, checked.problems) == (("inbox/2026-11-04/teardown.yml",), ())
 
 
 def test_a_photo_that_is_a_link_is_not_followed(tmp_path: Path) -> None:

@@ -1,73 +1,128 @@
-"""The order of one day: builds, runs, inspections and strips, with and without times."""
+"""What came first on one day: builds, runs, inspections and teardowns, with times and without."""
 
-from datetime import date, time
+from collections.abc import Sequence
+from itertools import permutations
 
 import pytest
 
-from engine_pages.records.fields import When
-from engine_pages.records.load import EngineRecords, LogEntry, SheetRecord
-from engine_pages.records.log import LogLine
-from engine_pages.records.model import Record
+from engine_pages.records.load import EngineRecords, load_shop
 from engine_pages.records.moments import DayOrder
-from engine_pages.records.sheet import Sheet, SheetKind
-from engine_pages.records.yaml_text import Document, read_document
 
-DAY = date(2026, 3, 7)
-
-
-def sheet(kind: SheetKind, clock: str = "") -> SheetRecord:
-    when = f"{DAY} {clock}".strip()
-    it = Sheet.model_validate({"engine": "E1", "date": when, "positions": {}})
-    document, _ = read_document(f"{kind}.yml", b"engine: E1\n")
-    return SheetRecord(kind, "E1", str(DAY), Record(it, document))
+DAY = "2026-03-02"
+FOLDERS = {"build": "builds", "inspection": "inspections", "teardown": "teardowns"}
 
 
-def run(clock: str = "", index: int = 0) -> LogEntry:
-    document: Document = read_document("log.yml", b"- {}\n")[0]
-    line = LogLine.model_validate({"date": f"{DAY} {clock}".strip(), "kind": "run", "hours": "1"})
-    return LogEntry(line, document.place(), document, index)
+class Written(dict[str, bytes]):
+    """An engine's files as they stand in a test."""
+
+    label = "a test"
+
+    def paths(self) -> Sequence[str]:
+        return sorted(self)
+
+    def read(self, path: str) -> bytes:
+        return self[path]
+
+    def size(self, path: str) -> int:
+        return len(self[path])
 
 
-def order_of(*things: SheetRecord | LogEntry) -> list[str]:
-    """The kinds of some sheets and runs of one day, in their order of time."""
-    sheets = [thing for thing in things if isinstance(thing, SheetRecord)]
-    log = [thing for thing in things if isinstance(thing, LogEntry)]
-    order = DayOrder(EngineRecords("E1", log=log, sheets=sheets))
-    moments = [(order.of_sheet(one), one.kind) for one in sheets]
-    moments += [(order.of_log(one.line.date, one.index), "run") for one in log]
-    return [kind for _, kind in sorted(moments)]
+def _engine(happened: Sequence[str]) -> EngineRecords:
+    """An engine of which sheets and runs of one day are written, each with a time behind it or without."""
+    files, log = Written(), ""
+    for number, item in enumerate(happened):
+        what, _, clock = item.partition(" ")
+        when = f"{DAY} {clock}".strip()
+        if what == "run":
+            log += f"- {{date: {when}, kind: run, hours: 1, note: {item}}}\n"
+            continue
+        name = DAY if number == 0 else f"{DAY}-{number + 1}"
+        path = f"{FOLDERS[what]}/{name}/teardown.yml" if what == "teardown" else f"{FOLDERS[what]}/{name}.yml"
+        sheet = f"engine: K-07\ndate: {when}\nnote: {item}\npositions:\n  rotor-1:\n"
+        files[f"engines/K-07/{path}"] = sheet.encode()
+    files["engines/K-07/log.yml"] = log.encode()
+    return load_shop(files).engines["K-07"]
 
 
-@pytest.mark.parametrize(
-    ("things", "expected"),
-    [
-        ((sheet("build"), run()), ["build", "run"]),
-        ((sheet("teardown"), run()), ["run", "teardown"]),
-        ((sheet("inspection"), run()), ["run", "inspection"]),
-        ((sheet("build"), sheet("teardown")), ["teardown", "build"]),
-        ((sheet("inspection"), sheet("teardown"), run()), ["run", "inspection", "teardown"]),
-        ((sheet("teardown"), sheet("build"), run()), ["run", "teardown", "build"]),
-    ],
-)
-def test_without_times_a_run_counts_after_a_build_and_before_a_look(
-    things: tuple[SheetRecord | LogEntry, ...], expected: list[str]
-) -> None:
-    assert order_of(*things) == expected
+def _order(*happened: str) -> list[str]:
+    records = _engine(happened)
+    order = DayOrder(records)
+    dated = [(order.of_sheet(sheet), sheet.it.note or "") for sheet in records.sheets]
+    dated += [(order.of_log(entry.line.date, entry.index), entry.line.note or "") for entry in records.log]
+    return [note for _, note in sorted(dated, key=lambda pair: pair[0])]
 
 
-def test_times_decide_where_both_are_written() -> None:
-    assert order_of(sheet("teardown", "09:00"), run("14:00")) == ["teardown", "run"]
-    assert order_of(sheet("build", "16:30"), run("09:40")) == ["run", "build"]
+ORDERS = [
+    # without times: after a build, before an inspection or a teardown; a teardown before a build
+    ("build", "run"),
+    ("run", "inspection"),
+    ("run", "teardown"),
+    ("run", "teardown 23:00", "build"),
+    ("run", "inspection", "teardown"),
+    ("build", "inspection"),
+    ("teardown", "build"),
+    ("run", "teardown", "build"),
+    # with times on all: the clock alone
+    ("teardown 08:00", "build 12:00", "run 16:30"),
+    ("build 08:00", "run 09:00", "teardown 16:30"),
+    ("run 07:00", "teardown 08:00", "build 09:00", "run 10:00", "inspection 11:00"),
+    ("build 00:00", "run 23:59"),
+    # in one minute, as without times
+    ("build 09:00", "run 09:00"),
+    ("run 16:30", "inspection 16:30", "teardown 16:30"),
+    ("teardown 09:00", "build 09:00"),
+    # with times on some: what has none is put beside what has
+    ("build 15:00", "run"),
+    ("run", "inspection 09:00"),
+    ("run", "teardown 09:00"),
+    ("build 09:00", "run", "teardown 17:00"),
+    ("build 13:00", "run", "teardown 17:00"),
+    ("run", "teardown 09:00", "build 15:00"),
+    ("teardown 09:00", "build", "run 15:00"),
+    ("teardown", "build 15:00", "run 16:00"),
+    ("run", "teardown", "build 10:00"),
+    ("build", "run 10:00", "inspection"),
+    ("run 10:00", "run 15:00", "teardown", "build"),
+]
 
 
-def test_a_time_on_the_sheet_alone_does_not_move_the_days_runs() -> None:
-    assert order_of(sheet("teardown", "09:00"), run()) == ["run", "teardown"]
+@pytest.mark.parametrize("happened", ORDERS, ids=[", ".join(one) for one in ORDERS])
+def test_the_order_of_a_day_does_not_hang_on_the_order_of_writing(happened: tuple[str, ...]) -> None:
+    for written in permutations(happened):
+        runs_in_order = [one for one in written if one.startswith("run")] == [
+            one for one in happened if one.startswith("run")
+        ]
+        if runs_in_order:
+            assert _order(*written) == list(happened), written
 
 
-def test_runs_of_one_day_keep_the_order_of_the_log() -> None:
-    order = DayOrder(EngineRecords("E1", log=[run(index=0), run(index=1)]))
-    assert order.of_log(When(DAY), 0) < order.of_log(When(DAY), 1)
+def test_lines_of_the_log_keep_their_order_within_a_day() -> None:
+    log = "".join(f"- {{date: {DAY}, kind: run, minutes: 5, note: {number}}}\n" for number in range(30))
+    records = load_shop(Written({"engines/K-07/log.yml": log.encode()})).engines["K-07"]
+    order = DayOrder(records)
+    moments = [order.of_log(entry.line.date, entry.index) for entry in records.log]
+    assert moments == sorted(moments)
+    assert len(set(moments)) == 30
 
 
-def test_a_day_and_its_time_are_those_that_were_written() -> None:
-    assert sheet("build", "09:40").date == When(DAY, time(9, 40))
+def test_a_leap_day_lies_between_its_neighbours() -> None:
+    days = ("2028-02-28", "2028-02-29", "2028-03-01")
+    log = "".join(f"- {{date: {day}, kind: run, hours: 1}}\n" for day in days)
+    records = load_shop(Written({"engines/K-07/log.yml": log.encode()})).engines["K-07"]
+    order = DayOrder(records)
+    ordinals = [order.of_log(entry.line.date, entry.index)[0] for entry in records.log]
+    assert ordinals == [ordinals[0], ordinals[0] + 1, ordinals[0] + 2]
+
+
+def test_a_sheet_of_one_day_lies_before_all_of_the_next() -> None:
+    files = Written(
+        {
+            "engines/K-07/teardowns/2026-03-02/teardown.yml": b"engine: K-07\ndate: 2026-03-02\nfits: {}\n",
+            "engines/K-07/builds/2026-03-03.yml": b"engine: K-07\ndate: 2026-03-03\npositions: {rotor-1: }\n",
+            "engines/K-07/log.yml": b"- {date: 2026-03-03 00:00, kind: run, hours: 1}\n",
+        }
+    )
+    records = load_shop(files).engines["K-07"]
+    order = DayOrder(records)
+    build, teardown = sorted(records.sheets, key=lambda sheet: sheet.kind)
+    assert order.of_sheet(teardown) < order.of_sheet(build) < order.of_log(records.log[0].line.date, 0)

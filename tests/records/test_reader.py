@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
@@ -233,6 +234,12 @@ def test_places_count_signs_not_bytes_from_1() -> None:
     assert str(document.place("positions", "rotor-1", "absent")) == "x.yml:4:12"
 
 
+def test_a_blank_item_of_a_list_stands_where_it_is_blank() -> None:
+    document, _ = _read("a:\n  - \n  - b\n  -\n")
+    assert document.data == {"a": [None, "b", None]}
+    assert [str(document.place("a", index)) for index in range(3)] == ["x.yml:2:4", "x.yml:3:5", "x.yml:4:4"]
+
+
 # ---- what is refused ----
 
 
@@ -275,6 +282,18 @@ def _says(text: str | bytes, at: str, word: str) -> None:
 )  # fmt: skip
 def test_what_says_other_than_a_reader_sees_is_refused(text: str | bytes, at: str, word: str) -> None:
     _says(text, at, word)
+
+
+@fuzz
+@given(st.lists(st.sampled_from([*"&*!x {}[],:-?'\n\"#|", ": ", "- ", "\n  "]), max_size=14).map("".join))
+def test_no_anchor_alias_or_tag_slips_through(text: str) -> None:
+    try:
+        events = list(yaml.parse(f"a: {text}", Loader=yaml.CBaseLoader))
+    except yaml.YAMLError:
+        return  # no YAML at all
+    hidden = [event for event in events if getattr(event, "anchor", None) or getattr(event, "tag", None)]
+    _, problems = _read(f"a: {text}")
+    assert bool(hidden) == any(problem.message.startswith(("anchor", "alias", "tag")) for problem in problems)
 
 
 def test_all_anchors_aliases_and_tags_are_named_and_what_stops_the_reading() -> None:
