@@ -59,19 +59,20 @@ def as_of(
 ) -> tuple[date, str | None, tuple[str, ...]]:
     """The day and the commit that an engine's story belongs to, and its uncommitted inputs.
 
-    Without a commit, or with inputs changed since, the last day that the engine's own records name, if it is later.
+    Of the commit's day and the last day that its records name, the later: a day that is told of is counted.
     """
     paths = list(inputs)
     touches = [trail.touched[path] for path in paths if path in trail.touched]
     last = min(touches, key=lambda touch: touch.nth, default=None)
     changed = tuple(path for path in paths if path in trail.uncommitted)
     days = [date.fromisoformat(last.committed[:10])] if last else []
-    if last is None or changed:
-        days += [day for day in recorded_days(shop, engine) if day <= today]
+    days += [day for day in recorded_days(shop, engine, paths) if day <= today]
     return max(days, default=date(1970, 1, 1)), last.commit if last else None, changed
 
 
-def recorded_days(shop: Shop, engine: str) -> list[date]:
-    """Every day that an engine's sheets and log name."""
-    records = shop.engines[engine]
-    return [sheet.day for sheet in records.sheets] + [entry.line.date.day for entry in records.log]
+def recorded_days(shop: Shop, engine: str, inputs: Iterable[str]) -> list[date]:
+    """Every day that an engine's log names, and its sheets, with those of other engines that saw its parts."""
+    wanted = set(inputs)
+    sheets = (sheet for records in shop.engines.values() for sheet in records.sheets)
+    days = [sheet.day for sheet in sheets if sheet.path in wanted]
+    return days + [entry.line.date.day for entry in shop.engines[engine].log]

@@ -33,12 +33,17 @@ class CounterReading:
 
 @dataclass(slots=True)
 class EngineLedger:
-    """One engine's exposure over time, and what was odd about it. `from_counter` lists stretches without a log."""
+    """One engine's exposure over time, and what was odd about it. `from_counter` lists stretches without a log.
+
+    `openings` are its builds and strips; `uncertain` marks where hours cannot be given to the parts that ran them.
+    """
 
     ledger: Ledger
     lines: list[tuple[Moment, LogEntry, Exposure]] = field(default_factory=list)
     from_counter: list[tuple[Moment, Exposure, Source]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    openings: list[tuple[Moment, str]] = field(default_factory=list)
+    uncertain: list[tuple[Moment, Exposure]] = field(default_factory=list)
 
 
 def exposure_of(line: LogLine, unit: str = "hours") -> Exposure:
@@ -61,12 +66,14 @@ def ledger_of(records: EngineRecords, order: DayOrder, unit: str = "hours") -> E
     lines = [(order.of_log(e.line.date, e.index), e, exposure_of(e.line, unit)) for e in records.log]
     lines.sort(key=lambda line: line[0])
     out = EngineLedger(Ledger([]), lines)
+    out.openings = sorted((order.of_sheet(s), s.kind) for s in records.sheets if s.kind != "inspection")
     readings = sorted(_counters(records, order), key=lambda reading: reading.moment)
     for first, second in pairwise(readings):
         if not second.fresh:
             _compare(out, first, second, unit)
     rows = [(moment, exposure) for moment, _, exposure in out.lines]
-    out.ledger = Ledger([*rows, *((moment, exposure) for moment, exposure, _ in out.from_counter)])
+    counted = [(moment, exposure) for moment, exposure, _ in out.from_counter]
+    out.ledger = Ledger([*rows, *counted, *out.uncertain])
     return out
 
 
@@ -105,18 +112,36 @@ def _compare(out: EngineLedger, first: CounterReading, second: CounterReading, u
     allowed = (first.last_digit + second.last_digit) / 2 + HALF_MINUTE * len(runs) + 1e-9
     silent = [n for n in runs if out.lines[n][1].line.hours is None and out.lines[n][1].line.minutes is None]
     if (silent or not runs) and by_counter >= logged - allowed:
-        _fill(out, second, max(by_counter - logged, 0.0), silent, unit)
+        _fill(out, first, second, max(by_counter - logged, 0.0), silent, unit)
     elif abs(by_counter - logged) > allowed:
         counter = f"the counter says {by_counter:.2f} h since {first.source.line_text}"
         message = f"{counter}, the log {logged:.2f} h; the log counts"
         out.problems.append(doubt(second.source, message))
 
 
-def _fill(out: EngineLedger, second: CounterReading, hours: float, silent: list[int], unit: str) -> None:
-    """The counter's hours where the log has none; of km and starts that nobody wrote the counter knows nothing."""
+def _fill(
+    out: EngineLedger, first: CounterReading, second: CounterReading, hours: float, silent: list[int], unit: str
+) -> None:
+    """The counter's hours where the log has none; of km and starts that nobody wrote the counter knows nothing.
+
+    Where the engine was opened between the two readings, they were run before the strip if it was not built since;
+    else nobody knows how many of them were run before it and how many after: the engine has them, and its parts' own
+    hours are "at least", with a doubt.
+    """
+    strips = [moment for moment, kind in out.openings if kind == "teardown" and first.moment < moment <= second.moment]
+    builds = [moment for moment, kind in out.openings if kind == "build" and first.moment < moment < second.moment]
+    split = bool(strips) and any(build > strips[0] for build in builds) and second.moment not in strips
+    moment = min(strips, default=second.moment)
+    if hours > 0 and split:
+        apart = (moment[0], moment[1], moment[2] + 1)  # after the strip: in the engine's sum, in no part's
+        out.from_counter.append((apart, Exposure(hours=hours), second.source))
+        out.uncertain += [(moment, Exposure(at_least=True)), (second.moment, Exposure(at_least=True))]
+        message = f"{hours:.1f} h by the counter since {first.source.line_text}, and the engine was opened between"
+        out.problems.append(doubt(second.source, message + "; whose hours they are is not known: write the runs"))
+        return
     if hours > 0:
         unknown = unit != "hours" and not silent
-        out.from_counter.append((second.moment, Exposure(hours=hours, at_least=unknown), second.source))
+        out.from_counter.append((moment, Exposure(hours=hours, at_least=unknown), second.source))
     if unit == "hours":
         for n in silent:
             moment, entry, exposure = out.lines[n]

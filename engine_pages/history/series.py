@@ -218,10 +218,10 @@ def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
 def _verdict(row: Dated) -> Verdict:
     """The verdict by the limit of the reading's own baseline: an undersize journal has an undersize limit."""
     read, limit = row.read, row.limit
-    if limit is None:
-        return "no limit"
     if row.in_doubt:
         return "undecided"
+    if limit is None:
+        return "no limit"
     if row.clearances is not None:
         return clearances_verdict(row.clearances, limit, K_ONE_SIDED_95)
     if read.kind in ("under", "over") and read.judged_bound is not None:

@@ -2,16 +2,18 @@
 
 from collections.abc import Iterable, Iterator
 
-from .story import DimensionStory, DueStory, FitStory, PartStory, Stopper
+from .story import STATES, DimensionStory, DueStory, FitStory, PartStory, Stopper
 
 NOW_STATES = ("beyond limit", "overdue")
+ANY_TIME = ("due", "undecided", "near limit")
 FAR = 1e12  # exposures; sorts after every real one
 
 
 def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str) -> tuple[Stopper, ...]:
     """Candidates in the order in which they would stop the engine, by the middle of what is known of each.
 
-    A part has one row, that of whichever of its limits and dues comes first. What is decided to go out stops nothing.
+    A part has one row, that of its worst state, then of whichever of its limits and dues comes first. What is decided
+    to go out stops nothing.
     """
     rows: list[Stopper] = []
     out: set[str] = set()
@@ -21,19 +23,24 @@ def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str
             continue
         own = [*_dimensions(part), *_dues(part, unit)]
         if own:
-            rows.append(min(own, key=rank))
+            rows.append(min(own, key=lambda row: (STATES.index(row.state), rank(row))))
     staying = [fit for fit in fits if not out.intersection(fit.parts)]
     rows += [_stopper(None, fit.name, fit.dimension) for fit in staying if _counts(fit.dimension)]
     return tuple(sorted(rows, key=rank))
 
 
 def rank(row: Stopper) -> tuple[float, float, float]:
-    """Beyond and overdue first; then by what is left, else by what would be left at the average rate so far."""
+    """Beyond and overdue first; then by what is left, else by what would be left at the average rate so far.
+
+    What is due, undecided or near its limit with no figure to say when may come at any time: it stands before the rest.
+    """
     now = 0.0 if row.state in NOW_STATES else 1.0
     if row.left is not None:
         left = row.left
     elif row.dimension is not None and row.share and row.share > 0 and row.dimension.now:
         left = row.dimension.now * max(1.0 - row.share, 0.0) / row.share
+    elif row.state in ANY_TIME:
+        left = 0.0
     else:
         left = FAR
     return now, left, -(row.share or 0.0)

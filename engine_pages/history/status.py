@@ -42,6 +42,8 @@ def state_of(part: Standing) -> tuple[State, str]:
         return "not measured", "no reading and no grade"
     if limited and not measured:
         return "not measured", "looked at, no reading"
+    if part.dimensions and not limited:
+        return "within", "no limit is written"
     return "within", ""
 
 

@@ -56,7 +56,7 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     file = checked.shop.file
     as_of_day = day or max((engine.as_of for engine in engines), default=NO_DAY)
     last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
-    parts = _all_parts(book, engines, as_of_day, day)
+    parts = _all_parts(book, engines, as_of_day)
     problems = {*checked.problems, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
     return ShopStory(
         name=(file.it.name if file else None) or "Engine records",
@@ -70,14 +70,14 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     )
 
 
-def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date, day: date | None) -> dict[str, PartStory]:
+def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
     """Every part of the shop, as the engine tells it that it is in now, or was in last; and what was never fitted."""
     parts: dict[str, PartStory] = {}
     for engine in engines:
         for part in (*engine.former_parts, *engine.parts):
             if part.engine == engine.id:
                 parts[part.id] = part
-    until = _until(book, day)
+    until = _until(told_on)
     shelf = Outlook(confidence_of(book), None, 0.0, until)
     for entry in book.checked.fitting.parts.values():
         family = book.checked.shop.families.get(entry.family)
@@ -86,9 +86,9 @@ def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date, day: d
     return parts
 
 
-def _until(book: Book, day: date | None) -> Moment:
-    """The last moment that counts: the end of the day asked for, else of today. What is dated later is to come."""
-    return ((day or book.checked.today).toordinal(), LAST[0], LAST[2])
+def _until(day: date) -> Moment:
+    """The last moment that counts: the end of a day. What is dated later is to come."""
+    return (day.toordinal(), LAST[0], LAST[2])
 
 
 def _ledger_problems(book: Book) -> Iterable[Problem]:
@@ -103,7 +103,7 @@ def tell_engine(
     inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
     own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail, book.checked.today)
     told_on = day or own_day
-    until = _until(book, day)
+    until = _until(told_on)
     season = season_of(records, told_on)
     now = Now(told_on, until, season.planned)
     outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until)

@@ -6,6 +6,7 @@ On a rotor a list is its chambers in order; everywhere else a list is repeats of
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ..records.checks.tests import BUILT_IN
 from ..records.family import Family, TestRule
 from ..records.load import SheetRecord
 from ..records.measurement import Measurement, Written, leaves
@@ -75,11 +76,11 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
 
 
 def _unit(name: str, run: TestRun, rule: TestRule) -> str:
-    """The family's unit, else that of the sheet; where neither is one, what the trade uses."""
-    for written in (rule.unit, run.circumstances.get("unit")):
+    """The family's unit, else what the trade uses for this test, else the sheet's. A bare limit is in this unit."""
+    for written in (rule.unit, BUILT_IN.get(name), run.circumstances.get("unit")):
         if written is not None and (known := canonical(written)) is not None:
             return known
-    return "%" if name == "leak_down" else "kPa"
+    return "kPa"
 
 
 def _name(family: Family, key: str) -> str:

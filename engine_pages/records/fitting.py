@@ -241,7 +241,9 @@ class _Bench:
         """A part in a slot that no build sheet filled: what went out of it last, else one whose life is unknown."""
         before = self._forgotten(sheet, line)
         if before is not None:
-            stay = Fitted(before.part, sheet.engine, line.slot, before.ended or moment, None, put_back_unwritten=True)
+            built = [self.orders[sheet.engine].of_sheet(one) for one in self.shop.engines[sheet.engine].sheets]
+            since = max((one for one in built if one < moment), default=before.ended or moment)
+            stay = Fitted(before.part, sheet.engine, line.slot, since, None, put_back_unwritten=True)
             self._open(stay)
             return stay
         if line.part is None:
@@ -375,6 +377,8 @@ class _Bench:
         key = (engine, slot.id)
         self._unnamed[key] = self._unnamed.get(key, 0) + 1
         name = f"{engine}.{slot.id.replace('/', '.')}.{self._unnamed[key]}"
+        while name in self.out.parts or name in self.shop.parts:  # an id may hold points of its own
+            name += "-"
         part = PartEntry(name, False, slot.kind, self._family(engine), None)
         self.out.parts[name] = part
         return part

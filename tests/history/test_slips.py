@@ -104,3 +104,49 @@ def test_a_figure_of_two_decimals_is_not_known_better_than_its_last_digit() -> N
     reading = row(told({**BEGUN, "engines/E1/builds/2026-01-01.yml": rough}), "B-1", "inside").readings[0]
     # a step of 0.01 mm evenly likely over its width: 0.01 / √12 (GUM, JCGM 100:2008, F.2.2.1), beside the gauge's zero
     assert reading.u == pytest.approx((0.01**2 / 12 + 0.001**2) ** 0.5)
+
+
+def test_hours_by_the_counter_over_a_rebuild_are_the_engines_and_of_no_part_for_certain() -> None:
+    built = "engine: E1\ndate: 2026-02-05\ncounter: 10.0 h\npositions: {bearing: {part: B-2}}\nrest: as before\n"
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/builds/2026-01-01.yml": BUILD + "counter: 10.0 h\n",
+            "engines/E1/teardowns/2026-02-01/teardown.yml": (
+                "engine: E1\ndate: 2026-02-01\npositions: {bearing: {decision: replace}, shaft: {decision: reuse}}\n"
+            ),
+            "engines/E1/builds/2026-02-05.yml": built.replace("counter: 10.0 h\n", ""),
+            "engines/E1/inspections/2026-03-01.yml": (
+                "engine: E1\ndate: 2026-03-01\ncounter: 50.0 h\npositions: {bearing: {measured: {inside: 60.051}}}\n"
+            ),
+        }
+    )
+    assert engine(story).total.hours == 40
+    assert (part(story, "B-1").since_new.hours, part(story, "B-1").since_new.at_least) == (0, True)
+    assert (part(story, "B-2").since_new.hours, part(story, "B-2").since_new.at_least) == (0, True)
+    assert any("the engine was opened between" in one for one in doubts(story))
+
+
+def test_a_bare_leak_down_limit_is_in_per_cent_whatever_the_sheet_reads_in() -> None:
+    story = told(
+        {
+            **BEGUN,
+            "families/single.yml": FAMILY.replace("pump: pump", "pump: pump, cylinder-1: pump")
+            + "    tests: {leak_down: {limit: {max: 12}}}\n",
+            "engines/E1/inspections/2026-03-01.yml": (
+                "engine: E1\ndate: 2026-03-01\ntests: {leak_down: {unit: psi, supply: 80, cylinder-1: 8}}\n"
+            ),
+        }
+    )
+    # 80 psi in and 8 left is a loss of 90 %, by the definition of the test
+    test = engine(story).tests[0]
+    assert test.rows[0][2][0].corrected == pytest.approx(90)
+    assert test.state == "beyond limit"
+
+
+def test_a_part_shows_its_worst_state_in_the_shortlist_and_a_due_by_the_calendar_stands_first() -> None:
+    family = FAMILY.replace("shaft: {service: {after", "shaft: {service: {replace: {months: 12}, after")
+    near = BUILD.replace("60.050", "60.1015").replace("part: B-1,", "part: B-1, origin: used,")
+    files = {**BEGUN, "families/single.yml": family, "engines/E1/builds/2026-01-01.yml": near}
+    shortlist = engine(told(files, date(2026, 12, 20))).shortlist
+    assert [(row.part, row.state) for row in shortlist] == [("S-1", "due"), ("B-1", "near limit")]
