@@ -45,13 +45,15 @@ def main() -> None:
 def check(folder: Path, revision: str | None) -> None:
     """Read every record and print what is wrong, as path:line:column. Ends 1 if there are errors."""
     checked = _read(folder, revision)
-    story = tell_shop(checked)
-    for problem in story.problems:
+    errors = sum(problem.level == "error" for problem in checked.problems)
+    # figures are reckoned from records that can be understood, and may raise doubts of their own
+    problems = checked.problems if errors else tell_shop(checked).problems
+    for problem in problems:
         click.echo(str(problem))
-    errors = sum(problem.level == "error" for problem in story.problems)
-    doubts = len(story.problems) - errors
+    doubts = len(problems) - errors
     click.echo(
-        f"{_count(errors, 'error')}, {_count(doubts, 'doubt')} in {_count(len(story.engines), 'engine')}", err=True
+        f"{_count(errors, 'error')}, {_count(doubts, 'doubt')} in {_count(len(checked.shop.engines), 'engine')}",
+        err=True,
     )
     sys.exit(1 if errors else 0)
 
@@ -90,7 +92,10 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
     if engine is not None and engine not in checked.shop.engines:
         raise _no_engine(engine, checked.shop.engines)
     with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
-        index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
+        try:
+            index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
+        except OSError as trouble:
+            raise click.ClickException(f"the site could not be written: {trouble}") from None
     click.echo(f"The site is at {index}")
     if show:
         _show(index.parent)
@@ -137,8 +142,12 @@ def _no_engine(engine: str, known: Iterable[str]) -> click.ClickException:
 
 
 def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
     try:
-        return date.fromisoformat(text) if text else None
+        if len(text) != len("2026-11-02"):
+            raise ValueError
+        return date.fromisoformat(text)
     except ValueError:
         raise click.ClickException(f"{text} is no date; write 2026-11-02") from None
 

@@ -4,6 +4,7 @@ In: the shop's folder and a folder to build to. Out: the site's first page. The 
 strictly, and without any of its quiet flags, which would let warnings pass.
 """
 
+import logging
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Any
 from mkdocs.commands.build import build
 from mkdocs.config.base import load_config
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.exceptions import ConfigurationError
+from mkdocs.exceptions import Abort, ConfigurationError
 
 from engine_pages.pages.render import template_folder
 from engine_pages.pages.site import STYLE_PATHS
@@ -36,28 +37,46 @@ def build_site(
     """Build the site of a shop, or of one engine, and return the path of its first page.
 
     What stands in `to` already is replaced where it is such a site; anything else is left alone and refused.
-    progress: called with the share done, 0 to 1, and a word for what is being done. Raises mkdocs.exceptions.Abort
-    where the records have errors or anything was warned of, ConfigurationError where the site cannot go there.
+    progress: called with the share done, 0 to 1, and a word for what is being done. Raises
+    mkdocs.exceptions.ConfigurationError with all that was warned of, or where the site cannot go there.
     """
     _check_place(records.resolve(), to.resolve())
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = _config(records.resolve(), to.resolve(), Path(nothing))
         plugin = _plugin(config)
-        plugin.config.engine, plugin.config.edition = engine, edition
+        plugin.config.engine, plugin.config.edition = engine or plugin.config.engine, edition
         plugin.config.as_of = as_of or plugin.config.as_of
         plugin.progress = progress
         config.plugins.on_startup(command="build", dirty=False)
+        heard = _Heard()
+        logging.getLogger("mkdocs").addHandler(heard)
         try:
             build(config)
+        except Abort as stopped:  # it says that it stopped; what stopped it went to the log
+            raise ConfigurationError("\n".join([*heard.said, str(stopped)])) from None
         finally:
+            logging.getLogger("mkdocs").removeHandler(heard)
             config.plugins.on_shutdown()
     return to / "index.html"
+
+
+class _Heard(logging.Handler):
+    """Keeps what the generator warns of."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
 
 
 def _check_place(records: Path, to: Path) -> None:
     """The generator empties the folder that it builds to: it must not be anyone's own."""
     if to == records or to in records.parents:
         raise ConfigurationError(f"the site cannot take the place of {to}: the records are in it")
+    if records in to.parents and to.relative_to(records).parts[0] != "site":
+        raise ConfigurationError(f"{to} lies among the records; name a folder outside them, or {records / 'site'}")
     if to.is_dir() and any(to.iterdir()) and not (to / STYLE_PATHS[0]).is_file():
         raise ConfigurationError(f"{to} is not empty and no site of ours: name a new folder, or an empty one")
     if to.exists() and not to.is_dir():

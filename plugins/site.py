@@ -172,8 +172,9 @@ def _page_file(config: MkDocsConfig, page: Page) -> File:
 
 def _add(files: Files, file: File) -> None:
     """Add a file of ours; a note of the same name would vanish behind it, so that it stops the build instead."""
-    if files.get_file_from_path(file.src_uri) is not None:
-        raise PluginError(f"engine-pages: {file.src_uri} is made from the records; a note has to have another name")
+    there = next((other for other in files if other.dest_uri == file.dest_uri), None)
+    if there is not None:
+        raise PluginError(f"engine-pages: the note {there.src_uri} has the address of a page made from the records")
     files.append(file)
 
 

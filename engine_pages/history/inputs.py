@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from ..records.git import Touch
+from ..records.git import GitFailed, Touch
 from ..records.ids import file_id
 from ..records.load import Shop
 from ..records.tree import Commit
@@ -17,6 +17,7 @@ class Trail:
 
     touched: Mapping[str, Touch]
     uncommitted: frozenset[str]
+    trouble: str | None = None
 
 
 def trail_of(book: Book) -> Trail:
@@ -24,9 +25,12 @@ def trail_of(book: Book) -> Trail:
     repo, tree = book.checked.repo, book.checked.shop.tree
     if repo is None:
         return Trail({}, frozenset())
-    if isinstance(tree, Commit):
-        return Trail(repo.last_touches(tree.commit), frozenset())
-    return Trail(repo.last_touches(), repo.changed())
+    try:
+        if isinstance(tree, Commit):
+            return Trail(repo.last_touches(tree.commit), frozenset())
+        return Trail(repo.last_touches(), repo.changed())
+    except GitFailed as trouble:
+        return Trail({}, frozenset(), str(trouble))
 
 
 def engine_inputs(book: Book, engine: str, parts: Iterable[str], trail: Trail) -> list[str]:

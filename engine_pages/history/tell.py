@@ -12,7 +12,7 @@ from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import EngineRecords
 from ..records.moments import Moment
-from ..records.source import Problem
+from ..records.source import Problem, Source, doubt
 from .book import Book, open_book
 from .clearances import fits_of
 from .dimensions import Outlook
@@ -58,6 +58,8 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
     parts = _all_parts(book, engines, as_of_day)
     problems = {*checked.problems, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
+    if trail.trouble is not None:
+        problems.add(doubt(Source("shop.yml", 1, 1), f"git does not answer: {trail.trouble}; no commit is known"))
     return ShopStory(
         name=(file.it.name if file else None) or "Engine records",
         engines=engines,

@@ -203,13 +203,14 @@ def _doubts(here: Here, desk: Desk) -> Lines | None:
             more = Link(count_words(len(doubts), "doubt"), here.listing(engine.id, "gaps", "doubt"))
             lines.append(Line(f"{engine.id}:", first, source=source_words(doubts[0].source), link=more))
     known = {one for engine in desk.engines for one in engine.problems}
-    others = [one for one in desk.story.problems if one not in known and one.level == "doubt"]
+    whole = len(desk.engines) == len(desk.story.engines)  # a site of one engine says nothing of the others
+    others = [one for one in desk.story.problems if one not in known and one.level == "doubt"] if whole else []
     lines += [
         Line(text=ended(capital(dated(one.message))), source=source_words(one.source)) for one in others[:MOST_DOUBTS]
     ]
     if not lines:
         return None
-    count = len({one for one in (*known, *desk.story.problems) if one.level == "doubt"})
+    count = len({one for one in (*known, *others) if one.level == "doubt"})
     return Lines(Heading("doubts", "In the records", count_words(count, "doubt")), tuple(lines))
 
 

@@ -11,7 +11,16 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.measured_table import change_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Table
 from engine_pages.pages.shown_units import beside, shown
-from engine_pages.pages.words import count_words, dated, day_words, ended, figure_words, range_words, unit_words
+from engine_pages.pages.words import (
+    count_words,
+    dated,
+    day_words,
+    ended,
+    figure_words,
+    needed_decimals,
+    range_words,
+    unit_words,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +93,8 @@ def _note(dimension: DimensionStory) -> list[str]:
         where = f", {source_words(dimension.limit_where)}" if dimension.limit_where is not None else ""
         words.append(f"Limit {limit}: {dimension.limit_source or 'no source is written'}{where}.")
     if dimension.new is not None:
-        new = range_words(*dimension.new, dimension.decimals)
+        digits = max(dimension.decimals, *(needed_decimals(end) for end in dimension.new))
+        new = range_words(*dimension.new, digits)
         words.append(f"New: {unit_words(new, dimension.unit)}.")
     if dimension.baseline_why:
         words.append(ended(f"This baseline: {dated(dimension.baseline_why)}"))

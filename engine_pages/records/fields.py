@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, time
+from decimal import Decimal
 from typing import Annotated, Any, NamedTuple, TypeVar
 
 from pydantic import PlainValidator
@@ -200,11 +201,16 @@ def wrong_kind(amount: Quantity, dimension: Dimension) -> str:
     return f"{amount.written} where {with_article(dimension)} is wanted: {', '.join(units_of(dimension))}"
 
 
+MOST_CERTAIN = Decimal("0.9999")  # beyond it an interval says nothing, and arithmetic takes it for certainty
+
+
 def parse_share(raw: Any) -> str:
     """A chance or a confidence: a number between 0 and 1, kept as written."""
     amount = parse_amount(raw)
     if amount.unit is not None or not 0 < amount.number < 1:
         raise refused(f"{amount.written} is not between 0 and 1; write 0.9 for nine in ten")
+    if amount.number > MOST_CERTAIN:
+        raise refused(f"{amount.written} is more than any reading can tell; {MOST_CERTAIN} at the most")
     return amount.written
 
 

@@ -31,6 +31,7 @@ _ENGINE = re.compile(r"engines/([^/]+)/(engine|plan|review)\.yml")
 _LOG = re.compile(r"engines/([^/]+)/log(?:\.yml|/[^/]+\.yml)")
 _SHEET = re.compile(r"engines/([^/]+)/(?:(builds|inspections)/([^/]+)\.yml|(teardowns)/([^/]+)/teardown\.yml)")
 _LAB = re.compile(r"engines/([^/]+)/lab/[^/]+\.yml")
+_LIKE_A_RECORD = re.compile(r"\.ya?ml([~.][^/]*)?$", re.IGNORECASE)  # also what an editor or a merge leaves beside it
 _SHEET_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?:-(\d{1,2}))?", re.ASCII)
 
 
@@ -157,7 +158,9 @@ def _left_out(shop: Shop) -> Iterator[Problem]:
             shop.unread.add(left.path)
             yield error(Source(left.path, 1, 1), f"not read: {left.why}")
         elif left.path.split("/", 1)[0] in RECORD_ROOMS:
-            yield doubt(Source(left.path, 1, 1), f"not read: {left.why}")
+            is_folder = "." not in left.path.rsplit("/", 1)[-1]  # records may lie in it: what it hides is not known
+            told = error if is_folder else doubt
+            yield told(Source(left.path, 1, 1), f"not read: {left.why}")
 
 
 def _reader_of(path: str) -> Callable[[Shop, str, Document], None] | None:
@@ -173,8 +176,8 @@ def _reader_of(path: str) -> Callable[[Shop, str, Document], None] | None:
 
 def _stray(path: str) -> Iterator[Problem]:
     """A .yml that no rule of the folder reads is most likely a misspelt name; other files are the shop's own."""
-    if path.endswith((".yml", ".yaml")) and not _LAB.fullmatch(path):
-        room = path.split("/", 1)[0]
+    if _LIKE_A_RECORD.search(path) and not _LAB.fullmatch(path):
+        room = path.split("/", 1)[0].lower()
         if room in RECORD_ROOMS or ("/" not in path and not path.startswith(".")):
             yield doubt(Source(path, 1, 1), "no record is read from this place; see the folder's layout for its name")
 

@@ -6,6 +6,7 @@ from difflib import get_close_matches
 from typing import Literal
 
 Level = Literal["error", "doubt"]
+BLANKS = "\u00a0\u202f"  # hard blanks, which a builder may write before a unit
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -17,7 +18,7 @@ class Source:
     column: int
 
     def __str__(self) -> str:
-        return f"{self.path}:{self.line}:{self.column}"
+        return f"{printable(self.path)}:{self.line}:{self.column}"
 
     @property
     def line_text(self) -> str:
@@ -34,7 +35,16 @@ class Problem:
     message: str
 
     def __str__(self) -> str:
-        return f"{self.source}: {self.level}: {self.message}"
+        return f"{self.source}: {self.level}: {printable(self.message)}"
+
+
+def printable(text: str) -> str:
+    """The text on one line, with every sign that would steer a terminal written out.
+
+    >>> printable("O\\x1b[31mD"), printable("38 µm")
+    ('O\\\\x1b[31mD', '38 µm')
+    """
+    return "".join(sign if sign.isprintable() or sign in BLANKS else repr(sign)[1:-1] for sign in text)
 
 
 def error(source: Source, message: str) -> Problem:

@@ -150,3 +150,21 @@ def test_a_part_shows_its_worst_state_in_the_shortlist_and_a_due_by_the_calendar
     files = {**BEGUN, "families/single.yml": family, "engines/E1/builds/2026-01-01.yml": near}
     shortlist = engine(told(files, date(2026, 12, 20))).shortlist
     assert [(row.part, row.state) for row in shortlist] == [("S-1", "due"), ("B-1", "near limit")]
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ({"shop.yml": SHOP.replace("repeat: 0.001 mm", "repeat: -0.001 mm")}, "is not below zero"),
+        ({"shop.yml": SHOP.replace("repeat: 0.001 mm", "repeat: 0.001 N")}, "mic measures a length"),
+        ({"engines/E1/builds/2026-01-01.yml": BUILD + "temperature: 68\n"}, "was it °F?"),
+        ({"engines/E1/builds/2026-01-01.yml": BUILD + "temperature: -300 °C\n"}, "below absolute zero"),
+        ({"engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 35}\n"}, "were the minutes meant"),
+        ({"engines/E1/log.yml": "- {date: 2026-02-01, kind: service, hours: 41.6}\n"}, "was the counter meant"),
+        ({"engines/E1/LOG.YML": "- {date: 2026-02-01, kind: run, hours: 3}\n"}, "no record is read from this place"),
+        ({"engines/E1/log.yml~HEAD": "- {date: 2026-02-01, kind: run}\n"}, "no record is read from this place"),
+    ],
+)
+def test_a_figure_that_cannot_be_meant_is_asked_about(written: dict[str, str], said: str) -> None:
+    problems = [problem.message for problem in told({**BEGUN, **written}, errors=True).problems]
+    assert any(said in message for message in problems), problems

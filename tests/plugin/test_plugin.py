@@ -1,6 +1,5 @@
 """The plugin in the generator, and in its maintained fork: the demo shop built strictly, as its users build it."""
 
-import logging
 import os
 import re
 import shutil
@@ -15,7 +14,7 @@ import pytest
 from engine_pages.plugins.build import build_site
 from engine_pages.plugins.site import WATCHED, EnginePagesPlugin
 from mkdocs.config.base import load_config
-from mkdocs.exceptions import Abort, ConfigurationError
+from mkdocs.exceptions import ConfigurationError
 
 DEMO = Path(__file__).parents[2] / "records"
 GENERATORS = ("mkdocs", "properdocs")
@@ -202,33 +201,29 @@ def test_directory_urls_work_too(tmp_path: Path) -> None:
     assert list(broken_ways(tmp_path / "site")) == []
 
 
-def test_errors_in_the_records_stop_the_build_and_all_are_named(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture
-) -> None:
+def test_errors_in_the_records_stop_the_build_and_all_are_named(tmp_path: Path) -> None:
     shop = small_shop(tmp_path)
     (shop / "engines/K-07/plan.yml").write_text("keep: 0.9\nkeep: 0.8\nevnets: []\n", encoding="utf-8")
-    with caplog.at_level(logging.ERROR), pytest.raises(Abort):
+    with pytest.raises(ConfigurationError) as stopped:
         build_site(shop, tmp_path / "site")
-    assert "engines/K-07/plan.yml:2:1: error" in caplog.text
-    assert "engines/K-07/plan.yml:3:1: error" in caplog.text
+    assert "engines/K-07/plan.yml:2:1: error" in str(stopped.value)
+    assert "engines/K-07/plan.yml:3:1: error" in str(stopped.value)
     assert not (tmp_path / "site/index.html").exists()
 
 
-def test_an_engine_that_is_not_there_is_named_with_those_that_are(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture
-) -> None:
-    with caplog.at_level(logging.ERROR), pytest.raises(Abort):
+def test_an_engine_that_is_not_there_is_named_with_those_that_are(tmp_path: Path) -> None:
+    with pytest.raises(ConfigurationError) as stopped:
         build_site(small_shop(tmp_path), tmp_path / "site", engine="K-70")
-    assert "there is no engine K-70; known: K-07" in caplog.text
+    assert "there is no engine K-70; known: K-07" in str(stopped.value)
 
 
-def test_a_note_cannot_hide_a_page_of_the_records(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+def test_a_note_cannot_hide_a_page_of_the_records(tmp_path: Path) -> None:
     shop = small_shop(tmp_path)
     (shop / "notes").mkdir()
     (shop / "notes/index.md").write_text("# Mine\n", encoding="utf-8")
-    with caplog.at_level(logging.ERROR), pytest.raises(Abort):
+    with pytest.raises(ConfigurationError) as stopped:
         build_site(shop, tmp_path / "site")
-    assert "index.md is made from the records" in caplog.text
+    assert "the note index.md has the address of a page made from the records" in str(stopped.value)
 
 
 def test_a_folder_with_anything_else_in_it_is_never_emptied(tmp_path: Path) -> None:

@@ -6,7 +6,8 @@ from ..family import Family
 from ..load import SheetRecord
 from ..measurement import Measurement, leaves
 from ..sheet import TestRun
-from ..source import Problem, Source, doubt, error, nearest
+from ..source import Problem, Source, doubt, error, nearest, with_article
+from ..units import canonical, dimension_of
 from .checked import Checked
 
 Named = tuple[Source, str]
@@ -25,6 +26,28 @@ def check_instruments(checked: Checked) -> Iterator[Problem]:
         keys = list(sheet.it.instruments or {})
         if family is not None and keys:
             yield from _instrument_keys(sheet, family, keys)
+
+
+def check_figures(checked: Checked) -> Iterator[Problem]:
+    """What a gauge resolves and how far it scatters is above zero, and of the kind that it measures."""
+    record = checked.shop.file
+    measured: dict[str, set[str]] = {}
+    for family in checked.families():
+        for kind in family.it.kinds.values():
+            for dimension in (kind.dimensions or {}).values():
+                if dimension.instrument is not None and canonical(dimension.unit) is not None:
+                    measured.setdefault(dimension.instrument, set()).add(dimension_of(dimension.unit))
+    for name, gauge in ((record.it.instruments if record else None) or {}).items():
+        for key in ("resolution", "repeat", "zero", "uncertainty"):
+            amount = getattr(gauge, key)
+            if amount is None or record is None:
+                continue
+            place = record.place("instruments", name, key)
+            if amount.number < 0:
+                yield error(place, f"{amount.written}: the {key} of a gauge is not below zero")
+            elif amount.unit is not None and measured.get(name) and dimension_of(amount.unit) not in measured[name]:
+                wanted = " or ".join(with_article(one) for one in sorted(measured[name]))
+                yield error(place, f"{amount.written} has the wrong kind of unit; {name} measures {wanted}")
 
 
 def check_initials(checked: Checked) -> Iterator[Problem]:

@@ -11,6 +11,8 @@ from ..quantity import Quantity, in_unit
 from ..source import Problem, Source, doubt, error, nearest
 from .checked import Checked
 
+LONGEST_RUN = 24.0  # hours; a run on one day is shorter, and several have their number written
+
 
 def check_order(checked: Checked) -> Iterator[Problem]:
     """A log is written as things happen: a line before its time is most likely a slip in the date."""
@@ -28,10 +30,12 @@ def check_overlaps(checked: Checked) -> Iterator[Problem]:
     for records in checked.engines():
         timed = [entry for entry in records.log if entry.line.kind == "run" and entry.line.date.clock is not None]
         for before, entry in pairwise(sorted(timed, key=lambda one: one.line.date)):
-            end = _began(before.line) + timedelta(hours=_hours(before.line))
-            if _began(entry.line) < end:
+            between = (_began(entry.line) - _began(before.line)) / timedelta(hours=1)
+            if between < _hours(before.line):
+                over = (_began(before.line).hour * 60 + _began(before.line).minute + _hours(before.line) * 60) % 1440
+                until = f"{int(over // 60):02d}:{int(over % 60):02d}"
                 message = (
-                    f"this run begins at {entry.line.date}, before the run of {before.line.date} is over ({end:%H:%M})"
+                    f"this run begins at {entry.line.date}, before the run of {before.line.date} is over ({until})"
                 )
                 yield doubt(_place(entry, "date"), message)
 
@@ -48,6 +52,20 @@ def check_runs(checked: Checked) -> Iterator[Problem]:
                 yield doubt(
                     entry.source, 'a run without hours or minutes: the hours of every part in it are "at least"'
                 )
+
+
+def check_lengths(checked: Checked) -> Iterator[Problem]:
+    """No run lasts a day, and a service none: minutes written as hours, or the counter in the place of the hours."""
+    for records in checked.engines():
+        for entry in records.log:
+            hours = _hours(entry.line)
+            if entry.line.kind == "run" and hours > LONGEST_RUN and entry.line.runs is None:
+                yield doubt(entry.source, f"a run of {hours:g} h; were the minutes meant, or several runs (runs: n)?")
+            elif entry.line.kind != "run" and hours > 0:
+                message = (
+                    f"{hours:g} h on a {entry.line.kind} count for every part; was the counter meant (counter: …)?"
+                )
+                yield doubt(entry.source, message)
 
 
 def check_services(checked: Checked) -> Iterator[Problem]:

@@ -3,12 +3,17 @@
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date
+from decimal import Decimal
 
 from ..load import EngineRecords, LogEntry, SheetRecord
 from ..moments import Moment
+from ..quantity import in_unit
 from ..slots import slots_of
 from ..source import Problem, Source, doubt, error, nearest
 from .checked import Checked
+
+SHOP_TEMPERATURES = (Decimal(-20), Decimal(50))  # °C; common practice, wide
+ABSOLUTE_ZERO = Decimal("-273.15")  # °C (SI Brochure)
 
 
 def check_dates(checked: Checked) -> Iterator[Problem]:
@@ -54,6 +59,22 @@ def check_numbers(checked: Checked) -> Iterator[Problem]:
         number = sheet.it.sheet
         if number is not None and first.setdefault(number, sheet) is not sheet:
             yield doubt(sheet.record.place("sheet"), f"sheet {number} is the number of {first[number].path} too")
+
+
+def check_temperatures(checked: Checked) -> Iterator[Problem]:
+    """Parts and gauges are measured at a temperature that somebody stands in; else it was read in other degrees."""
+    low, high = SHOP_TEMPERATURES
+    for sheet in checked.sheets():
+        amount = sheet.it.temperature
+        if amount is None:
+            continue
+        degrees = in_unit(amount, "°C", "°C")
+        place = sheet.record.place("temperature")
+        if degrees < ABSOLUTE_ZERO:
+            yield error(place, f"{amount.written} lies below absolute zero, {ABSOLUTE_ZERO} °C")
+        elif not low <= degrees <= high:
+            hint = "; was it °F? write the unit" if amount.unit is None else ""
+            yield doubt(place, f"{amount.written} is no temperature to measure at, {low} to {high} °C{hint}")
 
 
 def check_opened(checked: Checked) -> Iterator[Problem]:
