@@ -111,7 +111,7 @@ def _place(here: Here, engine: EngineStory, cell: MapCell) -> Place:
     if not cell.parts and cell.fits:
         return _fit(here, engine, cell.fits[0])
     if not cell.parts:
-        return Place(None, "nothing fitted", "", (), Markup(""))
+        return Place(None, "nothing written", "", (), Markup(""))
     worst = min(cell.parts, key=lambda part: (STATES.index(part.state), -_share(part)))
     figure = _figure(engine, worst)
     href = here.part(worst.id)

@@ -58,7 +58,7 @@ def test_search_finds_a_part(visit: Visit, size: str) -> None:
     query = page.locator("input.md-search__input")
     expect(query).to_be_visible()
     query.press_sequentially("RB-1041")
-    first = page.locator(".md-search-result__link").first
+    first = page.locator(".md-search-result__link[href*='RB-1041']").first
     expect(first).to_be_visible(timeout=30_000)
     first.click()
     expect(page.locator("h1").first).to_contain_text("RB-1041")
