@@ -17,6 +17,7 @@ from ..records.resolve import Resolved
 from ..records.sheet import Work
 from ..records.slots import slots_of
 from ..records.source import Source
+from ..wear.exposure import Exposure
 from .amounts import amount_in
 from .found import found_on
 from .gathering import Point, points_of
@@ -29,10 +30,12 @@ from .story import FitStory, FoundStory, SheetRef
 class Reset:
     """Machining of one dimension: it opens a new baseline. `size` from standard, in the dimension's unit.
 
-    `nth` is its sheet's place in the order of all sheets, `rank` its own before or after that sheet's readings.
+    `exposure` is the part's by then; `nth` is its sheet's place in the order of all sheets, `rank` its own before or
+    after that sheet's readings.
     """
 
     moment: Moment
+    exposure: Exposure
     nth: int
     rank: int
     size: float | None
@@ -125,24 +128,36 @@ def _take_points(book: Book, family: Family, path: str, resolved: Resolved) -> N
             continue
         book.mentions.setdefault(stay.part.id, []).append(Mention(moment, path, slot_id))
         mine = book.points.setdefault(stay.part.id, {})
-        for subject, point in points_of(book.checked.shop, family, resolved.sheet, moment, line).items():
+        exposure = book.lives.exposure_in(stay, moment)
+        for subject, point in points_of(book.checked.shop, family, resolved.sheet, moment, line, exposure).items():
             mine.setdefault(subject, []).append(point)
 
 
 def _take_work(book: Book, family: Family, sheet: SheetRecord, index: int, work: Work) -> None:
     named = work.dimensions or (tuple(work.size) if isinstance(work.size, dict) else ())
+    seen, moment = _seen_on(book, sheet), book.moment(sheet)
     for part in _worked_on(book, family, sheet, work):
         entry = book.checked.fitting.parts.get(part)
-        kind = family.kinds.get(entry.kind) if entry else None
+        if entry is None:  # its serial is at fault, and that is told at its place
+            continue
+        exposure = book.lives.exposure_in(seen[part], moment) if part in seen else book.lives.exposure(part, moment)
+        kind = family.kinds.get(entry.kind)
         resets = book.resets.setdefault(part, defaultdict(list))
         for name in named:
             dimension = (kind.dimensions or {}).get(name) if kind else None
             size = size_of(work.size, name, dimension.unit if dimension else "mm")
             place = sheet.record.place("work", index)
-            reset = Reset(book.moment(sheet), book.nth[sheet.path], RANK_OF_WORK[sheet.kind], size, work.did, place)
+            nth, rank = book.nth[sheet.path], RANK_OF_WORK[sheet.kind]
+            reset = Reset(moment, exposure, nth, rank, size, work.did, place)
             if resets[name] and resets[name][-1].nth == reset.nth:  # ground, then polished: one new beginning
                 reset = _together(resets[name].pop(), reset)
             resets[name].append(reset)
+
+
+def _seen_on(book: Book, sheet: SheetRecord) -> dict[str, Fitted]:
+    """The stays that a sheet speaks of, by part."""
+    stays = (book.checked.fitting.seen.get((sheet.path, slot)) for slot in book.checked.resolved[sheet.path].lines)
+    return {stay.part.id: stay for stay in stays if stay is not None}
 
 
 def _together(first: Reset, second: Reset) -> Reset:
@@ -162,9 +177,14 @@ def _worked_on(book: Book, family: Family, sheet: SheetRecord, work: Work) -> It
             yield stay.part.id
 
 
-def size_of(written: object, dimension: str, unit: str) -> float | None:
-    """A size as written (one amount, or one a dimension) for one dimension, in its unit."""
-    amount = written.get(dimension) if isinstance(written, dict) else written
+def size_of(written: object, dimension: str, unit: str, *, alone: bool = True) -> float | None:
+    """A size as written (one amount, or one a dimension) for one dimension, in its unit.
+
+    One amount without a name counts where the dimension is `alone` in what it may be of, or named beside it.
+    """
+    if not isinstance(written, dict):
+        return amount_in(written, unit) if isinstance(written, Quantity) and alone else None
+    amount = written.get(dimension)
     return amount_in(amount, unit) if isinstance(amount, Quantity) else None
 
 

@@ -4,8 +4,9 @@ A pair's readings begin anew when either part changes or is machined; a strip an
 where one side was read, the other side's last reading serves as long as that part has not run since.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 
 from ..records.family import Dimension, Family, Fit
@@ -156,7 +157,21 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
     )
     dimension = dimension_story(frame, rows, Baseline(0, 0.0, None))
     row = fit.row if fit.row is not None else pair.outer.stay.slot.row or row_of(pair.fit_id)
-    return FitStory(pair.fit_id, name, (pair.outer.part, pair.inner.part), row, dimension, dimension.state)
+    parts = pair.outer.part, pair.inner.part
+    read_since = tuple(_read_since(book, pair, rows, outlook.until))
+    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, read_since)
+
+
+def _read_since(book: Book, pair: Pair, rows: Sequence[Dated], until: Moment) -> Iterator[tuple[str, date]]:
+    """The sides that were read again after the pair's last figure."""
+    if not rows:
+        return
+    told = book.nth[rows[-1].sheet.path]
+    for side in pair.sides:
+        points = book.points.get(side.part, {}).get(side.dimension_id, [])
+        later = [p for p in points if p.moment <= until and book.nth[p.sheet.path] > told and p.read.at_20 is not None]
+        if later:
+            yield side.part, later[-1].sheet.day
 
 
 def _new(book: Book, family: Family, pair: Pair) -> tuple[float, float] | None:

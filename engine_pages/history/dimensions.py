@@ -7,6 +7,7 @@ from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.fitting import PartEntry
 from ..records.moments import Moment
 from ..records.quantity import Quantity
+from ..records.resolve import sized_alone
 from ..records.source import Source
 from ..wear.limits import Limit
 from .amounts import amount_in
@@ -45,8 +46,8 @@ def _one(book: Book, family: Family, part: PartEntry, subject: Subject, outlook:
     life = book.lives.of(part.id)
     resets = book.machinings(part.id, subject.dimension_id, until)
     unit = family.exposure
-    sizes = _sizes(life, part, subject, resets)
-    baseline = _baseline(book, life, points, resets, unit)
+    sizes = _sizes(family, life, part, subject, resets)
+    baseline = _baseline(life, points, resets, unit)
     rows = [_dated(book, part, subject, point, sizes, unit) for point in points]
     decimals = max((point.read.decimals for point in points), default=_decimals_of(subject.dimension))
     frame = Frame(
@@ -69,12 +70,11 @@ def _one(book: Book, family: Family, part: PartEntry, subject: Subject, outlook:
     return dimension_story(frame, rows, baseline)
 
 
-def _baseline(book: Book, life: Life, points: Sequence[Point], resets: Sequence[Reset], unit: str) -> Baseline:
+def _baseline(life: Life, points: Sequence[Point], resets: Sequence[Reset], unit: str) -> Baseline:
     """The present baseline: the last machining, else new, else (unknown life) the first reading."""
-    part = life.part.id
     if resets:
-        starts = [book.lives.exposure(part, reset.moment) for reset in resets]
-        first = _first(book, part, points, unit) if life.unknown_before else 0.0
+        starts = [reset.exposure for reset in resets]
+        first = _first(points, unit) if life.unknown_before else 0.0
         return Baseline(
             number=len(resets),
             start=starts[-1].amount(unit),
@@ -83,17 +83,17 @@ def _baseline(book: Book, life: Life, points: Sequence[Point], resets: Sequence[
             earlier=(first, *(start.amount(unit) for start in starts[:-1])),
         )
     if life.unknown_before:
-        start = _first(book, part, points, unit) if points else None
+        start = _first(points, unit) if points else None
         return Baseline(0, start, "life before unknown", unseen=True)
     return Baseline(0, 0.0, None)
 
 
-def _first(book: Book, part: str, points: Sequence[Point], unit: str) -> float:
-    return book.lives.exposure(part, points[0].moment).amount(unit) if points else 0.0
+def _first(points: Sequence[Point], unit: str) -> float:
+    return points[0].exposure.amount(unit) if points else 0.0
 
 
 def _dated(book: Book, part: PartEntry, subject: Subject, point: Point, sizes: Sequence[float], unit: str) -> Dated:
-    exposure = book.lives.exposure(part.id, point.moment)
+    exposure = point.exposure
     number = book.baseline_on(part.id, subject.dimension_id, point.sheet)
     return Dated(
         point.read, sheet_ref(point.sheet), point.slot, exposure.amount(unit), exposure.hours, number,
@@ -109,14 +109,16 @@ def _correction(point: Point) -> str | None:
     return "; ".join(texts) or None
 
 
-def _sizes(life: Life, part: PartEntry, subject: Subject, resets: Sequence[Reset]) -> list[float]:
+def _sizes(family: Family, life: Life, part: PartEntry, subject: Subject, resets: Sequence[Reset]) -> list[float]:
     """How far from standard on each baseline, in the dimension's unit; a form has no size."""
     if subject.form is not None:
         return [0.0] * (len(resets) + 1)
     unit = subject.dimension.unit
-    first = size_of(part.file.it.size, subject.dimension_id, unit) if part.file else None
+    kind = family.kinds.get(part.kind)
+    alone = kind is not None and sized_alone(kind) == subject.dimension_id
+    first = size_of(part.file.it.size, subject.dimension_id, unit, alone=alone) if part.file else None
     if first is None and life.stays:
-        first = size_of(life.stays[0].size, subject.dimension_id, unit)
+        first = size_of(life.stays[0].size, subject.dimension_id, unit, alone=alone)
     sizes = [first or 0.0]
     for reset in resets:
         sizes.append(reset.size if reset.size is not None else sizes[-1])
@@ -158,7 +160,7 @@ def new_of(book: Book, family: Family, part: PartEntry, dimension_id: str, numbe
     if dimension is None:
         return None
     subject = Subject(dimension_id, dimension_id, dimension_id, dimension, None)
-    sizes = _sizes(book.lives.of(part.id), part, subject, book.machinings(part.id, dimension_id)[:number])
+    sizes = _sizes(family, book.lives.of(part.id), part, subject, book.machinings(part.id, dimension_id)[:number])
     return _new(subject, sizes[-1])
 
 

@@ -20,10 +20,10 @@ from .book import Book
 from .lives import FIRST, Life
 from .story import DueStory, State
 
-STATE_OF: Mapping[str, State] = {"within": "within", "unknown": "within", "due": "due", "overdue": "overdue"}
+STATE_OF: Mapping[str, State] = {"within": "within", "unknown": "undecided", "due": "due", "overdue": "overdue"}
 
 MOST_MONTHS = 1200  # a hundred years; beyond it nothing falls due
-RUNS_LACK = "not every run has its hours written"
+RUNS_LACK = "not every run has its {units} written"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +49,10 @@ def services_of(book: Book, family: Family, records: EngineRecords, now: Now) ->
         since = ledger.ledger.between(last[0] if last else FIRST, now.until) if first else NOTHING
         day = last[1].line.date.day if last else (date.fromordinal(first[0]) if first else None)
         found = _due(rule, since, day, now)
-        because = (RUNS_LACK if since.at_least else None) if last else "never written as done"
+        because = _at_least(rule, since, False) if last else "never written as done"
         story = _story(title_of(name), "service", rule, found, None, None, day if last else None, because, _at(last))
-        out.append(replace(story, id=name))
+        # of an engine that never ran there is nothing to say yet
+        out.append(replace(story, id=name, state=story.state if first else "not measured"))
     return tuple(out)
 
 
@@ -74,23 +75,24 @@ def _intervals(book: Book, stay: Fitted, service: Service, now: Now) -> Iterator
     if service.replace and _interval(service.replace):
         since = book.lives.exposure(part, now.until)
         found = _due(service.replace, since, _day_new(life), now)
-        because = _at_least(since, life.unknown_before)
+        because = _at_least(service.replace, since, life.unknown_before)
         yield _story(f"{stay.slot.name}, replace", "replace", service.replace, found, *where, None, because, None)
     if service.inspect and _interval(service.inspect):
         looked = last_looked_at(book, part, now.until)
         since = book.lives.between(part, looked, now.until) if looked else book.lives.exposure(part, now.until)
         day = date.fromordinal(looked[0]) if looked else _day_new(life)
         found = _due(service.inspect, since, day, now)
-        because = _at_least(since, life.unknown_before and looked is None)
+        because = _at_least(service.inspect, since, life.unknown_before and looked is None)
         last = day if looked else None
         yield _story(f"{stay.slot.name}, inspect", "inspect", service.inspect, found, *where, last, because, None)
 
 
-def _at_least(since: Exposure, unknown_before: bool) -> str | None:
-    """Why an exposure is a lower bound."""
+def _at_least(rule: Mapping[str, Quantity], since: Exposure, unknown_before: bool) -> str | None:
+    """Why an exposure that a rule counts in is a lower bound."""
     if unknown_before:
         return "life before unknown"
-    return RUNS_LACK if since.at_least else None
+    lacking = [unit for unit in rule if unit != "months" and since.is_bound(unit)]
+    return RUNS_LACK.format(units=" and ".join(lacking)) if lacking else None
 
 
 def _day_new(life: Life) -> date | None:
@@ -160,7 +162,8 @@ def _due(rule: Mapping[str, Quantity], since: Exposure, day: date | None, now: N
     used = {unit: since.amount(unit) for unit in rule if unit != "months"}
     if day is not None and day.year + MOST_MONTHS // 12 > date.max.year:
         day = None  # a year that is mistyped: its own doubt says so
-    return due(_interval(rule), used, since=day, as_of=now.as_of, planned=now.planned, at_least=since.at_least)
+    bounds = [unit for unit in used if since.is_bound(unit)]
+    return due(_interval(rule), used, since=day, as_of=now.as_of, planned=now.planned, at_least=bounds)
 
 
 def _interval(rule: Mapping[str, Quantity]) -> dict[str, float]:

@@ -22,8 +22,9 @@ def found_on(
     out = []
     for key, line in resolved.written:
         stays = [fitting.seen.get((sheet.path, slot.id)) for slot in slots_of(family).named(key)]
-        parts = tuple(stay.part.id for stay in stays if stay is not None)
-        hours = lives.exposure(parts[0], moment).hours if parts else None
+        known = [stay for stay in stays if stay is not None]
+        parts = tuple(stay.part.id for stay in known)
+        hours = lives.exposure_in(known[0], moment).hours if known else None
         out.append(_line(family, sheet, key, line, parts, hours, present))
     return tuple(out)
 

@@ -13,6 +13,7 @@ from ..records.load import SheetRecord, Shop
 from ..records.moments import Moment
 from ..records.resolve import SlotLine
 from ..records.slots import title_of
+from ..wear.exposure import Exposure
 from ..wear.measured import Measured, mean
 from ..wear.stations import Difference, difference, out_of_round, taper
 from .readings import Read, read, readable
@@ -51,13 +52,17 @@ def _by_limit(dimension: Dimension) -> Literal["up", "down", "either", "none"]:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One reading of a subject on one sheet. `stations` holds the values that were judged, for fits."""
+    """One reading of a subject on one sheet, with what its part had been through by then.
+
+    `stations` holds the values that were judged, for fits.
+    """
 
     sheet: SheetRecord
     moment: Moment
     slot: str
     read: Read
     stations: Mapping[str, Measured]
+    exposure: Exposure
 
 
 def subjects_of(kind: Kind) -> Iterator[Subject]:
@@ -90,8 +95,10 @@ def _forms(dimension: Dimension) -> Iterator[tuple[str, Form]]:
     yield from (dimension.differences or {}).items()
 
 
-def points_of(shop: Shop, family: Family, sheet: SheetRecord, moment: Moment, line: SlotLine) -> dict[str, Point]:
-    """The points that one sheet's line gives, by subject id.
+def points_of(
+    shop: Shop, family: Family, sheet: SheetRecord, moment: Moment, line: SlotLine, exposure: Exposure
+) -> dict[str, Point]:
+    """The points that one sheet's line gives, by subject id; `exposure` is the part's by then.
 
     A dimension that is judged station by station has one more under its own name, for the fits that it belongs to.
     """
@@ -106,10 +113,10 @@ def points_of(shop: Shop, family: Family, sheet: SheetRecord, moment: Moment, li
             continue
         found = _point(subject, of_dimension)
         if found is not None:
-            out[subject.id] = Point(sheet, moment, line.slot.id, *found)
+            out[subject.id] = Point(sheet, moment, line.slot.id, *found, exposure)
         if subject.station is not None:
             first = next(iter(of_dimension.values()))
-            out[subject.dimension_id] = Point(sheet, moment, line.slot.id, first, _at_20(of_dimension))
+            out[subject.dimension_id] = Point(sheet, moment, line.slot.id, first, _at_20(of_dimension), exposure)
     return out
 
 

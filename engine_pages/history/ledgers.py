@@ -18,6 +18,7 @@ from ..wear.exposure import Exposure, Ledger
 from .amounts import amount_in, hours_in
 
 HALF_MINUTE = 0.5 / 60  # hours; minutes are written whole
+COUNTED_BY_HAND = frozenset(("km", "starts", "runs"))  # a counter counts hours alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,8 @@ class EngineLedger:
 def exposure_of(line: LogLine, unit: str = "hours") -> Exposure:
     """What one log line adds. A run that lacks the exposure which the family reckons in leaves it "at least"."""
     is_run = line.kind == "run"
-    written = {"hours": line.hours or line.minutes, "km": line.km, "starts": line.starts, "runs": is_run}
+    written = {"hours": line.hours or line.minutes, "km": line.km, "starts": line.starts}
+    lacking = frozenset(name for name, amount in written.items() if is_run and amount is None)
     return Exposure(
         hours=hours_in(line.hours, line.minutes),
         km=amount_in(line.km, "km") or 0.0,
@@ -57,7 +59,8 @@ def exposure_of(line: LogLine, unit: str = "hours") -> Exposure:
         runs=float(line.runs if line.runs is not None else is_run),
         over_revs=float(line.over_revs or 0),
         above_redline=amount_in(line.above_redline, "s") or 0.0,
-        at_least=is_run and written[unit] is None,
+        at_least=unit in lacking,
+        unwritten=lacking - {unit},
     )
 
 
@@ -141,8 +144,9 @@ def _fill(
         return
     if hours > 0:
         unknown = unit != "hours" and not silent
-        out.from_counter.append((moment, Exposure(hours=hours, at_least=unknown), second.source))
-    if unit == "hours":
-        for n in silent:
-            moment, entry, exposure = out.lines[n]
-            out.lines[n] = moment, entry, replace(exposure, at_least=False)
+        lacking = frozenset() if silent else COUNTED_BY_HAND - {unit}
+        out.from_counter.append((moment, Exposure(hours=hours, at_least=unknown, unwritten=lacking), second.source))
+    for n in silent:
+        moment, entry, exposure = out.lines[n]
+        known = replace(exposure, unwritten=exposure.unwritten - {"hours"})
+        out.lines[n] = moment, entry, replace(known, at_least=False) if unit == "hours" else known

@@ -62,6 +62,16 @@ class Lives:
             self._known[key] = replace(whole, at_least=True) if life.unknown_before else whole
         return self._known[key]
 
+    def exposure_in(self, stay: Fitted, until: Moment) -> Exposure:
+        """As `exposure`, for what was read on a part in one of its stays: what it ran in later ones is not counted.
+
+        A part that was stripped from one engine and ran in another on the same day was read before that run.
+        """
+        life = self._lives[stay.part.id]
+        nth = next(n for n, other in enumerate(life.stays) if other is stay)
+        spent = life.before + total(self._within(one, None, until) for one in life.stays[: nth + 1])
+        return replace(spent, at_least=True) if life.unknown_before else spent
+
     def between(self, part: str, start: Moment, until: Moment) -> Exposure:
         """What a part went through from one moment to another, in whatever engines; its life before does not matter."""
         return total(self._within(stay, start, until) for stay in self._lives[part].stays)

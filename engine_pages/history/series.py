@@ -211,6 +211,7 @@ def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
         change_u=K_ONE_SIDED_95 * change.u if change else None,
         source=read.source,
         slot=row.slot,
+        limit=row.limit,
         correction=row.correction,
     )
 

@@ -1,6 +1,7 @@
 """A build, inspection or teardown sheet as its page shows it."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from ..records.family import Family
@@ -120,6 +121,8 @@ def _row(
     earlier = (r for r in reversed(dimension.readings[:index]) if r.baseline == reading.baseline and r.u is not None)
     before = next(earlier, None)
     allowance = _allowance_then(dimension, reading)
+    if reading.baseline != dimension.baseline_number:  # judged by the limits of its own time, shown with them
+        dimension = replace(dimension, limit=reading.limit, new=None, allowance=None)
     return MeasuredRow(
         slot,
         name,

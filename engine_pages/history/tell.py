@@ -3,11 +3,12 @@
 `tell_shop` opens the book once; each engine is then told from it with its own day and commit.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from ..records.checks.checked import Checked
+from ..records.checks.known_by import known_by
 from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import EngineRecords
@@ -45,6 +46,7 @@ NO_DAY = date(1970, 1, 1)  # of a shop that has no engine
 
 def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     """Tell every engine whose family is written. `day` stands in the place of each engine's own as-of day."""
+    written, checked = checked.problems, known_by(checked, day or checked.today)
     book = open_book(checked)
     trail = trail_of(book)
     present = frozenset(checked.shop.tree.paths())
@@ -57,7 +59,7 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     as_of_day = day or max((engine.as_of for engine in engines), default=NO_DAY)
     last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
     parts = _all_parts(book, engines, as_of_day)
-    problems = {*checked.problems, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
+    problems = {*written, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
     if trail.trouble is not None:
         problems.add(doubt(Source("shop.yml", 1, 1), f"git does not answer: {trail.trouble}; no commit is known"))
     return ShopStory(
@@ -116,7 +118,7 @@ def tell_engine(
     fits = fits_of(book, family, records.id, inside, outlook)
     sheets = _sheets(book, records, family, parts, outlook, now, present, trail)
     services = services_of(book, family, records, now)
-    problems = _problems(book, records, inputs, parts.values(), until)
+    problems = _problems(book, records, inputs, parts.values())
     dues = tuple(sorted((*services, *(d for part in here for d in part.due)), key=lambda d: -(d.share or -1.0)))
     tests = tuple(test for sheet in sheets for test in sheet.tests)
     story = engine_identity(book, records, family, present, until)
@@ -167,28 +169,13 @@ def _tests_since_build(
 
 
 def _problems(
-    book: Book, records: EngineRecords, inputs: Iterable[str], parts: Iterable[PartStory], until: Moment
+    book: Book, records: EngineRecords, inputs: Iterable[str], parts: Iterable[PartStory]
 ) -> tuple[Problem, ...]:
     """What is wrong or odd in the engine's own inputs, and what its figures show."""
     own = f"engines/{records.id}/"
     paths = {path for path in inputs if path.startswith(own) or not path.startswith("engines/")}
     written = [problem for problem in book.checked.problems if problem.source.path in paths]
-    later = _later(book, records, until)
-    found = {*written, *book.ledgers[records.id].problems, *doubts_of(parts)}
-    return tuple(sorted(problem for problem in found if not later(problem)))
-
-
-def _later(book: Book, records: EngineRecords, until: Moment) -> Callable[[Problem], bool]:
-    """Whether a problem stands on a sheet or a line of the log that is later than a moment."""
-    sheets = {sheet.path for sheet in records.sheets if book.moment(sheet) > until}
-    lines = {(e.source.path, e.source.line) for moment, e, _ in book.ledgers[records.id].lines if moment > until}
-    first = {path: min(line for of, line in lines if of == path) for path, _ in lines}
-
-    def later(problem: Problem) -> bool:
-        source = problem.source
-        return source.path in sheets or (source.path in first and source.line >= first[source.path])
-
-    return later
+    return tuple(sorted({*written, *book.ledgers[records.id].problems, *doubts_of(parts)}))
 
 
 def confidence_of(book: Book) -> float:

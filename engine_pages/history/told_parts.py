@@ -62,7 +62,8 @@ class ReadingStory:
     """One reading of one dimension on one sheet, brought to 20 °C where it can be.
 
     `value`, `value_20c`, `u` (standard uncertainty), `low` and `high` (value ± U, or the range) in the dimension's
-    unit; `exposure` in the family's unit since the baseline, `part_hours` since new. `change` is the difference from
+    unit; `exposure` in the family's unit since the baseline, `part_hours` since new; `limit` that of its own baseline,
+    an undersize journal having another. `change` is the difference from
     the reading before it on the same baseline with its U.
     """
 
@@ -90,6 +91,7 @@ class ReadingStory:
     change_u: float | None
     source: Source
     slot: str
+    limit: Limit | None = None
     correction: str | None = None
 
     @property
@@ -257,7 +259,11 @@ class PartStory:
 
 @dataclass(frozen=True, slots=True)
 class FitStory:
-    """A clearance between two parts that stand together now."""
+    """A clearance between two parts that stand together now.
+
+    `read_since`: parts of the pair that were read again after its last figure, the other one having run meanwhile, with
+    the day: the clearance is of then, and may be another now.
+    """
 
     id: str
     name: str
@@ -265,3 +271,4 @@ class FitStory:
     row: int | None
     dimension: DimensionStory
     state: State
+    read_since: tuple[tuple[str, date], ...] = ()

@@ -16,6 +16,7 @@ from .resolve import Resolved, SlotLine
 from .slots import Slot, Slots, slots_of
 from .source import Problem, Source, doubt, error, with_article
 
+NAMED_AT_MOST = 4  # places in one message
 GOES_BACK = ("reuse", "rework")  # a part that was reworked comes back machined: the same part, a new baseline
 
 
@@ -333,7 +334,7 @@ class _Bench:
 
     def _ran_without_build(self, moment: Moment, engine: str, entry: LogEntry) -> None:
         strips = self.apart.pop(engine)
-        back = 0
+        back, lost = 0, []
         for (owner, slot_id), before in list(self.last_out.items()):
             if owner != engine or not _removed_by(before, strips) or (engine, slot_id) in self.inside:
                 continue
@@ -342,9 +343,13 @@ class _Bench:
                 began = before.ended or moment
                 self._open(Fitted(before.part, engine, before.slot, began, None, put_back_unwritten=True))
                 back += not whole
+            elif before.decision not in ("replace", "retire") and before.part.id not in self.where:
+                lost.append(slot_id)
         message = f"the engine ran after a teardown ({strips[-1]}) with no build sheet between"
         taken = f"; parts taken as put back where they were, since they were to be reused: {back}" if back else ""
-        self.out.problems.append(doubt(entry.source, message + taken))
+        short = ", ".join(lost[:NAMED_AT_MOST]) + (" …" if len(lost) > NAMED_AT_MOST else "")
+        out = f"; taken as left out, since nobody decided reuse, and given no hours: {short}" if lost else ""
+        self.out.problems.append(doubt(entry.source, message + taken + out))
 
     # ---- stays and parts ----
 

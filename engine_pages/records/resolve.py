@@ -14,7 +14,7 @@ from .quantity import Bracket, NotUnderstood, OneSided, Quantity, in_unit
 from .sheet import PositionLine
 from .slots import Slot, Slots, slots_of
 from .source import Problem, Source, error, nearest, with_article
-from .units import canonical
+from .units import canonical, dimension_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,3 +292,13 @@ def quantities_of(value: Written) -> tuple[Quantity, ...]:
     if isinstance(value, Bracket):
         return (value.low, value.high)
     return (value.bound,) if isinstance(value, OneSided) else ()
+
+
+def sized_alone(kind: Kind) -> str | None:
+    """The one dimension of a kind that an undersize without a name can be of: its only length, if it has only one."""
+    lengths = [
+        name
+        for name, dimension in (kind.dimensions or {}).items()
+        if canonical(dimension.unit) is not None and dimension_of(dimension.unit) == "length"
+    ]
+    return lengths[0] if len(lengths) == 1 else None

@@ -6,7 +6,7 @@ sorts: the ledger asks nothing of it but its order.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 Moment = tuple[int, int, int]  # day number, minute of the day, order within the minute
@@ -16,10 +16,12 @@ Moment = tuple[int, int, int]  # day number, minute of the day, order within the
 class Exposure:
     """Hours [h], distance [km], starts, runs, over-revs, time above the redline [s].
 
-    `at_least` says that a part of the life is unknown, so that each figure is a lower bound.
+    `at_least` says that a part of the life is unknown, so that each figure is a lower bound; `unwritten` names the
+    units that were not written of a stretch that is known otherwise.
 
-    >>> Exposure(hours=2.0, starts=3) + Exposure(hours=0.5, at_least=True)
-    Exposure(hours=2.5, km=0.0, starts=3.0, runs=0.0, over_revs=0.0, above_redline=0.0, at_least=True)
+    >>> both = Exposure(hours=2.0, starts=3) + Exposure(hours=0.5, unwritten=frozenset({"starts"}))
+    >>> both.hours, both.is_bound("hours"), both.is_bound("starts")
+    (2.5, False, True)
     """
 
     hours: float = 0.0
@@ -29,22 +31,27 @@ class Exposure:
     over_revs: float = 0.0
     above_redline: float = 0.0
     at_least: bool = False
+    unwritten: frozenset[str] = frozenset()
 
     def __add__(self, other: "Exposure") -> "Exposure":
         sums = {name: getattr(self, name) + getattr(other, name) for name in AMOUNTS}
-        return Exposure(**sums, at_least=self.at_least or other.at_least)
+        return Exposure(**sums, at_least=self.at_least or other.at_least, unwritten=self.unwritten | other.unwritten)
 
     def __sub__(self, other: "Exposure") -> "Exposure":
         rests = {name: getattr(self, name) - getattr(other, name) for name in AMOUNTS}
-        return Exposure(**rests, at_least=self.at_least)
+        return Exposure(**rests, at_least=self.at_least, unwritten=self.unwritten)
 
     def amount(self, unit: str) -> float:
         """The figure of one unit: hours, km, starts, runs."""
         value: float = getattr(self, unit)
         return value
 
+    def is_bound(self, unit: str) -> bool:
+        """Whether the figure of one unit is only a lower bound."""
+        return self.at_least or unit in self.unwritten
 
-AMOUNTS: tuple[str, ...] = tuple(f.name for f in fields(Exposure) if f.name != "at_least")
+
+AMOUNTS: tuple[str, ...] = tuple(f.name for f in fields(Exposure) if f.name not in ("at_least", "unwritten"))
 NOTHING = Exposure()
 
 
@@ -73,9 +80,12 @@ class Ledger:
         self._moments = [moment for moment, _ in ordered]
         self._sums = [NOTHING]
         self._unknown = [0]  # how many lines so far say "at least"
+        self._unwritten = {unit: [0] for _, exposure in ordered for unit in exposure.unwritten}
         for _, exposure in ordered:
             self._sums.append(self._sums[-1] + exposure)
             self._unknown.append(self._unknown[-1] + exposure.at_least)
+            for unit, counts in self._unwritten.items():
+                counts.append(counts[-1] + (unit in exposure.unwritten))
 
     def until(self, moment: Moment) -> Exposure:
         """All that lies at or before a moment."""
@@ -88,7 +98,8 @@ class Ledger:
         rest = self._sums[last] - self._sums[first]
         # an unknown stretch before the start says nothing of what came after it
         unknown = self._unknown[last] > self._unknown[first]
-        return Exposure(**{name: getattr(rest, name) for name in AMOUNTS}, at_least=unknown)
+        unwritten = frozenset(unit for unit, counts in self._unwritten.items() if counts[last] > counts[first])
+        return replace(rest, at_least=unknown, unwritten=unwritten)
 
     @property
     def all(self) -> Exposure:

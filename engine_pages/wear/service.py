@@ -6,7 +6,7 @@ intervals are the shop's own, the exposure is what its log says.
 
 import calendar
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Literal
@@ -56,14 +56,15 @@ def due(
     since: date | None = None,
     as_of: date | None = None,
     planned: Planned | None = None,
-    at_least: bool = False,
+    at_least: bool | Collection[str] = False,
 ) -> Due:
     """What is left of each interval of a rule, and its state.
 
     `used` gives the exposure since the last service in the rule's units; months run from `since` to `as_of`, whole
     calendar months with the day held back to the end of a shorter month. Overdue past the interval; due within its last
     tenth, or where it ends by the end of the next planned event; unknown where the exposure is. `at_least` says that an
-    unknown life came before: then nothing is within. An interval that is not above zero is a ValueError.
+    unknown life came before (or names the units of which something is not known): then nothing is within, but what is
+    counted in months, which run from a day. An interval that is not above zero is a ValueError.
 
     >>> oil = due({"hours": 5.0, "months": 6}, {"hours": 2.0}, since=date(2026, 8, 31), as_of=date(2026, 11, 2))
     >>> oil.state, oil.first.unit, oil.first.remaining, oil.units[1].due_on.isoformat()
@@ -71,10 +72,11 @@ def due(
     """
     if not rule:
         raise ValueError("a rule has at least one interval")
+    bounds = tuple(rule) if at_least is True else at_least or ()
     units = tuple(
-        _months_due(interval, since, as_of, planned, at_least)
+        _months_due(interval, since, as_of, planned)
         if unit == MONTHS
-        else _exposure_due(unit, interval, used.get(unit), planned, at_least)
+        else _exposure_due(unit, interval, used.get(unit), planned, unit in bounds)
         for unit, interval in rule.items()
     )
     known = [unit for unit in units if unit.share is not None]
@@ -110,9 +112,7 @@ def _exposure_due(unit: str, interval: float, used: float | None, planned: Plann
     return UnitDue(unit, interval, used, used / interval, interval - used, None, state)
 
 
-def _months_due(
-    interval: float, since: date | None, as_of: date | None, planned: Planned | None, at_least: bool
-) -> UnitDue:
+def _months_due(interval: float, since: date | None, as_of: date | None, planned: Planned | None) -> UnitDue:
     """An interval in calendar months; the share is that of its days."""
     _check_interval(MONTHS, interval)
     if since is None:
@@ -121,7 +121,7 @@ def _months_due(
     if as_of is None:
         return UnitDue(MONTHS, interval, None, None, None, due_on, "unknown")
     share = (as_of - since).days / max((due_on - since).days, 1)
-    state = _state(share, planned is not None and due_on <= planned.ends, at_least)
+    state = _state(share, planned is not None and due_on <= planned.ends, at_least=False)
     return UnitDue(MONTHS, interval, share * interval, share, (1.0 - share) * interval, due_on, state)
 
 

@@ -1,6 +1,7 @@
 """Clearances of parts that stand together: worked out, measured directly, and begun anew when a pair parts."""
 
 import math
+from datetime import date
 
 import pytest
 
@@ -94,6 +95,8 @@ def test_a_side_that_has_run_since_it_was_read_serves_no_more() -> None:
         )
     )
     assert len(fit(story, "running").readings) == 1
+    told_of = next(one for one in engine(story).fits if one.id == "running")
+    assert told_of.read_since == (("B-1", date(2026, 3, 1)),)  # so that nobody takes January's figure for today's
 
 
 def test_a_strip_and_a_rebuild_do_not_part_a_pair() -> None:
@@ -113,6 +116,7 @@ def test_a_strip_and_a_rebuild_do_not_part_a_pair() -> None:
     ]
     assert (running.baseline_from, running.baseline) == ("reading", pytest.approx(0.030))
     assert running.wears == "up"
+    assert next(one for one in engine(story).fits if one.id == "running").read_since == ()
 
 
 def test_a_pair_that_parts_and_comes_back_begins_anew() -> None:

@@ -117,6 +117,39 @@ def test_an_unknown_life_is_said_beside_what_is_due() -> None:
     assert replace.because == "life before unknown"
 
 
+def test_within_an_interval_is_not_said_of_a_life_that_nobody_knows() -> None:
+    story = told(shop("{date: 2026-03-01, kind: run, hours: 10}", part_file="prior: unknown"), date(2026, 3, 10))
+    replace = bearing_due(story, "replace")
+    assert (replace.since["hours"], replace.state) == (10.0, "undecided")
+    assert (part(story, "B-1").state, part(story, "B-1").state_why) == ("undecided", "replace, life before unknown")
+
+
+def test_starts_that_nobody_wrote_are_not_none() -> None:
+    written = told(shop("{date: 2026-03-01, kind: run, hours: 10, starts: 4}"), date(2026, 3, 10))
+    silent = told(
+        shop(
+            "{date: 2026-02-27, kind: service, did: [plugs]}",
+            "{date: 2026-03-01, kind: run, hours: 10, starts: 4}",
+            "{date: 2026-03-02, kind: run, hours: 2}",
+        ),
+        date(2026, 3, 10),
+    )
+    assert (due(written, "plugs").since["starts"], due(written, "plugs").state) == (4.0, "within")
+    plugs = due(silent, "plugs")
+    assert (plugs.since["starts"], plugs.state, plugs.because) == (
+        4.0,
+        "undecided",
+        "not every run has its starts written",
+    )
+    assert part(silent, "B-1").since_new.at_least is False  # its hours are all written
+
+
+def test_months_since_a_known_day_do_not_need_the_hours() -> None:
+    service = "{date: 2026-02-27, kind: service, did: [oil]}"
+    oil = due(told(shop(service, "{date: 2026-03-01, kind: run, starts: 2}"), date(2026, 8, 20)), "oil")
+    assert (oil.state, oil.due_on) == ("due", date(2026, 8, 27))  # due by its months, however many hours it ran
+
+
 def test_an_inspection_counts_since_a_sheet_measured_graded_or_found_something() -> None:
     strip = "positions: {bearing-1: {part: B-1, observed: {scoring: 1}, decision: reuse}, rotor-1: {decision: reuse}}"
     story = told(

@@ -51,6 +51,59 @@ def two_engines() -> dict[str, str]:
     }
 
 
+def test_what_was_read_at_a_strip_knows_nothing_of_a_run_elsewhere_on_the_same_day() -> None:
+    files = {
+        "families/single.yml": FAMILY.replace(
+            "bearing: {serial: yes, ", "bearing: {serial: yes, dimensions: {bore: {unit: mm, wears: up}}, "
+        ),
+        "parts/B-7.yml": NEW_BEARING,
+        "engines/E1/builds/2026-01-01.yml": sheet("E1", "2026-01-01", "positions: {bearing-1: {part: B-7}}"),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet(
+            "E1",
+            "2026-03-01",
+            "positions: {bearing-1: {part: B-7, measured: {bore: 60.05}, finding: dull, decision: reuse}}\n"
+            "work: [{part: B-7, did: lapped, dimensions: [bore]}]",
+        ),
+        "engines/E12/builds/2026-03-01.yml": sheet("E12", "2026-03-01", "positions: {bearing-2: {part: B-7}}"),
+        "engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 2}\n",
+        "engines/E12/log.yml": "- {date: 2026-03-01, kind: run, hours: 3}\n",
+    }
+    bearing = part(told(files), "B-7")
+    bore = next(one for one in bearing.dimensions if one.id == "bore")
+    assert (bore.readings[0].exposure, bore.readings[0].part_hours) == (2.0, 2.0)
+    assert (bore.baseline_number, bore.now) == (1, 3.0)  # lapped at 2 h, and 3 h run since
+    assert [found.part_hours for _, found in bearing.found] == [0.0, 2.0, 2.0]  # built, stripped, built elsewhere
+    assert bearing.since_new.hours == 5.0
+
+
+def test_a_past_day_does_not_know_what_a_counter_said_later() -> None:
+    files = {
+        "families/single.yml": FAMILY,
+        "engines/E1/builds/2026-01-01.yml": sheet("E1", "2026-01-01", "counter: 10.0 h\npositions: {bearing-1: }"),
+        "engines/E1/log.yml": "- {date: 2026-02-01, kind: run}\n",
+        "engines/E1/inspections/2026-05-01.yml": sheet(
+            "E1", "2026-05-01", "counter: 14.0 h\npositions: {bearing-1: {finding: dull}}"
+        ),
+    }
+    then, now = (engine(told(files, day)).total for day in (date(2026, 4, 1), date(2026, 6, 1)))
+    assert (then.hours, then.at_least) == (0.0, True)
+    assert (now.hours, now.at_least) == (4.0, False)
+
+
+def test_a_past_day_does_not_know_that_a_part_was_put_back_later() -> None:
+    files = {
+        "families/single.yml": FAMILY,
+        "engines/E1/builds/2026-01-01.yml": sheet("E1", "2026-01-01", "positions: {bearing-1: {part: B-7}}"),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet(
+            "E1", "2026-03-01", "positions: {bearing-1: {part: B-7, decision: reuse}}"
+        ),
+        "engines/E1/log.yml": "- {date: 2026-05-01, kind: run, hours: 3}\n",
+    }
+    assert [stay.removed is None for stay in part(told(files, date(2026, 4, 1)), "B-7").stays] == [False]
+    assert [stay.removed is None for stay in part(told(files, date(2026, 6, 1)), "B-7").stays] == [False, True]
+    assert doubts(told(files, date(2026, 6, 1))) != []
+
+
 def test_a_part_that_moves_twice_keeps_its_hours() -> None:
     bearing = part(told(two_engines()), "B-7")
     assert bearing.since_new.hours == 9.0

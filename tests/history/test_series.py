@@ -7,7 +7,7 @@ import pytest
 from engine_pages.history.story import DimensionStory
 from engine_pages.wear.limits import Limit
 
-from .shop_for_tests import last, part, row, sheet, told
+from .shop_for_tests import doubts, engine, last, part, row, sheet, told
 
 SHOP = """
     confidence: 0.90
@@ -257,6 +257,30 @@ def test_a_bought_undersize_moves_range_and_limit_too() -> None:
     journal = life("shaft", "journal", "59.490", origin="origin: new\nsize: {journal: -0.50 mm}")
     assert journal.limit == Limit(min=pytest.approx(59.450))
     assert last(journal).verdict == "within"
+
+
+@pytest.mark.parametrize("on", ["teardown", "build"])
+def test_a_sheet_before_the_grinding_shows_the_limit_of_its_time(on: str) -> None:
+    sheets = {one.ref.day: one for one in engine(told(reground(on))).sheets}
+    then, now = (sheets[day].measured[0].dimension for day in (date(2026, 2, 1), date(2026, 4, 1)))
+    assert (then.limit, now.limit) == (Limit(min=59.950), Limit(min=pytest.approx(59.700)))
+
+
+def test_a_size_that_can_be_of_one_dimension_alone_needs_no_name() -> None:
+    journal = life("shaft", "journal", "59.490", origin="origin: new\nsize: -0.50 mm")
+    assert journal.limit == Limit(min=pytest.approx(59.450))
+
+
+def test_a_size_that_may_be_of_several_dimensions_moves_none_and_is_doubted() -> None:
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": FAMILY,
+        "parts/B-1.yml": "serial: B-1\nkind: bearing\norigin: new\nsize: 0.25 mm\n",
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "bearing: {part: B-1, measured: {inside: 60.050}}"),
+    }
+    story = told(files)
+    assert row(story, "B-1", "inside").limit == Limit(max=60.100)
+    assert any("which dimension is 0.25 mm of" in one and "inside, play" in one for one in doubts(story))
 
 
 def test_judged_each_station_has_its_own_row_and_the_difference_one_more() -> None:

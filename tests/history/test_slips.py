@@ -49,6 +49,22 @@ def test_a_build_that_forgot_rest_as_before_loses_no_part_and_no_incident() -> N
     assert any(due.state in ("due", "overdue") for due in part(story, "S-1").due)
 
 
+def test_what_nobody_decided_is_named_when_the_engine_runs_with_no_build_sheet() -> None:
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/log.yml": """
+                - {date: 2026-02-01, kind: run, hours: 4}
+                - {date: 2026-07-01, kind: run, hours: 3}
+            """,
+            "engines/E1/teardowns/2026-06-01/teardown.yml": STRIP.replace(", shaft: {decision: reuse}", ""),
+        }
+    )
+    assert part(story, "B-1").since_new.hours == 7
+    assert part(story, "S-1").since_new.hours == 4
+    assert any("since nobody decided reuse, and given no hours: shaft" in one for one in doubts(story))
+
+
 def test_inches_typed_as_millimetres_are_undecided_and_wear_nothing() -> None:
     measured = "engine: E1\ndate: 2026-06-01\npositions: {bearing: {measured: {inside: 2.3644}, decision: reuse}}\n"
     story = told(

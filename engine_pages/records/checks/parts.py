@@ -11,6 +11,7 @@ from ..ids import file_id
 from ..load import SheetRecord
 from ..model import Record
 from ..quantity import Quantity
+from ..resolve import sized_alone
 from ..sheet import Work
 from ..slots import Slots, slots_of
 from ..source import Problem, Source, doubt, error, nearest, with_article
@@ -53,6 +54,7 @@ def check_sizes(checked: Checked) -> Iterator[Problem]:
         kind = _kind_of(checked, entry)
         if kind is not None:
             yield from _size_problems(record, ("size",), record.it.size, record.it.kind, kind.dimensions or {})
+            yield from _nameless(record, ("size",), record.it.size, kind)
     for sheet in checked.sheets():
         family = checked.whole_family_of(sheet.engine)
         if family is None:
@@ -63,6 +65,7 @@ def check_sizes(checked: Checked) -> Iterator[Problem]:
             if line is not None and line.size is not None and kind is not None:
                 steps = ("positions", key, "size")
                 yield from _size_problems(sheet.record, steps, line.size, slots[0].kind, kind.dimensions or {})
+                yield from _nameless(sheet.record, steps, line.size, kind)
 
 
 def check_spelling(checked: Checked) -> Iterator[Problem]:
@@ -148,6 +151,14 @@ def _size_problems(
             yield error(record.document.key_place(*steps, name), message)
         elif (unit := canonical(known[name].unit)) and not _fits(amount, unit):
             yield error(record.place(*steps, name), wrong_kind(amount, dimension_of(unit)))
+
+
+def _nameless(record: Record[Any], steps: tuple[str | int, ...], size: object, kind: Kind) -> Iterator[Problem]:
+    """One amount that may be of several dimensions is of none."""
+    if isinstance(size, Quantity) and sized_alone(kind) is None:
+        names = ", ".join(kind.dimensions or {}) or "none are written"
+        message = f"which dimension is {size.written} of? It counts for none; write {{name: {size.written}}}"
+        yield doubt(record.place(*steps), f"{message}, with one of: {names}")
 
 
 def _fits(amount: Quantity, unit: str) -> bool:
