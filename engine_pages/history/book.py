@@ -80,6 +80,12 @@ class Book:
     def moment(self, sheet: SheetRecord) -> Moment:
         return self.checked.orders[sheet.engine].of_sheet(sheet)
 
+    def standing(self, engine: str, moment: Moment) -> dict[str, Fitted]:
+        """What stood in each slot of an engine at a moment; what a sheet of that moment took out still counts."""
+        slots = [slot for of, slot in self.in_slot if of == engine]
+        stays = ((slot, self.stay_at(engine, slot, moment)) for slot in slots)
+        return {slot: stay for slot, stay in stays if stay is not None}
+
     def stay_at(self, engine: str, slot: str, moment: Moment) -> Fitted | None:
         """The part's stay in a slot at a moment."""
         for stay in reversed(self.in_slot.get((engine, slot), [])):

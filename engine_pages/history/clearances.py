@@ -1,65 +1,18 @@
-"""Fits: clearances of two parts that stand together, worked out from both readings or measured directly.
-
-A pair's readings begin anew when either part changes or is machined; a strip and a rebuild do not part it. On a sheet
-where one side was read, the other side's last reading serves as long as that part has not run since.
-"""
+"""Fits: clearances of two parts that stand together, told as the rows of figures that they are."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 
-from ..records.family import Dimension, Family, Fit
+from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import SheetRecord
 from ..records.moments import Moment
-from ..records.resolve import fit_side, fit_unit
 from ..records.slots import row_of, title_of
-from ..records.units import canonical, convert, dimension_of
-from ..wear.exposure import AMOUNTS, Exposure
-from ..wear.fits import Clearances, PartReading, clearances
-from ..wear.limits import Limit
-from ..wear.measured import Measured, scaled
-from .book import Book, sheet_ref
-from .dimensions import Outlook, limit_in, new_of, range_in
-from .gathering import Point
-from .readings import Read, Readable, read
-from .series import ZERO_EXPOSURE, Baseline, Dated, Frame, dimension_story
-from .story import WORKED_OUT, FitStory
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """One side of a fit: the part in its place, its dimension on one baseline, the station where one is meant."""
-
-    stay: Fitted
-    dimension_id: str
-    dimension: Dimension
-    station: str | None
-    number: int
-
-    @property
-    def part(self) -> str:
-        return self.stay.part.id
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """Two sides that stand together: since when, and until when (None: still, or on the bench together)."""
-
-    engine: str
-    fit_id: str
-    fit: Fit
-    outer: Side
-    inner: Side
-    unit: str
-    limit: Limit | None
-    began: Moment
-    ended: Moment | None
-
-    @property
-    def sides(self) -> tuple[Side, Side]:
-        return self.outer, self.inner
+from .book import Book
+from .dimensions import Outlook
+from .pairs import Pair, exposure_of_pair, new_pair, pairs_of, readings_of_pair
+from .series import Baseline, Dated, Frame, dimension_story
+from .story import FitStory
 
 
 def fits_of(
@@ -70,71 +23,21 @@ def fits_of(
     outlook: Outlook,
     sheet: SheetRecord | None = None,
 ) -> tuple[FitStory, ...]:
-    """Every fit of the family whose two parts are known.
+    """Every fit of the family whose two parts are known; `inside` and `sheet` as of `pairs_of`.
 
-    `inside` maps slots to the stays that count as present. With a sheet, pairs are told as that sheet read them, before
-    whatever was machined since; the story of a pair is the same for all its sheets.
+    The story of a pair is the same for all its sheets.
     """
     out = []
-    for fit_id, fit in (family.fits or {}).items():
-        outer, inner = (_side(book, family, text, inside, outlook, sheet) for text in (fit.outer, fit.inner))
-        unit = fit_unit(family, fit_id) or "mm"
-        if outer is not None and inner is not None and canonical(unit) is not None:
-            began, ended = _together(book, outer, inner)
-            limit = limit_in(fit.limit, unit)
-            pair = Pair(engine, fit_id, fit, outer, inner, unit, limit, began, ended)
-            key = (engine, fit_id, outer.part, inner.part, outer.number, inner.number, began)
-            if key not in book.pairs:
-                book.pairs[key] = _fit_story(book, family, pair, outlook)
-            out.append(book.pairs[key])
+    for pair in pairs_of(book, family, engine, inside, outlook.until, sheet):
+        if pair.key not in book.pairs:
+            book.pairs[pair.key] = _fit_story(book, family, pair, outlook)
+        out.append(book.pairs[pair.key])
     return tuple(out)
-
-
-def _side(
-    book: Book, family: Family, text: str, inside: Mapping[str, Fitted], outlook: Outlook, sheet: SheetRecord | None
-) -> Side | None:
-    named = fit_side(family, text)
-    if named is None or named[0] not in inside:
-        return None
-    stay, dimension_id = inside[named[0]], named[1]
-    kind = family.kinds.get(stay.slot.kind)
-    dimension = (kind.dimensions or {}).get(dimension_id) if kind else None
-    if dimension is None:
-        return None
-    if sheet is not None:
-        number = book.baseline_on(stay.part.id, dimension_id, sheet)
-    else:
-        number = len(book.machinings(stay.part.id, dimension_id, outlook.until))
-    return Side(stay, dimension_id, dimension, named[2], number)
-
-
-def _together(book: Book, outer: Side, inner: Side) -> tuple[Moment, Moment | None]:
-    """When two sides became this pair, by fitting or machining, and when either left it."""
-    runs = [_run_of_stays(book, side.stay) for side in (outer, inner)]
-    machined = [
-        book.machinings(side.part, side.dimension_id)[side.number - 1].moment for side in (outer, inner) if side.number
-    ]
-    began = max([*(began for began, _ in runs), *machined])
-    return began, min((ended for _, ended in runs if ended is not None), default=None)
-
-
-def _run_of_stays(book: Book, stay: Fitted) -> tuple[Moment, Moment | None]:
-    """The stays of a part in one place with nothing between, neither another part here nor this part elsewhere."""
-    own, here = book.lives.of(stay.part.id).stays, book.in_slot[stay.engine, stay.slot.id]
-    first = last = next(n for n, other in enumerate(own) if other is stay)
-    at = next(n for n, other in enumerate(here) if other is stay)
-    back = forth = at
-    while first > 0 and back > 0 and own[first - 1] is here[back - 1]:
-        first, back = first - 1, back - 1
-    while last + 1 < len(own) and forth + 1 < len(here) and own[last + 1] is here[forth + 1]:
-        last, forth = last + 1, forth + 1
-    after = [stays[n].began for stays, n in ((own, last + 1), (here, forth + 1)) if n < len(stays)]
-    return own[first].began, min(after, default=None)
 
 
 def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitStory:
     fit, unit = pair.fit, pair.unit
-    rows = list(_rows(book, family, pair, outlook.until))
+    rows = list(readings_of_pair(book, family, pair, outlook.until))
     name = fit.name or title_of(pair.fit_id)
     record = book.checked.shop.families.get(family.family)
     until = outlook.until if pair.ended is None else min(pair.ended, outlook.until)
@@ -146,16 +49,16 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
         limit=pair.limit,
         limit_source=fit.source,
         limit_where=record.place("fits", pair.fit_id) if record else None,
-        new=range_in(fit.new, unit) if fit.new else _new(book, family, pair),
-        wears=_wears(pair),
+        new=new_pair(book, family, pair),
+        wears=pair.wears,
         confidence=outlook.confidence,
         keep=outlook.keep,
         exposure_unit=family.exposure,
-        now=_exposure(book, pair, until).amount(family.exposure),
+        now=exposure_of_pair(book, pair, until).amount(family.exposure),
         plan=outlook.plan,
-        known_start=False,  # a pair of used parts does not start at the clearance of a new one
     )
-    dimension = dimension_story(frame, rows, Baseline(0, 0.0, None))
+    wear = outlook.pools.of_pair(family, pair).wear_of(pair.key, 0, frame)
+    dimension = dimension_story(frame, rows, Baseline(0, 0.0, None), wear)
     row = fit.row if fit.row is not None else pair.outer.stay.slot.row or row_of(pair.fit_id)
     parts = pair.outer.part, pair.inner.part
     read_since = tuple(_read_since(book, pair, rows, outlook.until))
@@ -172,113 +75,3 @@ def _read_since(book: Book, pair: Pair, rows: Sequence[Dated], until: Moment) ->
         later = [p for p in points if p.moment <= until and book.nth[p.sheet.path] > told and p.read.at_20 is not None]
         if later:
             yield side.part, later[-1].sheet.day
-
-
-def _new(book: Book, family: Family, pair: Pair) -> tuple[float, float] | None:
-    """The clearance of two new parts: smallest outer less largest inner, to largest outer less smallest inner."""
-    outer, inner = (new_of(book, family, s.stay.part, s.dimension_id, s.number) for s in pair.sides)
-    if outer is None or inner is None or {side.dimension.unit for side in pair.sides} != {pair.unit}:
-        return None
-    return outer[0] - inner[1], outer[1] - inner[0]
-
-
-def _wears(pair: Pair) -> str:
-    """A clearance opens where the outer part grows or the inner one shrinks, and neither goes the other way."""
-    outer, inner = (side.dimension.wears for side in pair.sides)
-    if (outer, inner) in (("up", "down"), ("up", "none"), ("none", "down")):
-        return "up"
-    if (outer, inner) in (("down", "up"), ("down", "none"), ("none", "up")):
-        return "down"
-    return "up" if pair.limit is not None and pair.limit.min is None else "either"
-
-
-def _exposure(book: Book, pair: Pair, until: Moment) -> Exposure:
-    return book.ledgers[pair.engine].ledger.between(pair.began, until)
-
-
-def _rows(book: Book, family: Family, pair: Pair, until: Moment) -> Iterator[Dated]:
-    for sheet in sorted(book.checked.shop.engines[pair.engine].sheets, key=book.moment):
-        moment = book.moment(sheet)
-        if moment < pair.began or moment > until or (pair.ended is not None and moment >= pair.ended):
-            continue
-        if any(book.baseline_on(side.part, side.dimension_id, sheet) != side.number for side in pair.sides):
-            continue
-        found = _measured_directly(book, sheet, pair) or _worked_out(book, sheet, pair)
-        if found is not None:
-            reading, both = found
-            exposure = _exposure(book, pair, moment)
-            amount = exposure.amount(family.exposure)
-            slot = pair.outer.stay.slot.id
-            yield Dated(reading, sheet_ref(sheet), slot, amount, exposure.hours, 0, pair.limit, both)
-
-
-def _measured_directly(book: Book, sheet: SheetRecord, pair: Pair) -> tuple[Read, Clearances | None] | None:
-    """What a sheet says of the clearance itself; of several stations the largest and the smallest count."""
-    of = Readable(
-        f"fit.{pair.fit_id}", pair.unit, pair.fit.instrument or pair.outer.dimension.instrument, None, None, False
-    )
-    written = book.checked.resolved[sheet.path].fits.get(pair.fit_id, {})
-    found = {station: read(book.checked.shop, sheet, taken, of) for station, taken in written.items()}
-    reads = {station: one for station, one in found.items() if one is not None}
-    figures = {station: one.figure for station, one in reads.items() if one.figure is not None}
-    if not figures:
-        return (next(iter(reads.values())), None) if reads else None
-    only_min = pair.limit is not None and pair.limit.max is None
-    station = (min if only_min else max)(figures, key=lambda name: figures[name])
-    values = {name or "": one.at_20 for name, one in reads.items() if one.at_20 is not None}
-    both = clearances(values, Measured(0.0)) if 1 < len(values) == len(figures) else None
-    return replace(reads[station], station=station), both
-
-
-def _worked_out(book: Book, sheet: SheetRecord, pair: Pair) -> tuple[Read, Clearances | None] | None:
-    outer, inner = (_point_at(book, side, sheet) for side in pair.sides)
-    if outer is None or inner is None or (outer.sheet is not sheet and inner.sheet is not sheet):
-        return None
-    outer_value, inner_value = (
-        _value(point, side, pair.unit) for point, side in zip((outer, inner), pair.sides, strict=True)
-    )
-    if outer_value is None or inner_value is None:
-        return None
-    both = clearances(outer_value, inner_value)
-    only_min = pair.limit is not None and pair.limit.max is None
-    end, at = (both.smallest, both.smallest_at) if only_min else (both.largest, both.largest_at)
-    here = outer.read if outer.sheet is sheet else inner.read
-    reads = outer.read, inner.read
-    reading = Read(
-        "gauge", WORKED_OUT, end, end, None, None, None, any(r.assumed for r in reads), here.temperature,
-        any(r.corrected for r in reads), 1, max(r.decimals for r in reads), here.source,
-        station=" − ".join(station for station in at if station) or None,
-    )  # fmt: skip
-    return reading, both
-
-
-def _point_at(book: Book, side: Side, sheet: SheetRecord) -> Point | None:
-    """The side's reading on this sheet, else its last one on this baseline if the part has not run since."""
-    nth = book.nth[sheet.path]
-    last: Point | None = None
-    for point in book.points.get(side.part, {}).get(side.dimension_id, []):
-        same = book.baseline_on(side.part, side.dimension_id, point.sheet) == side.number
-        if same and book.nth[point.sheet.path] <= nth and point.read.at_20 is not None:
-            last = point
-    if last is None or last.sheet is sheet:
-        return last
-    since = book.lives.between(side.part, last.moment, book.moment(sheet))
-    return last if all(getattr(since, name) <= ZERO_EXPOSURE for name in AMOUNTS) else None
-
-
-def _value(point: Point, side: Side, unit: str) -> PartReading | None:
-    """What stands for one side, in the fit's unit: its one station, all of them, or its one value."""
-    own = side.dimension.unit
-    if canonical(own) is None or dimension_of(own) != dimension_of(unit):
-        return None
-    factor = float(convert(Decimal(1), own, unit))
-    if side.station is not None:
-        value = point.stations.get(side.station)
-        return None if value is None else _brought(value, factor)
-    if len(point.stations) > 1:
-        return {station: _brought(value, factor) for station, value in point.stations.items()}
-    return None if point.read.at_20 is None else _brought(point.read.at_20, factor)
-
-
-def _brought(value: Measured, factor: float) -> Measured:
-    return value if factor == 1.0 else scaled(value, factor)

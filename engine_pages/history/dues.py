@@ -126,9 +126,15 @@ def _after_incidents(book: Book, stay: Fitted, service: Service, now: Now) -> It
             share=1.0,
             state=state,
             last=None,
-            because=f"{what} on {entry.line.date.day.isoformat()}",
+            because=f"{what} on {_when(entry)}",
             source=entry.source,
         )
+
+
+def _when(entry: LogEntry) -> str:
+    """The day of an incident, and its time where one is written: one day may hold two."""
+    day, clock = entry.line.date.day.isoformat(), entry.line.date.clock
+    return f"{day} at {clock:%H:%M}" if clock else day
 
 
 def _demands(book: Book, part: str, service: Service, until: Moment) -> Iterator[tuple[str, Moment, LogEntry]]:

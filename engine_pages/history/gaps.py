@@ -1,6 +1,7 @@
 """Known gaps: what nobody measured, looked at, wrote or sourced, each with the place where it would be written."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from ..records.family import Family, Kind
 from ..records.load import EngineRecords
@@ -9,7 +10,9 @@ from ..records.slots import slots_of, title_of
 from ..records.source import Problem, Source
 from .book import Book
 from .lives import LAST
-from .story import FitStory, Gap, PartStory, SheetStory
+from .story import FitStory, Gap, LogStory, PartStory, SheetStory
+
+LEAST_COUNTED = 0.05  # hours; less is not shown, and nothing but the counter's last digit
 
 
 def gaps_of(
@@ -66,6 +69,18 @@ def _of_log(book: Book, records: EngineRecords, until: Moment) -> Iterator[Gap]:
     if not any(sheet.kind == "build" and book.moment(sheet) <= until for sheet in records.sheets):
         place = records.file.place("engine") if records.file else None
         yield Gap("no build sheet is written: what was fitted, and when, is not known", "other", place)
+
+
+def hours_without_a_run(log: Sequence[LogStory], total: float) -> tuple[float, ...]:
+    """Hours (h) in the engine's sum that no line of its log accounts for: the counter alone shows them.
+
+    log: its lines, the oldest first; total: the engine's hours now. One amount a line, of the time since the line
+    before it, and a last one of the time since the last line; 0 where the log accounts for all.
+    """
+    after = [0.0, *(line.total_hours or 0.0 for line in log), total]
+    logged = [*(line.exposure.hours for line in log), 0.0]
+    counted = (now - before - run for (before, now), run in zip(pairwise(after), logged, strict=True))
+    return tuple(hours if hours >= LEAST_COUNTED else 0.0 for hours in counted)
 
 
 def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:

@@ -1,21 +1,23 @@
 """A row of figures over time: its baselines, its verdicts, the allowance used, its line, and when that meets the limit.
 
-Points in order of time come in, each with the exposure of its part; out comes one `DimensionStory`. The joint model of
-like parts will stand where `fit_line` is called: it gives the same `Line`.
+Points in order of time come in, each with the exposure of its part, and the line that its pool of like parts gives it;
+out comes one `DimensionStory`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
 
 from ..records.source import Source
 from ..wear.fits import Clearances, clearances_verdict
 from ..wear.limits import ONE_SIDED_95, Allowance, Limit, Wears, allowance_used, verdict, verdict_one_sided
 from ..wear.measured import Measured, from_bracket, minus
-from ..wear.trend import Line, fit_line
-from .plausible import far_off
+from ..wear.pool.line import PartLine
+from ..wear.trend import Crossing
 from .readings import Read
-from .story import DimensionStory, ReadingStory, SheetRef, State, Verdict
+from .story import NO_WEAR, DimensionStory, ReadingStory, SheetRef, State, Verdict, Wear
 
 NEAR = 0.75  # allowance used beyond which a part is near its limit (figures: state of a part)
 K_ONE_SIDED_95 = ONE_SIDED_95  # U = k·u, ISO 14253-1 with a one-sided risk of 5 %
@@ -74,22 +76,20 @@ class Frame:
     exposure_unit: str
     now: float
     plan: float
-    known_start: bool
 
 
-def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> DimensionStory:
-    """All figures of one dimension. With nothing measured, its limit and its state "not measured"."""
-    rows = [_in_doubt(row) if baseline.number == row.baseline and _slipped(frame, row) else row for row in rows]
+def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline, wear: Wear = NO_WEAR) -> DimensionStory:
+    """All figures of one dimension. With nothing measured, its limit, its state, and the line of its kind."""
     present = [row for row in rows if row.baseline == baseline.number and not row.in_doubt]
-    starts = _starts(rows, baseline)
+    starts = starts_of(rows, baseline)
     start_value, start_from = _start_value(frame, present, baseline)
-    line = _line(frame, present, baseline, start_value if start_from == "new range" else None)
+    line, crossing = wear.line, _to_limit(frame, wear.line)
     readings = _readings(rows, starts)
     last = next((row for row in reversed(present) if row.read.at_20 is not None), None)
     allowance = _allowance(frame, last, start_value, line)
     began = baseline.start or 0.0
     now, end = frame.now - began, frame.now - began + frame.plan
-    chance = line.chance_inside(frame.limit, end) if line and frame.limit and frame.plan > 0 else None
+    chance = line.chance_inside(frame.limit, end) if line and line.n and frame.limit and frame.plan > 0 else None
     return DimensionStory(
         id=frame.id,
         name=frame.name,
@@ -100,7 +100,7 @@ def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> 
         limit_where=frame.limit_where,
         new=frame.new,
         wears=frame.wears,
-        state=_state(frame, readings, baseline, allowance, chance),
+        state=_state(frame, readings, baseline, allowance, chance, line),
         readings=readings,
         baseline=start_value.value if start_value else None,
         baseline_from=start_from,
@@ -110,27 +110,27 @@ def dimension_story(frame: Frame, rows: Sequence[Dated], baseline: Baseline) -> 
         forecast=_forecast(frame, line, start_value, allowance, end),
         line=line,
         rate=line.rate(frame.confidence) if line else None,
-        to_limit=line.to_limit(frame.limit, frame.confidence) if line and frame.limit else None,
+        to_limit=crossing,
         chance=chance,
-        parts_in_fit=1 if line else 0,
+        parts_in_fit=wear.parts,
         exposure_unit=frame.exposure_unit,
         now=now,
         at_plan_end=end if frame.plan > 0 else None,
-        line_points=_sampled(frame, line, end),
+        line_points=_sampled(frame, line, end, crossing),
         observed_at=last.read.station if last else None,
+        wear=wear,
     )
 
 
-def _slipped(frame: Frame, row: Dated) -> bool:
-    """A reading so far off that it is a slip until somebody looks again: shown, undecided, left out of the line."""
-    return row.read.raw is not None and far_off(row.read.raw.value, frame.new, frame.limit, frame.wears)
+def _to_limit(frame: Frame, line: PartLine | None) -> Crossing | None:
+    """Where the line meets the limit; None where nothing at all can be said."""
+    if line is None or frame.limit is None:
+        return None
+    found = line.to_limit(frame.limit, frame.confidence)
+    return found if found is not None and found.low is not None else None
 
 
-def _in_doubt(row: Dated) -> Dated:
-    return replace(row, in_doubt=True)
-
-
-def _starts(rows: Sequence[Dated], baseline: Baseline) -> dict[int, float]:
+def starts_of(rows: Sequence[Dated], baseline: Baseline) -> dict[int, float]:
     """The exposure at which each baseline began; where that is not known, that of its first reading."""
     out: dict[int, float] = dict(enumerate(baseline.earlier))
     for row in rows:
@@ -153,19 +153,6 @@ def _start_value(frame: Frame, present: Sequence[Dated], baseline: Baseline) -> 
     if frame.new is not None:
         return from_bracket(*frame.new), "new range"
     return None, "unknown"
-
-
-def _line(frame: Frame, present: Sequence[Dated], baseline: Baseline, new: Measured | None) -> Line | None:
-    if frame.wears == "none":
-        return None
-    usable = [(row.exposure - (baseline.start or 0.0), row.read.at_20) for row in present if row.read.at_20 is not None]
-    x = [exposure for exposure, _ in usable]
-    y = [value for _, value in usable]
-    if new is None or not frame.known_start:
-        return fit_line(x, y)
-    if len(usable) == 1 and x[0] > ZERO_EXPOSURE:
-        return fit_line([0.0, *x], [new, *y])  # a first reading says how far it is from new, and no more
-    return fit_line(x, y, through=new)
 
 
 def _readings(rows: Sequence[Dated], starts: dict[int, float]) -> tuple[ReadingStory, ...]:
@@ -240,7 +227,7 @@ def range_verdict(ends: tuple[float, float], limit: Limit) -> Verdict:
     return verdict(middle, half, limit, k=1.0)
 
 
-def _allowance(frame: Frame, last: Dated | None, start: Measured | None, line: Line | None) -> Allowance | None:
+def _allowance(frame: Frame, last: Dated | None, start: Measured | None, line: PartLine | None) -> Allowance | None:
     if last is None or last.read.at_20 is None or frame.limit is None:
         return None
     wears: Wears = "up" if frame.wears == "up" else "down" if frame.wears == "down" else "either"
@@ -249,7 +236,7 @@ def _allowance(frame: Frame, last: Dated | None, start: Measured | None, line: L
 
 
 def _forecast(
-    frame: Frame, line: Line | None, start: Measured | None, allowance: Allowance | None, end: float
+    frame: Frame, line: PartLine | None, start: Measured | None, allowance: Allowance | None, end: float
 ) -> float | None:
     """The share that the line will have used at the plan's end."""
     if line is None or start is None or allowance is None or frame.plan <= 0 or frame.limit is None:
@@ -266,6 +253,7 @@ def _state(
     baseline: Baseline,
     allowance: Allowance | None,
     chance: float | None,
+    line: PartLine | None,
 ) -> State:
     present = [r for r in readings if r.baseline == baseline.number and r.kind != "not measurable"]
     if not present:
@@ -277,18 +265,23 @@ def _state(
         return "undecided"
     if allowance is not None and allowance.used > NEAR:
         return "near limit"
-    if chance is not None and frame.keep is not None and chance < frame.keep:
+    # where no wear can be measured yet, the chance is what is believed of any such part: no reason to speak of a limit
+    if chance is not None and frame.keep is not None and chance < frame.keep and _wears_measurably(frame, line):
         return "near limit"
     return "within"
 
 
-def _sampled(frame: Frame, line: Line | None, end: float) -> tuple[tuple[float, float, float, float], ...]:
+def _wears_measurably(frame: Frame, line: PartLine | None) -> bool:
+    return line is not None and not line.rate(frame.confidence).holds(0.0)
+
+
+def _sampled(
+    frame: Frame, line: PartLine | None, end: float, crossing: Crossing | None
+) -> tuple[tuple[float, float, float, float], ...]:
     """The line with its band, past the plan's end, and past its crossing unless that is far off."""
     if line is None:
         return ()
     plain = max(end, 0.0) * 1.15 or 1.0
-    crossing = line.to_limit(frame.limit, frame.confidence) if frame.limit else None
     reach = max(plain, min((crossing.high or 0.0) if crossing else 0.0, FARTHEST_DRAWN * plain))
     xs = [reach * i / SAMPLES for i in range(SAMPLES + 1)]
-    bands = [(x, line.interval(x, frame.confidence)) for x in xs]
-    return tuple((x, band.value, band.low, band.high) for x, band in bands)
+    return tuple((x, *band) for x, band in zip(xs, line.band(np.array(xs), frame.confidence).tolist(), strict=True))

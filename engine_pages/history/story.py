@@ -12,6 +12,7 @@ from typing import Literal
 from ..records.source import Problem, Source
 from ..wear.exposure import Exposure
 from .told_parts import (
+    NO_WEAR,
     STATES,
     WORKED_OUT,
     DimensionStory,
@@ -27,10 +28,12 @@ from .told_parts import (
     State,
     Stay,
     Verdict,
+    Wear,
 )
 from .told_sheets import ChamberReading, MeasuredRow, SheetStory, TestStory
 
 __all__ = [
+    "NO_WEAR",
     "STATES",
     "WORKED_OUT",
     "ChamberReading",
@@ -62,6 +65,7 @@ __all__ = [
     "Stopper",
     "TestStory",
     "Verdict",
+    "Wear",
 ]
 
 

@@ -26,6 +26,7 @@ from .inputs import Trail, as_of, engine_inputs, trail_of
 from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
+from .pools import Pools
 from .sheets import sheet_story
 from .shortlist import shortlist_of
 from .status import worst_of
@@ -50,15 +51,16 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     book = open_book(checked)
     trail = trail_of(book)
     present = frozenset(checked.shop.tree.paths())
+    pools = Pools(book, until_of(day or checked.today))
     engines = tuple(
-        tell_engine(book, records, family, trail, present, day)
+        tell_engine(book, pools, records, family, trail, present, day)
         for records in sorted(checked.shop.engines.values(), key=lambda r: r.id)
         if (family := checked.shop.family_of(records.id)) is not None
     )
     file = checked.shop.file
     as_of_day = day or max((engine.as_of for engine in engines), default=NO_DAY)
     last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
-    parts = _all_parts(book, engines, as_of_day)
+    parts = _all_parts(book, pools, engines, as_of_day)
     problems = {*written, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
     if trail.trouble is not None:
         problems.add(doubt(Source("shop.yml", 1, 1), f"git does not answer: {trail.trouble}; no commit is known"))
@@ -74,15 +76,15 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     )
 
 
-def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
+def _all_parts(book: Book, pools: Pools, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
     """Every part of the shop, as the engine tells it that it is in now, or was in last; and what was never fitted."""
     parts: dict[str, PartStory] = {}
     for engine in engines:
         for part in (*engine.former_parts, *engine.parts):
             if part.engine == engine.id:
                 parts[part.id] = part
-    until = _until(told_on)
-    shelf = Outlook(confidence_of(book), None, 0.0, until)
+    until = until_of(told_on)
+    shelf = Outlook(confidence_of(book), None, 0.0, until, pools)
     for entry in book.checked.fitting.parts.values():
         family = book.checked.shop.families.get(entry.family)
         if entry.file is not None and not book.lives.of(entry.id).stays and family is not None:
@@ -90,7 +92,7 @@ def _all_parts(book: Book, engines: Iterable[EngineStory], told_on: date) -> dic
     return parts
 
 
-def _until(day: date) -> Moment:
+def until_of(day: date) -> Moment:
     """The last moment that counts: the end of a day. What is dated later is to come."""
     return (day.toordinal(), LAST[0], LAST[2])
 
@@ -100,17 +102,18 @@ def _ledger_problems(book: Book) -> Iterable[Problem]:
 
 
 def tell_engine(
-    book: Book, records: EngineRecords, family: Family, trail: Trail, present: frozenset[str], day: date | None
-) -> EngineStory:
+    book: Book, pools: Pools, records: EngineRecords, family: Family, trail: Trail, present: frozenset[str],
+    day: date | None,
+) -> EngineStory:  # fmt: skip
     """One engine's story, as of a day."""
     stays = [stay for stay in book.checked.fitting.stays if stay.engine == records.id]
     inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
     own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail, book.checked.today)
     told_on = day or own_day
-    until = _until(told_on)
+    until = until_of(told_on)
     season = season_of(records, told_on)
     now = Now(told_on, until, season.planned)
-    outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until)
+    outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until, pools)
     entries = {stay.part.id: stay.part for stay in stays if stay.began <= until}
     parts = {part: part_story(book, family, entry, outlook, now) for part, entry in entries.items()}
     inside = _inside(book, stays, until)
@@ -206,13 +209,8 @@ def _sheets(
         moment = book.moment(sheet)
         if moment > now.until:
             continue
-        standing = {s.slot.id: s for s in book.checked.fitting.stays if s.engine == records.id and _stood(s, moment)}
-        fits = fits_of(book, family, records.id, standing, outlook, sheet)
+        fits = fits_of(book, family, records.id, book.standing(records.id, moment), outlook, sheet)
         touch = trail.touched.get(sheet.path)
         commit = (touch.commit, touch.committed) if touch else None
         out.append(sheet_story(book, family, sheet, parts, fits, now, present, commit, sheet.path in trail.uncommitted))
     return tuple(out)
-
-
-def _stood(stay: Fitted, moment: Moment) -> bool:
-    return stay.began <= moment and (stay.ended is None or moment <= stay.ended)

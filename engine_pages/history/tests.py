@@ -18,7 +18,7 @@ from ..wear.limits import Limit, verdict, verdict_one_sided
 from ..wear.pressure import at_standard_speed, leak_down_percent
 from .amounts import amount_in
 from .book import sheet_ref
-from .dimensions import limit_in
+from .rows import limit_in
 from .series import range_verdict
 from .story import ChamberReading, State, TestStory, Verdict
 

@@ -9,9 +9,12 @@ from datetime import date
 from typing import Literal
 
 from ..records.source import Source
+from ..wear.among_like import Rank, Selection
+from ..wear.bends import Bend
 from ..wear.exposure import Exposure
 from ..wear.limits import Allowance, Limit
-from ..wear.trend import Crossing, Interval, Line
+from ..wear.pool.line import PartLine
+from ..wear.trend import Crossing, Interval
 
 State = Literal["retired", "beyond limit", "overdue", "due", "undecided", "near limit", "not measured", "within"]
 STATES: tuple[State, ...] = (
@@ -101,6 +104,29 @@ class ReadingStory:
 
 
 @dataclass(frozen=True, slots=True)
+class Wear:
+    """What the like parts of the whole shop say of one of them.
+
+    `line`: the part's own, out of its pool; `parts` were measured of the `of` that there are, and `summary` is the name
+    of the pool's joint summary. `bend`: whether a constant rate fits the kind; where it does not, the line holds from
+    `since` (exposure since the baseline) on. `rank` of its rate, 1 the fastest. `selection` where the answer changes
+    without the sheets that were written because something looked bad.
+    """
+
+    line: PartLine | None = None
+    parts: int = 0
+    of: int = 0
+    summary: str | None = None
+    bend: Bend | None = None
+    since: float = 0.0
+    rank: Rank | None = None
+    selection: Selection | None = None
+
+
+NO_WEAR = Wear()
+
+
+@dataclass(frozen=True, slots=True)
 class DimensionStory:
     """One dimension of one part (or one fit): its readings over time, its limit, how fast it moves, what is left.
 
@@ -126,7 +152,7 @@ class DimensionStory:
     baseline_why: str | None
     allowance: Allowance | None
     forecast: float | None
-    line: Line | None
+    line: PartLine | None
     rate: Interval | None
     to_limit: Crossing | None
     chance: float | None
@@ -136,6 +162,7 @@ class DimensionStory:
     at_plan_end: float | None
     line_points: tuple[tuple[float, float, float, float], ...]
     observed_at: str | None = None
+    wear: Wear = NO_WEAR
 
     @property
     def last(self) -> ReadingStory | None:

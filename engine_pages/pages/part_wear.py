@@ -17,6 +17,7 @@ from engine_pages.pages.wear_words import rate_words
 from engine_pages.pages.words import capital, count_words, small, unit_words
 
 Units = tuple[str, str | None]
+ENOUGH_ALONE = 2  # readings: more show their own scatter
 
 
 def wear_section(here: Here, part: PartStory, units: Units) -> Charts | None:
@@ -51,9 +52,18 @@ def rate_note(dimension: DimensionStory) -> str:
     count = sum(one.baseline == dimension.baseline_number for one in dimension.readings)
     words = rate_words(dimension.rate, dimension.unit, dimension.exposure_unit, count)
     note = f"{capital(dimension.name)}: {words}{' since it was machined' if dimension.baseline_number else ''}."
-    if dimension.line is not None and not dimension.line.scatter_known:
-        note += " Two readings make a line and leave nothing to check it with."
-    return note
+    return note + leaning_words(dimension)
+
+
+def leaning_words(dimension: DimensionStory) -> str:
+    """Where a line has few readings of its own: whose readings it leans on, or that nothing checks it."""
+    line = dimension.line
+    if line is None or line.n > ENOUGH_ALONE:
+        return ""
+    if dimension.parts_in_fit > 1:
+        others = count_words(dimension.parts_in_fit - 1, "like part")
+        return f" With {count_words(line.n, 'reading')} of its own it leans on {others}."
+    return " Two readings make a line and leave nothing to check it with." if line.n == ENOUGH_ALONE else ""
 
 
 def _small_charts(here: Here, part: PartStory, dimensions: list[DimensionStory]) -> list[Chart]:
@@ -70,14 +80,17 @@ def _small_charts(here: Here, part: PartStory, dimensions: list[DimensionStory])
 def stands_section(here: Here, part: PartStory, engine: EngineStory | None, units: Units) -> Bars | None:
     """A line for every dimension with a limit or a reading, every clearance that the part is in, every interval."""
     lines: list[BarLine] = []
+    keep = engine.keep if engine is not None else None
     for one in part.dimensions:
         if one.limit is not None or one.readings:
-            lines.append(_dimension(shown(one, units[0]), Link(one.name), units))
+            lines.append(_dimension(shown(one, units[0]), Link(one.name), units, keep))
     for fit in engine.fits if engine is not None else ():
         if part.id in fit.parts:
             other = next(one for one in fit.parts if one != part.id)
             name = Link(fit.name, here.part(other))
-            lines.append(_dimension(shown(fit.dimension, units[0]), name, units, f"with {here.part_called(other)}"))
+            lines.append(
+                _dimension(shown(fit.dimension, units[0]), name, units, keep, f"with {here.part_called(other)}")
+            )
     lines += [due_line(due, Link(_due_name(due.name)), BIG) for due in part.due]
     if not lines:
         return None
@@ -88,11 +101,11 @@ def _due_name(name: str) -> str:
     return capital(name.rsplit(", ", 1)[-1])
 
 
-def _dimension(dimension: DimensionStory, name: Link, units: Units, beside: str = "") -> BarLine:
+def _dimension(dimension: DimensionStory, name: Link, units: Units, keep: float | None, beside: str = "") -> BarLine:
     limit = limit_words(dimension.limit, dimension.decimals)
     limit = unit_words(limit, dimension.unit) if dimension.limit is not None else limit
     under = ", ".join(words for words in (beside, limit, _station(dimension)) if words)
-    return dimension_line(dimension, name, under, BIG, units[1])
+    return dimension_line(dimension, name, under, BIG, units[1], keep)
 
 
 def _station(dimension: DimensionStory) -> str:

@@ -13,7 +13,7 @@ from engine_pages.history.story import DimensionStory, ReadingStory
 from engine_pages.pages.words import figure_words, unit_words
 from engine_pages.records.units import convert
 from engine_pages.wear.limits import Limit
-from engine_pages.wear.trend import Interval, Line
+from engine_pages.wear.trend import Interval
 
 _METRIC: Final = ("mm", "µm")
 _INCH: Final = ("in", "thou")
@@ -77,7 +77,7 @@ def _in_unit(dimension: DimensionStory, target: str) -> DimensionStory:
         new=None if dimension.new is None else (dimension.new[0] * times, dimension.new[1] * times),
         readings=tuple(_reading(reading, dimension.unit, target, times) for reading in dimension.readings),
         baseline=_times(dimension.baseline, times),
-        line=None if dimension.line is None else _line(dimension.line, times),
+        line=None if dimension.line is None else dimension.line.scaled(times),
         rate=None if dimension.rate is None else _interval(dimension.rate, times),
         line_points=tuple(
             (x, value * times, low * times, high * times) for x, value, low, high in dimension.line_points
@@ -91,18 +91,6 @@ def _times(value: float | None, times: float) -> float | None:
 
 def _interval(interval: Interval, times: float) -> Interval:
     return Interval(interval.value * times, interval.low * times, interval.high * times)
-
-
-def _line(line: Line, times: float) -> Line:
-    (c00, c01), (c10, c11) = line.covariance
-    square = times * times
-    return replace(
-        line,
-        intercept=line.intercept * times,
-        slope=line.slope * times,
-        covariance=((c00 * square, c01 * square), (c10 * square, c11 * square)),
-        extra_scatter=line.extra_scatter * times,
-    )
 
 
 def _reading(reading: ReadingStory, unit: str, target: str, times: float) -> ReadingStory:

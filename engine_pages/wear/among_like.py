@@ -102,7 +102,8 @@ class Selection:
     """A part's answer from all sheets, and from those that were not written because something looked bad.
 
     Rates are medians with intervals; `chance` and the like those of being inside the limit at the exposure asked for,
-    None without a limit. The fields without are None where too little is left for a line.
+    None without a limit. The fields without are None where too little is left for a line, where the limit is met only
+    where the answer changes.
     """
 
     rate: Interval
@@ -130,13 +131,17 @@ def selection_of(
     False
     """
     rate = every.rate(confidence)
-    to_limit = every.to_limit(limit, confidence) if limit else None
     chance = every.chance_inside(limit, x) if limit else None
     if without is None:
-        return Selection(rate, None, to_limit, None, chance, None, changes=True)
+        return Selection(rate, None, _to_limit(every, limit, confidence), None, chance, None, changes=True)
     other = without.rate(confidence)
     other_chance = without.chance_inside(limit, x) if limit else None
     crossed = chance is not None and other_chance is not None and (chance >= keep) != (other_chance >= keep)
     apart = not (rate.holds(other.value) and other.holds(rate.value))
-    to_other = without.to_limit(limit, confidence) if limit else None
-    return Selection(rate, other, to_limit, to_other, chance, other_chance, changes=crossed or apart)
+    changes = crossed or apart
+    mine, others = (_to_limit(line, limit, confidence) if changes else None for line in (every, without))
+    return Selection(rate, other, mine, others, chance, other_chance, changes)
+
+
+def _to_limit(line: WearLine, limit: Limit | None, confidence: float) -> Crossing | None:
+    return line.to_limit(limit, confidence) if limit else None

@@ -40,14 +40,24 @@ def quantiles(weights: Array, means: Array, sds: Array, chances: Array) -> Array
     >>> quantiles(np.ones(1), np.array([10.0]), np.array([2.0]), np.array([0.05, 0.5, 0.95])).round(4).tolist()
     [6.7103, 10.0, 13.2897]
     """
+    return quantiles_of_many(weights, means[:, None], sds[:, None], chances)[0]
+
+
+def quantiles_of_many(weights: Array, means: Array, sds: Array, chances: Array) -> Array:
+    """The quantiles (X × C) of X mixtures that share their weights (G); means and standard deviations are G × X."""
     spread = np.maximum(sds, STEP * np.abs(means))
-    ends = means[:, None] + spread[:, None] * ndtri(chances)[None, :]
-    low, high = ends.min(axis=0), ends.max(axis=0)
+    wanted, count = np.tile(chances, means.shape[1]), len(chances)
+    means, spread = means.repeat(count, axis=1), spread.repeat(count, axis=1)
+    ends = means + spread * ndtri(wanted)[None, :]
+
+    certain = not np.all(spread > 0.0)
 
     def excess(x: Array) -> Array:
-        return weights @ ndtr(reach(x[None, :] - means[:, None], spread[:, None])) - chances
+        away = x[None, :] - means
+        below: Array = weights @ ndtr(reach(away, spread) if certain else away / spread) - wanted
+        return below
 
-    return roots(excess, low, high)
+    return roots(excess, ends.min(axis=0), ends.max(axis=0)).reshape(-1, count)
 
 
 def roots(excess: Callable[[Array], Array], low: Array, high: Array) -> Array:

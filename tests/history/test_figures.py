@@ -156,9 +156,11 @@ def test_the_numbers_are_those_of_the_records() -> None:
     assert bearing["exposure"]["since_new"]["hours"] == 22.1
     assert (inside["limit"], inside["baseline"], inside["n"]) == ({"max": 60.105}, 60.051, 2)
     assert inside["allowance_used"] == pytest.approx(0.010 / 0.054)
-    assert inside["rate"]["value"] == pytest.approx(0.010 / 22.1)
+    # two readings and what is believed of the kind: the rate of the readings, a hair towards the other
+    assert inside["rate"]["value"] == pytest.approx(0.010 / 22.1, rel=0.02)
+    assert inside["rate"]["low"] < 0.010 / 22.1 < inside["rate"]["high"]
     assert inside["to_limit"]["from"] == 22.1
-    assert inside["to_limit"]["median"] == pytest.approx(22.1 * 0.054 / 0.010)
+    assert inside["to_limit"]["median"] == pytest.approx(22.1 * 0.054 / 0.010, rel=0.02)
     assert inside["readings"][1]["source"] == "engines/E1/teardowns/2026-10-12/teardown.yml:6"
     assert inside["readings"][1]["exposure"] == 22.1
     assert found["exposure"] == {

@@ -169,7 +169,7 @@ def test_the_chance_of_lasting_the_plan_is_that_of_the_line_at_its_end() -> None
     assert long.chance is not None
     assert short.chance > 0.99
     assert even.chance == pytest.approx(0.5, abs=1e-6)
-    assert long.chance < 0.01
+    assert long.chance < 0.02
     assert (short.state, long.state) == ("within", "near limit")
 
 
@@ -207,7 +207,8 @@ def test_a_regrind_opens_a_new_baseline_and_moves_range_and_limit(on: str) -> No
     ]
     assert journal.now == pytest.approx(20.0)
     assert journal.rate is not None
-    assert journal.rate.value == pytest.approx(-0.005 / 20)
+    assert journal.rate.low < -0.005 / 20 < journal.rate.high
+    assert journal.rate.value == pytest.approx(-0.005 / 20, rel=0.05)
 
 
 @pytest.mark.parametrize("on", ["teardown", "build"])

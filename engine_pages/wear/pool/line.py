@@ -4,14 +4,14 @@ It answers what `trend.Line` answers, by the same names, so that whoever asks ne
 at alone or among its like.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
 from engine_pages.wear.limits import Limit, Side
 from engine_pages.wear.measured import Measured
-from engine_pages.wear.mixture import Array, chance_below, quantiles
+from engine_pages.wear.mixture import Array, chance_below, quantiles, quantiles_of_many
 from engine_pages.wear.passing import Bounds, crossing_of
 from engine_pages.wear.trend import Crossing, Interval
 
@@ -94,6 +94,14 @@ class PartLine:
         """The median of the line at exposure x with its two-sided interval; ValueError outside 0 < confidence < 1."""
         return self._interval(*self._at(x), confidence)
 
+    def band(self, xs: Array, confidence: float) -> Array:
+        """The line at many exposures: median and both ends of the two-sided interval, X × 3, for drawing."""
+        low, high = _tails(confidence)
+        c, x = self.covariances, xs[None, :]
+        variances = c[:, :1, 0] + 2.0 * x * c[:, :1, 1] + x * x * c[:, 1, 1:]
+        means = self.means[:, :1] + x * self.means[:, 1:]
+        return quantiles_of_many(self.weights, means, np.sqrt(np.maximum(variances, 0.0)), np.array([0.5, low, high]))
+
     def rate(self, confidence: float) -> Interval:
         """The median slope with its two-sided interval, value's unit per exposure."""
         return self._interval(self.means[:, 1], np.sqrt(self.covariances[:, 1, 1]), confidence)
@@ -126,6 +134,18 @@ class PartLine:
         `low`. Exposures before the last reading are passed, not predicted.
         """
         return self._crossing(Bounds(limit.min, limit.max), confidence, 0.0)
+
+    def scaled(self, factor: float) -> "PartLine":
+        """The same line in another unit of its values, `factor` to each of this one."""
+        means, covariances = self.means * factor, self.covariances * factor * factor
+        return replace(self, means=means, covariances=covariances, extra_scatter=self.extra_scatter * factor)
+
+    def moments(self) -> tuple[Array, Array]:
+        """Mean (intercept, slope) and covariance (2 × 2) of the whole mixture."""
+        mean = self.weights @ self.means
+        off = self.means - mean
+        spread = np.einsum("g,gij->ij", self.weights, self.covariances)
+        return mean, spread + np.einsum("g,gi,gj->ij", self.weights, off, off)
 
     def _crossing(self, bounds: Bounds, confidence: float, variance: float) -> Crossing | None:
         low, high = _tails(confidence)
