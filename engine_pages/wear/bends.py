@@ -47,12 +47,14 @@ class Bend:
 class BentFit:
     """A pool's fit, its bend (None: too few readings to tell), and the exposure from which readings count.
 
-    `since` is zero where all do. Where it is not, parts start anew there: their lines hold from there on.
+    `since` is zero where all do. Where it is not, parts start anew there: their lines hold from there on. `parts` are
+    those of the fit, with the readings that count.
     """
 
     fit: PoolFit
     bend: Bend | None
     since: float
+    parts: tuple[PoolPart, ...]
 
 
 def bend_of(
@@ -116,10 +118,10 @@ def fit_where_straight(
     whole = fit_pool(parts, frame, starts, common)
     bend = bend_of(parts, frame, starts, common)
     if whole is None or bend is None or not bend.bends:
-        return None if whole is None else BentFit(whole, bend, 0.0)
+        return None if whole is None else BentFit(whole, bend, 0.0, tuple(parts))
     later, since = _later(parts, frame, starts, common)
     fit = fit_pool(later, frame, starts, common)
-    return BentFit(PoolFit(whole.summary, {}) if fit is None else fit, bend, since)
+    return BentFit(PoolFit(whole.summary, {}) if fit is None else fit, bend, since, tuple(later))
 
 
 def _later(

@@ -40,7 +40,8 @@ def quantiles(weights: Array, means: Array, sds: Array, chances: Array) -> Array
     >>> quantiles(np.ones(1), np.array([10.0]), np.array([2.0]), np.array([0.05, 0.5, 0.95])).round(4).tolist()
     [6.7103, 10.0, 13.2897]
     """
-    return quantiles_of_many(weights, means[:, None], sds[:, None], chances)[0]
+    found: Array = quantiles_of_many(weights, means[:, None], sds[:, None], chances)[0]
+    return found
 
 
 def quantiles_of_many(weights: Array, means: Array, sds: Array, chances: Array) -> Array:
