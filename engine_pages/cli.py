@@ -1,5 +1,6 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
+import os
 import sys
 from collections.abc import Iterable
 from contextlib import suppress
@@ -49,7 +50,7 @@ def check(folder: Path, revision: str | None) -> None:
     # figures are reckoned from records that can be understood, and may raise doubts of their own
     problems = checked.problems if errors else tell_shop(checked).problems
     for problem in problems:
-        click.echo(str(problem))
+        _say(str(problem))
     doubts = len(problems) - errors
     click.echo(
         f"{_count(errors, 'error')}, {_count(doubts, 'doubt')} in {_count(len(checked.shop.engines), 'engine')}",
@@ -72,7 +73,7 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
     told = next((each for each in story.engines if each.id == engine), None)
     if told is None:
         raise _no_engine(engine, [each.id for each in story.engines])
-    click.echo(figures_json(told, edition), nl=False)
+    _say(figures_json(told, edition), nl=False)
 
 
 @main.command()
@@ -96,7 +97,7 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
             index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
         except OSError as trouble:
             raise click.ClickException(f"the site could not be written: {trouble}") from None
-    click.echo(f"The site is at {index}")
+    _say(f"The site is at {index}")
     if show:
         _show(index.parent)
 
@@ -113,9 +114,21 @@ def _show(folder: Path) -> None:
         click.echo("No browser could be started here; open that file by hand (its search needs a server).", err=True)
         return
     address, serving = shown
-    click.echo(f"It is open at {address}, on this machine alone. Ctrl-C ends it.")
+    _say(f"It is open at {address}, on this machine alone. Ctrl-C ends it.")
     with suppress(KeyboardInterrupt):
         serving.join()
+
+
+def _say(text: str, nl: bool = True) -> None:
+    """Print, or say on the other stream why that was not possible. Who closes a pipe has read enough: quiet."""
+    try:
+        click.echo(text, nl=nl)
+    except BrokenPipeError:
+        raise  # click ends quietly on it
+    except OSError as trouble:
+        # What could not be written would be tried again at the end, and fail again there.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise click.ClickException(f"the output could not be written: {trouble.strerror}") from None
 
 
 def _read(folder: Path, revision: str | None) -> Checked:

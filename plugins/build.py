@@ -17,8 +17,8 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError
 
 from engine_pages.pages.render import template_folder
-from engine_pages.pages.site import STYLE_PATHS
 
+from .place import in_its_place
 from .site import EnginePagesPlugin
 
 NAME = "engine-pages"
@@ -36,13 +36,15 @@ def build_site(
 ) -> Path:
     """Build the site of a shop, or of one engine, and return the path of its first page.
 
-    What stands in `to` already is replaced where it is such a site; anything else is left alone and refused.
+    What stands in `to` already is replaced where it is such a site; anything else is left alone and refused. Until the
+    new site is whole nothing in `to` is touched: see `place`.
     progress: called with the share done, 0 to 1, and a word for what is being done. Raises
-    mkdocs.exceptions.ConfigurationError with all that was warned of, or where the site cannot go there.
+    mkdocs.exceptions.ConfigurationError with all that was warned of, or where the site cannot go there; OSError where
+    it cannot be written.
     """
     _check_place(records.resolve(), to.resolve())
-    with TemporaryDirectory(prefix="engine-pages-") as nothing:
-        config = _config(records.resolve(), to.resolve(), Path(nothing))
+    with TemporaryDirectory(prefix="engine-pages-") as nothing, in_its_place(to.resolve()) as new:
+        config = _config(records.resolve(), new, Path(nothing))
         plugin = _plugin(config)
         plugin.config.engine, plugin.config.edition = engine or plugin.config.engine, edition
         plugin.config.as_of = as_of or plugin.config.as_of
@@ -72,15 +74,11 @@ class _Heard(logging.Handler):
 
 
 def _check_place(records: Path, to: Path) -> None:
-    """The generator empties the folder that it builds to: it must not be anyone's own."""
+    """A site takes the whole of its folder: it must not be anyone's own."""
     if to == records or to in records.parents:
         raise ConfigurationError(f"the site cannot take the place of {to}: the records are in it")
     if records in to.parents and to.relative_to(records).parts[0] != "site":
         raise ConfigurationError(f"{to} lies among the records; name a folder outside them, or {records / 'site'}")
-    if to.is_dir() and any(to.iterdir()) and not (to / STYLE_PATHS[0]).is_file():
-        raise ConfigurationError(f"{to} is not empty and no site of ours: name a new folder, or an empty one")
-    if to.exists() and not to.is_dir():
-        raise ConfigurationError(f"{to} is a file; a site needs a folder")
 
 
 def _config(records: Path, to: Path, nothing: Path) -> MkDocsConfig:

@@ -6,10 +6,11 @@ under the maintained fork that loads the same entry points.
 """
 
 import logging
+import re
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import escape
 from mkdocs.config import config_options as option
@@ -25,18 +26,32 @@ from mkdocs.utils import write_file
 from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.photos import BadPhoto
 from engine_pages.pages.render import template_folder
 from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.source import Problem
-from engine_pages.records.tree import Folder
+from engine_pages.records.tree import Folder, NoFile
+
+if TYPE_CHECKING:
+    from mkdocs.livereload import LiveReloadServer
 
 log = logging.getLogger("mkdocs.plugins.engine-pages")
 
 WATCHED = ("shop.yml", "families", "parts", "engines", "inbox")  # not .git, which git itself touches when asked
 NEVER_PUBLISHED = ("sitemap.xml", "404.html")  # both name every page, and the second by its absolute address
+UNESCAPED = ("site_name", "site_description", "site_author")  # by the theme's templates, in mkdocs.yml plain text
 PAGES_SHARE = 0.75  # of the time of a build goes into pages and photos, the rest into the generator's frame
+
+# What a private record wants in the head of every page: nothing is fetched from elsewhere, no search engine keeps it,
+# no address is passed on. Script and style may be inline because the theme has some.
+PRIVATE = """
+    <meta http-equiv="Content-Security-Policy" content="default-src 'self'; script-src 'self' 'unsafe-inline'; \
+style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
+    <meta name="robots" content="noindex, nofollow, noarchive">
+    <meta name="referrer" content="no-referrer">"""
+_HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
 class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generator's own __init_subclass__ has no types
@@ -55,9 +70,23 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     _site: Site | None = None
     _pages: dict[str, Page]
     _rendered: int = 0
+    _served: bool = False  # a first build stands, and somebody reads it
+    _stale: bool = False  # the pages are those of an earlier build
+
+    def on_startup(self, **_: Any) -> None:
+        """Begin anew. That there is this lets the generator keep the plugin, and its last good site, for rebuilds."""
+        self._served, self._site = False, None
+
+    def on_serve(self, server: "LiveReloadServer", /, **_: Any) -> "LiveReloadServer":
+        """From here on a rebuild that fails would leave the reader with nothing."""
+        self._served = True
+        return server
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Watch the records, load our styles before the shop's own, put our frame behind the shop's own templates."""
+        for name in UNESCAPED:
+            if config[name] is not None:
+                config[name] = escape(config[name])  # marked as escaped, for the templates that do it themselves
         config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(template_folder() / "frame"))
         config.extra_css[:0] = STYLE_PATHS
@@ -68,7 +97,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     def on_files(self, files: Files, /, *, config: MkDocsConfig) -> Files:
         """Make every page from the records, beside the shop's own notes."""
         notes = [file for file in files.documentation_pages() if file.inclusion is InclusionLevel.INCLUDED]
-        self._site = site = self._made(config)
+        self._site = site = self._made_or_last(config)
         self._pages = {page.path: page for page in site.pages}
         self._rendered = 0
         for name in NEVER_PUBLISHED:
@@ -99,15 +128,42 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         page.present_anchor_ids = {id for _, id, _ in ours.headings}
         return ours.html
 
+    def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
+        """Keep the page private, whatever template it came from: a shop may have its own."""
+        return _private(output, page.file.src_uri)
+
+    def on_post_template(self, output_content: str, /, *, template_name: str, **_: Any) -> str:
+        """Likewise a page that is a template alone."""
+        return _private(output_content, template_name) if template_name.endswith(".html") else output_content
+
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the photos straight into the site: hundreds of them would fill the memory as files of the generator."""
         assert self._site is not None
         for path, made in self._site.files.items():
             if path not in (*STYLE_PATHS, *SCRIPT_PATHS):
-                write_file(made(), str(Path(config.site_dir) / path))
+                try:
+                    content = made()
+                except (NoFile, BadPhoto) as missing:
+                    if not self._stale:
+                        raise
+                    log.info("engine-pages: %s; it is missing from the pages too", missing)
+                else:
+                    write_file(content, str(Path(config.site_dir) / path))
 
     def _records(self, config: MkDocsConfig) -> Path:
         return Path(self.config.records or Path(config.config_file_path).parent)
+
+    def _made_or_last(self, config: MkDocsConfig) -> Site:
+        """The site of the records; while they are wrong and somebody reads the last good one, that one again."""
+        self._stale = False
+        try:
+            return self._made(config)
+        except PluginError as wrong:
+            if not self._served or self._site is None:
+                raise
+            self._stale = True
+            log.error("%s\nThe pages stay as they were", wrong)
+            return self._site
 
     def _made(self, config: MkDocsConfig) -> Site:
         """The site of the records as they lie there. Errors stop the build, all of them named."""
@@ -176,6 +232,16 @@ def _add(files: Files, file: File) -> None:
     if there is not None:
         raise PluginError(f"engine-pages: the note {there.src_uri} has the address of a page made from the records")
     files.append(file)
+
+
+def _private(html: str, name: str) -> str:
+    """The page with PRIVATE at the head of its head. Its policy counts for what stands behind it."""
+    head = _HEAD.search(html)
+    if head is None:
+        raise PluginError(
+            f"engine-pages: the template of {name} makes a page without <head>, which cannot be kept private"
+        )
+    return html[: head.end()] + PRIVATE + html[head.end() :]
 
 
 def _nav(items: Iterable[NavItem]) -> list[Any]:

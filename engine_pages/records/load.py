@@ -15,6 +15,7 @@ from .log import LogLine
 from .model import Record, read_model
 from .sheet import Sheet, SheetKind
 from .shop import Shares, ShopFile
+from .slips import meant_path, without_copy_mark
 from .source import Problem, Source, doubt, error
 from .tree import Commit, Folder, NoFile, Tree
 from .yaml_text import MAX_BYTES, Document, read_document, too_large
@@ -33,6 +34,8 @@ _SHEET = re.compile(r"engines/([^/]+)/(?:(builds|inspections)/([^/]+)\.yml|(tear
 _LAB = re.compile(r"engines/([^/]+)/lab/[^/]+\.yml")
 _LIKE_A_RECORD = re.compile(r"\.ya?ml([~.][^/]*)?$", re.IGNORECASE)  # also what an editor or a merge leaves beside it
 _SHEET_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?:-(\d{1,2}))?", re.ASCII)
+
+_SHEET_NUMBERS = frozenset(str(number) for number in range(2, 100))  # of one day; the first has none
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +128,7 @@ def load_shop(tree: Tree) -> Shop:
         if reader is not None:
             _read_file(shop, path, reader)
         else:
-            shop.problems.extend(_stray(path))
+            shop.problems.extend(_stray(tree, path))
     shop.problems.extend(_left_out(shop))
     for records in shop.engines.values():
         records.sheets.sort(key=lambda sheet: (sheet.day, sheet.kind, len(sheet.name), sheet.name))
@@ -174,12 +177,18 @@ def _reader_of(path: str) -> Callable[[Shop, str, Document], None] | None:
     return None
 
 
-def _stray(path: str) -> Iterator[Problem]:
+def _stray(tree: Tree, path: str) -> Iterator[Problem]:
     """A .yml that no rule of the folder reads is most likely a misspelt name; other files are the shop's own."""
-    if _LIKE_A_RECORD.search(path) and not _LAB.fullmatch(path):
-        room = path.split("/", 1)[0].lower()
-        if room in RECORD_ROOMS or ("/" not in path and not path.startswith(".")):
-            yield doubt(Source(path, 1, 1), "no record is read from this place; see the folder's layout for its name")
+    if not _LIKE_A_RECORD.search(path) or _LAB.fullmatch(path):
+        return
+    room, meant = path.split("/", 1)[0].lower(), meant_path(path)
+    if meant is None and (room in RECORD_ROOMS or "/" not in path):
+        yield doubt(Source(path, 1, 1), "no record is read from this place; see the folder's layout for its name")
+    elif meant in tree.paths():
+        message = f"no record is read from this place; if it is a copy of {meant}, keep it outside the records"
+        yield doubt(Source(path, 1, 1), message)
+    elif meant is not None:
+        yield doubt(Source(path, 1, 1), f"no record is read from this place; did you mean {meant}?")
 
 
 def _keep(shop: Shop, model: type[Any], document: Document) -> Record[Any] | None:
@@ -253,6 +262,10 @@ def _read_log(shop: Shop, path: str, document: Document) -> None:
     records = _engine(shop, path)
     if document.data is None:
         return
+    original = f"{without_copy_mark(path.removesuffix('.yml'))}.yml"
+    if original != path and original in shop.tree.paths():
+        message = f"it looks like a copy of {original}, and every line in it counts; take it away, or give it a name"
+        shop.problems.append(doubt(Source(path, 1, 1), message))
     if not isinstance(document.data, list):
         shop.unread.add(path)
         shop.problems.append(error(document.place(), "a log is a list: one `- {date: …, kind: …}` a line"))
@@ -278,13 +291,28 @@ def _read_sheet(shop: Shop, path: str, document: Document) -> None:
         _disagrees(shop, record, "engine", record.it.engine, records.id)
     named = _SHEET_NAME.fullmatch(name)
     if named is None:
-        message = f"{name!r} is no sheet's name; write its date, 2026-03-07 or 2026-03-07-2"
+        original = without_copy_mark(name)
+        copied = f"; if it is a copy of {original}, take it away" if original != name else ""
+        message = f"{name!r} is no sheet's name; write its date, 2026-03-07 or 2026-03-07-2{copied}"
         shop.problems.append(error(Source(path, 1, 1), message))
     elif named[1] != record.it.date.day.isoformat():
         _disagrees(shop, record, "date", str(record.it.date), named[1])
+    elif named[2] is not None and named[2] not in _SHEET_NUMBERS:
+        meant = _numbered(shop.tree, path, named[1], int(named[2]))
+        message = f"{name} counts as a sheet of its own; if it is no copy, name it {meant}"
+        shop.problems.append(doubt(Source(path, 1, 1), message))
     if record.it.positions is None and record.it.fits is None and record.it.tests is None and record.it.rest is None:
         shop.problems.append(error(record.place(), "a sheet wants positions, fits or tests"))
     records.sheets.append(sheet)
+
+
+def _numbered(tree: Tree, path: str, day: str, number: int) -> str:
+    """The name of a sheet with an odd number: the day's first where there is none, else the next that is free."""
+    folder, taken = path.split(f"/{day}")[0], tree.paths()
+    for name in ([day] if number < 2 else []) + [f"{day}-{free}" for free in range(max(number, 2), 100)]:
+        if not {f"{folder}/{name}.yml", f"{folder}/{name}/teardown.yml"} & set(taken):
+            return name
+    return f"{day}-{number}"
 
 
 def _disagrees(shop: Shop, record: Record[Any], key: str, written: str, folder: str) -> None:

@@ -2,6 +2,7 @@
 
 In: the text of a number with or without a unit, which could not be read. Out: the same text without the slip, and the
 words for what it was. Nothing is decided here: the reader of quantities offers the mended text, and uses it never.
+Likewise for the path of a record file that no rule of the folder reads: the path that was most likely meant.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from difflib import SequenceMatcher
 from typing import Final
 
 _BLANKS: Final = r" \t\u00a0\u2009\u202f"  # within a character class: blank, tab, hard, thin and narrow hard blank
@@ -123,3 +125,75 @@ def thousands_instead(text: str, mended: str) -> str | None:
     ('60061 mm', None)
     """
     return mended.replace(".", "", 1) if _THOUSANDS.match(text) and "." in mended else None
+
+
+# Where records lie: a word is written so, * is any name, DATE the day of a sheet.
+_LAYOUT: Final = tuple(
+    tuple(path.split("/"))
+    for path in (
+        *("shop", "shares", "families/*", "parts/*"),
+        *("engines/*/engine", "engines/*/plan", "engines/*/review", "engines/*/log", "engines/*/log/*"),
+        *("engines/*/builds/DATE", "engines/*/inspections/DATE", "engines/*/teardowns/DATE/teardown"),
+    )
+)
+_SHEETS: Final = {"builds": "builds/{}", "inspections": "inspections/{}", "teardowns": "teardowns/{}/teardown"}
+_LIKE: Final = 0.65  # of the letters alike: plans is plan, family is families, notes is no log
+_DATE: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:-[0-9]{1,2})?")
+_ENDING: Final = re.compile(r"\.ya?ml(?:[~.].*)?$", re.IGNORECASE)
+_COPY_MARK: Final = re.compile(r"(?:[ _-]+copy|[ _-]*\([0-9]{1,3}\)|(?<=copy)[ _-]*[0-9]{1,3})$", re.IGNORECASE)
+
+
+def without_copy_mark(name: str) -> str:
+    """A file's name, without its ending, as it was before a computer copied it.
+
+    >>> without_copy_mark("2026-01-01 (1)"), without_copy_mark("log - Copy (2)"), without_copy_mark("RB-101")
+    ('2026-01-01', 'log', 'RB-101')
+    """
+    shorter = _COPY_MARK.sub("", name)
+    return name if shorter in ("", name) else without_copy_mark(shorter)
+
+
+def meant_path(path: str) -> str | None:
+    """The path at which a record is read that is most like this one, or None where nothing is like it.
+
+    >>> meant_path("engines/K-07/engin.yml"), meant_path("engines/K-07/log (1).yml")
+    ('engines/K-07/engine.yml', 'engines/K-07/log.yml')
+    >>> meant_path("engines/K-07/build-2026.yml"), meant_path("notes.yml")
+    ('engines/K-07/builds/DATE.yml', None)
+    """
+    *folders, name = path.split("/")
+    steps = (*folders, without_copy_mark(_ENDING.sub("", name)))
+    ranked = sorted((_likeness(steps, layout), layout) for layout in _LAYOUT if len(layout) == len(steps))
+    if ranked and ranked[-1][0] > 0:
+        layout = ranked[-1][1]
+        return "/".join(
+            step if meant in ("*", "DATE") else meant for step, meant in zip(steps, layout, strict=True)
+        ) + (".yml")
+    return _meant_sheet(steps)
+
+
+def _likeness(steps: tuple[str, ...], layout: tuple[str, ...]) -> float:
+    """How like each other the words are, 0 to 1; 0 where any one is another word."""
+    shares = []
+    for step, meant in zip(steps, layout, strict=True):
+        if meant == "DATE" and not _DATE.fullmatch(step):
+            return 0.0
+        if meant not in ("*", "DATE"):
+            shares.append(_alike(step, meant))
+    return sum(shares) / len(shares) if min(shares) >= _LIKE else 0.0
+
+
+def _meant_sheet(steps: tuple[str, ...]) -> str | None:
+    """A sheet that lies in the wrong place of its engine's folder, where a word of its path says which kind it is."""
+    if len(steps) < 3 or _alike(steps[0], "engines") < _LIKE:
+        return None
+    words = [word for step in steps[2:] for word in re.split(r"[^A-Za-z]+", step) if word]
+    ranked = sorted((_alike(word, kind), kind) for word in words for kind in _SHEETS)
+    if not ranked or ranked[-1][0] < _LIKE:
+        return None
+    date = _DATE.search("/".join(steps[2:]))
+    return f"engines/{steps[1]}/{_SHEETS[ranked[-1][1]].format(date[0] if date else 'DATE')}.yml"
+
+
+def _alike(written: str, meant: str) -> float:
+    return SequenceMatcher(None, written.casefold(), meant).ratio()

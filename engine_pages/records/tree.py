@@ -8,6 +8,7 @@ record reads alike from either. A listing is taken once, when a tree is made.
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,6 +20,11 @@ from .git import GitFailed, repository_of, run_git, why_no_repository
 SITE: Final = "site"  # the built site, at the shop's top only: an engine may well be called so
 _PREFETCHED: Final = (".yml", ".yaml")  # read together at a commit: thousands of small files, one process
 _MOST: Final = 1 << 20  # bytes; a record file has a mebibyte at most, what is larger is read alone
+
+# Windows has devices by these names, whatever the ending, and takes these signs in no name: Microsoft Learn, "Naming
+# Files, Paths, and Namespaces".
+_DEVICES: Final = re.compile(r"(?:CON|PRN|AUX|NUL|(?:COM|LPT)[1-9¹²³])(?:\.|$)", re.IGNORECASE)
+_NO_WINDOWS_SIGN: Final = re.compile(r'[<>:"|?*\\\x00-\x1f]')
 
 _SUBMODULE: Final = 0o160000  # git's own file mode for a commit of another repository
 
@@ -221,6 +227,20 @@ class Commit:
 def shown(path: str) -> str:
     """A path fit to be printed: what no terminal should get, or no text file can hold, by its number."""
     return "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in path)
+
+
+def why_not_on_windows(name: str) -> str | None:
+    """Why a file or folder cannot have this name on Windows, so that a clone of the shop fails there; None if it can.
+
+    >>> why_not_on_windows("nul.yml"), why_not_on_windows("K-07."), why_not_on_windows("K-07.yml")
+    ('it is a device there', 'it ends in a point or a blank', None)
+    """
+    if _DEVICES.match(name):
+        return "it is a device there"
+    if name.endswith((".", " ")):
+        return "it ends in a point or a blank"
+    sign = _NO_WINDOWS_SIGN.search(name)
+    return None if sign is None else f"it holds {shown(sign[0])}"
 
 
 def _is_ours(path: str) -> bool:

@@ -26,6 +26,7 @@ CHECKS: tuple[Check, ...] = (
     *(limits.check_units, limits.check_kinds_of_unit, limits.check_order, limits.check_sources),
     *(gauges.check_instruments, gauges.check_figures, gauges.check_initials),
     *(engines.check_engine_files, engines.check_families, engines.check_plans, engines.check_shares),
+    *(engines.check_alike, engines.check_windows, parts.check_windows),
     *(parts.check_part_files, parts.check_kinds, parts.check_sizes, parts.check_spelling, parts.check_work),
     *(
         sheets.check_dates,

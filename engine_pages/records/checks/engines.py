@@ -1,8 +1,14 @@
-"""Checks of engines: each has its file and its family, its plan asks for something, its links lead to it."""
+"""Checks of engines: each has its file and its family, its plan asks for something, its links lead to it.
 
+And of the names of files and folders, engines' above all: other computers must be able to keep them, side by side.
+"""
+
+import unicodedata
 from collections.abc import Iterator
 
+from ..load import RECORD_ROOMS
 from ..source import Problem, Source, doubt, error, nearest
+from ..tree import shown, why_not_on_windows
 from .checked import Checked
 
 
@@ -55,6 +61,53 @@ def check_shares(checked: Checked) -> Iterator[Problem]:
         if share.made and share.until and share.until.day < share.made.day:
             message = f"the link ends on {share.until} before it was made, on {share.made}"
             yield error(shares.place("shares", index, "until"), message)
+
+
+def check_alike(checked: Checked) -> Iterator[Problem]:
+    """Two names that differ in capitals alone are one name to most computers, and one address in the site."""
+    spelt: dict[str, str] = {}
+    said = set()
+    for path in _in_rooms(checked):
+        steps = path.split("/")
+        for depth in range(1, len(steps) + 1):
+            name = "/".join(steps[:depth])
+            first = spelt.setdefault(unicodedata.normalize("NFC", name).casefold(), name)
+            if first != name:
+                if name not in said:
+                    said.add(name)
+                    told = error if depth < len(steps) or name.casefold().endswith(".yml") else doubt
+                    message = f"{name} differs from {first} in capitals or accents alone; other computers keep only one"
+                    yield told(Source(path, 1, 1), message)
+                break
+
+
+def check_windows(checked: Checked) -> Iterator[Problem]:
+    """A name that Windows does not take stops whoever clones the shop there; ids are names that the shop can choose."""
+    for family in checked.families():
+        if (why := why_not_on_windows(family.it.family)) is not None:
+            yield error(family.place("family"), _no_name(family.it.family, why))
+    for records in checked.engines():
+        if (why := why_not_on_windows(records.id)) is not None:
+            place = Source(f"engines/{records.id}", 1, 1) if records.file is None else records.file.place("engine")
+            yield error(place, _no_name(records.id, why))
+    said = set()
+    for path in _in_rooms(checked):
+        steps = path.split("/")
+        known = 1 + (steps[0] == "engines" or path.endswith(".yml"))  # the name of a record, which is looked at as such
+        for depth, step in enumerate(steps[known:], known + 1):
+            name, why = "/".join(steps[:depth]), why_not_on_windows(step)
+            if why is not None and name not in said:
+                said.add(name)
+                yield doubt(Source(path, 1, 1), _no_name(shown(step), why))
+
+
+def _no_name(name: str, why: str) -> str:
+    return f"{name} can be no file or folder on Windows: {why}"
+
+
+def _in_rooms(checked: Checked) -> Iterator[str]:
+    """All files where records lie, photos and all."""
+    yield from (path for path in checked.shop.tree.paths() if path.split("/", 1)[0].lower() in RECORD_ROOMS)
 
 
 def _in_engines(path: str) -> bool:

@@ -11,6 +11,8 @@ from ..quantity import Quantity, in_unit
 from ..source import Problem, Source, doubt, error, nearest
 from .checked import Checked
 
+_WORDS = {"run": RUNS, "incident": INCIDENTS}  # what may stand after what:, by the kind of the line
+_ANY_WORD = tuple(dict.fromkeys((*RUNS, *INCIDENTS)))
 LONGEST_RUN = 24.0  # hours; a run on one day is shorter, and several have their number written
 
 
@@ -86,11 +88,11 @@ def check_incidents(checked: Checked) -> Iterator[Problem]:
     """What happened decides which parts are looked at; what is run is a run, and what goes wrong is an incident."""
     for records in checked.engines():
         for entry in records.log:
-            line, allowed = entry.line, {"run": RUNS, "incident": INCIDENTS}.get(entry.line.kind)
+            line, allowed = entry.line, _WORDS.get(entry.line.kind, _ANY_WORD)
             if line.kind == "incident" and line.what is None and not entry.broken:
                 message = f"an incident without what: triggers no inspection; {nearest('', INCIDENTS)}"
                 yield doubt(entry.source, message)
-            elif line.what is not None and allowed is not None and line.what not in allowed:
+            elif line.what is not None and line.what not in allowed:
                 message = f"{line.what!r} is the what: of no {line.kind}; {nearest(line.what, allowed)}"
                 yield error(_place(entry, "what"), message)
 

@@ -15,6 +15,7 @@ from ..resolve import sized_alone
 from ..sheet import Work
 from ..slots import Slots, slots_of
 from ..source import Problem, Source, doubt, error, nearest, with_article
+from ..tree import why_not_on_windows
 from ..units import canonical, dimension_of
 from .checked import Checked
 
@@ -26,6 +27,13 @@ def check_part_files(checked: Checked) -> Iterator[Problem]:
         if name != file_id(serial):
             message = f"serial {serial} stands in {name}.yml; its file is named {file_id(serial)}.yml"
             yield error(record.place("serial"), message)
+
+
+def check_windows(checked: Checked) -> Iterator[Problem]:
+    """A serial names the part's page, and its file. It is the maker's, so that it is no error."""
+    for serial, place in sorted(dict(_serial_places(checked)).items()):
+        if (why := why_not_on_windows(file_id(serial))) is not None:
+            yield doubt(place, f"serial {serial} can name no file or page on Windows: {why}")
 
 
 def check_kinds(checked: Checked) -> Iterator[Problem]:
