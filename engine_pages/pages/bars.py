@@ -12,8 +12,10 @@ from markupsafe import Markup
 from engine_pages.history.story import DimensionStory, DueStory, ReadingKind, ReadingStory, State, Stopper
 from engine_pages.pages.dimension_words import (
     due_left,
+    due_reason,
     left_words,
     measured,
+    near_words,
     reading_decimals,
     reading_label,
     reading_words,
@@ -83,15 +85,22 @@ def _forecast_value(dimension: DimensionStory, least: float, most: float) -> flo
     return dimension.baseline + dimension.forecast * (level - dimension.baseline)
 
 
-def dimension_line(dimension: DimensionStory, name: Link, under: str, height: int, also: str | None) -> BarLine:
-    """A line of "where it stands": the last reading in large, the other system and the share used in small."""
+def dimension_line(
+    dimension: DimensionStory, name: Link, under: str, height: int, also: str | None, keep: float | None = None
+) -> BarLine:
+    """A line of "where it stands": the last reading in large, the other system and the share used in small.
+
+    `keep` is the chance of lasting the plan that is wanted: it may be what makes the dimension near its limit.
+    """
     last = measured(dimension)
     if last is None:
         bar = dimension_bar(dimension, dimension.state, height)
         return BarLine(name, under, bar, "", state_word(dimension.state), "")
     value = last.value_20c if last.value_20c is not None else last.value
     other = beside(value, dimension.unit, reading_decimals(last), also) if value is not None else None
-    behind = [words for words in (other, used_words(dimension), *_when(dimension)) if words]
+    behind = [
+        words for words in (other, used_words(dimension), *_when(dimension), near_words(dimension, keep)) if words
+    ]
     return BarLine(
         name,
         under,
@@ -107,8 +116,11 @@ def _when(dimension: DimensionStory) -> tuple[str, ...]:
     return () if words in ("", CANNOT_TELL) else (words if words == NO_WEAR else f"limit {words}",)
 
 
-def stopper_line(stopper: Stopper, name: Link, which: str, height: int = BIG) -> BarLine:
-    """A line of "what stops it first". `which` names the part or parts under the name."""
+def stopper_line(stopper: Stopper, name: Link, which: str, height: int = BIG, keep: float | None = None) -> BarLine:
+    """A line of "what stops it first".
+
+    `which` names the part or parts under the name; `keep` is as in `dimension_line`.
+    """
     dimension = stopper.dimension
     if dimension is None:
         return _due_stopper(stopper, name, which, height)
@@ -121,7 +133,7 @@ def stopper_line(stopper: Stopper, name: Link, which: str, height: int = BIG) ->
         dimension_bar(dimension, stopper.state, height),
         figure,
         state_word(stopper.state),
-        stopper_when(stopper),
+        ", ".join(words for words in (stopper_when(stopper), near_words(dimension, keep)) if words),
     )
 
 
@@ -131,7 +143,7 @@ def _due_stopper(stopper: Stopper, name: Link, which: str, height: int) -> BarLi
         figure = percent_words(stopper.share) if stopper.share is not None else ""
         return BarLine(name, stopper.what, bar, figure, state_word(stopper.state), "")
     line = due_line(stopper.due, name, height)
-    under = ", ".join(words for words in (which, f"{stopper.what} {small(stopper.due.rule)}") if words)
+    under = ", ".join(words for words in (which, f"{stopper.what} {line.under}") if words)
     return BarLine(name, under, line.bar, line.figure, line.state, line.small)
 
 
@@ -145,4 +157,6 @@ def due_line(due: DueStory, name: Link, height: int = ROW) -> BarLine:
     """A line for a service: what is used since, what is left, when it falls due."""
     since = [amount_words(amount, unit) for unit, amount in due.since.items()]
     figure = since[0] if since and due.share is not None else ""
-    return BarLine(name, small(due.rule), due_bar(due, height), figure, state_word(due.state), due_left(due))
+    left, reason = due_left(due), due_reason(due)
+    under = f"{small(due.rule)}, {reason}" if reason and reason not in left else small(due.rule)
+    return BarLine(name, under, due_bar(due, height), figure, state_word(due.state), left)

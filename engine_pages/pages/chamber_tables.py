@@ -3,14 +3,23 @@
 In: the tests of a sheet. Out: one table a test, with how it was made and what is allowed beneath it.
 """
 
-from collections.abc import Iterator
+import math
+import re
+from collections.abc import Iterator, Sequence
+from typing import Final
 
 from engine_pages.history.story import ChamberReading, SheetStory, TestStory
 from engine_pages.pages.desk import source_words
 from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Column, Entry, Heading, Table, Text
-from engine_pages.pages.words import capital, ended, figure_words, unit_words, written_decimals
+from engine_pages.pages.words import HARD_BLANK, capital, ended, figure_words, unit_words, written_decimals
+
+_APART: Final = {"chambers": "chambers of one place", "rows": "places"}
+_FIGURE: Final = r"(?:\d+(?:\.\d+)?|\.\d+)"
+_SIDE: Final = re.compile(r"(?:under|over|[<>])\s*")
+_BETWEEN: Final = re.compile(r"\s*(?:,|\.\.)\s*")
+_BARE: Final = re.compile(rf"(?:{_SIDE.pattern})?{_FIGURE}(?:{_BETWEEN.pattern}{_FIGURE})*")
 
 
 def chamber_tables(sheet: SheetStory, within: str) -> tuple[Table, ...]:
@@ -20,15 +29,15 @@ def chamber_tables(sheet: SheetStory, within: str) -> tuple[Table, ...]:
 
 def _test_table(test: TestStory, within: str) -> Table:
     corrected = test.at_rpm is not None and test.rpm is not None and any(_moved(row[2]) for row in test.rows)
-    columns = [Column("place"), Column("as read", "fig")]
+    columns = [Column("place"), Column("as read", "figs")]
     if corrected:
-        columns.append(Column(f"{test.unit} at {figure_words(test.at_rpm or 0.0, 0)} rpm", "fig"))
+        columns.append(Column(f"at {figure_words(test.at_rpm or 0.0, 0)} rpm", "figs"))
     columns.append(Column("verdict"))
     rows, decimals = [], test_decimals(test)
     for _, name, chambers in test.rows:
-        entries = [Entry(name), Entry(", ".join(chamber.written for chamber in chambers), strong=not corrected)]
+        entries = [Entry(name), Entry(_as_read(chambers, test.unit), strong=not corrected)]
         if corrected:
-            entries.append(Entry(", ".join(_corrected(chamber, decimals) for chamber in chambers), strong=True))
+            entries.append(Entry(_corrected(chambers, test.unit, decimals), strong=True))
         rows.append((*entries, Entry(_worst_verdict(chambers))))
     heading = Heading(f"test-{test.test.replace('_', '-')}", test.name, source_words(test.source, within))
     return Table(heading, tuple(columns), tuple(rows), note=" ".join(_test_note(test, corrected)))
@@ -43,8 +52,46 @@ def _moved(chambers: tuple[ChamberReading, ...]) -> bool:
     return any(one.corrected is not None and one.corrected != one.value for one in chambers)
 
 
-def _corrected(chamber: ChamberReading, decimals: int) -> str:
-    return figure_words(chamber.corrected, decimals) if chamber.corrected is not None else "not corrected"
+def _as_read(chambers: Sequence[ChamberReading], unit: str) -> str:
+    """What was written, chamber by chamber, with its unit: once behind figures that follow each other in one unit."""
+    if all(_is_bare(one) and _is_in_own(one) for one in chambers):
+        return unit_words(", ".join(one.written for one in chambers), unit)
+    return ", ".join(_read_words(one, unit) for one in chambers)
+
+
+def _read_words(chamber: ChamberReading, unit: str) -> str:
+    """One reading with its unit; a bare figure in another unit than the test's is given in the test's own."""
+    if not _is_bare(chamber):
+        return chamber.written.replace(" ", HARD_BLANK)
+    if _is_in_own(chamber):
+        return unit_words(chamber.written, unit)
+    if chamber.value is None:
+        return f"{chamber.written}, in a unit that is not known"
+    worked_out = unit_words(figure_words(chamber.value, max(1, written_decimals(chamber.written))), unit)
+    return f"{worked_out} (written {chamber.written}, in the sheet’s own unit)"
+
+
+def _is_bare(chamber: ChamberReading) -> bool:
+    """Whether nothing but figures was written: `812`, `812, 806`, `0.36..0.42`; `4.1 bar` has its unit."""
+    return _BARE.fullmatch(chamber.written) is not None
+
+
+def _is_in_own(chamber: ChamberReading) -> bool:
+    """Whether a bare reading was written in the test's unit: then its figures are its value, or lie around it."""
+    if chamber.value is None:
+        return False
+    figures = [float(figure) for figure in _BETWEEN.split(_SIDE.sub("", chamber.written))]
+    return math.isclose(sum(figures) / len(figures), chamber.value, rel_tol=1e-9)
+
+
+def _corrected(chambers: Sequence[ChamberReading], unit: str, decimals: int) -> str:
+    known = [figure_words(one.corrected, decimals) for one in chambers if one.corrected is not None]
+    if len(known) == len(chambers):
+        return unit_words(", ".join(known), unit)
+    return ", ".join(
+        unit_words(figure_words(one.corrected, decimals), unit) if one.corrected is not None else "not corrected"
+        for one in chambers
+    )
 
 
 def _worst_verdict(chambers: tuple[ChamberReading, ...]) -> Text:
@@ -60,7 +107,7 @@ def _test_note(test: TestStory, corrected: bool) -> Iterator[str]:
     """How the test was made, what is allowed, how far apart chambers and places lie."""
     decimals = test_decimals(test)
     if test.limit is not None:
-        yield f"Allowed: {limit_words(test.limit, decimals)} {test.unit}."
+        yield f"Allowed: {unit_words(limit_words(test.limit, decimals), test.unit)}."
         yield f"Source: {test.limit_source}." if test.limit_source else "No source is written for it."
     if corrected and test.rpm is not None:
         yield f"Cranked at {figure_words(test.rpm, 0)} rpm."
@@ -71,9 +118,19 @@ def _test_note(test: TestStory, corrected: bool) -> Iterator[str]:
         ("places", test.spread_rows, test.spread_limits[1]),
     ):
         if spread is not None:
-            allowed = f", at most {figure_words(most, decimals)}" if most is not None else ""
+            allowed = f", at most {unit_words(figure_words(most, decimals), test.unit)}" if most is not None else ""
             yield f"Between {what}: {unit_words(figure_words(spread, decimals), test.unit)}{allowed}."
     if test.faces_marked:
         yield "Faces are marked."
     if test.why and test.state != "within":
-        yield ended(capital(test.why))
+        yield ended(capital(why_words(test)))
+
+
+def why_words(test: TestStory) -> str:
+    """Why a test is not within; what lies too far apart is given with its unit."""
+    spreads = (test.spread_chambers, test.spread_rows)
+    for what, spread, most in zip(("chambers", "rows"), spreads, test.spread_limits, strict=True):
+        if test.why.startswith(f"{what} ") and spread is not None and most is not None:
+            apart, allowed = (unit_words(figure_words(one, test_decimals(test)), test.unit) for one in (spread, most))
+            return f"{_APART[what]} {apart} apart, at most {allowed}"
+    return test.why

@@ -20,7 +20,7 @@ from engine_pages.pages.addresses import (
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.photo_shelf import PhotoShelf, Shelved
 from engine_pages.pages.pieces import Link
-from engine_pages.pages.words import small
+from engine_pages.pages.words import dated, small
 from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
@@ -120,6 +120,17 @@ class Here:
     def file(self, path: str) -> str:
         """The way to a file that is no page."""
         return link(self.path, path, self.desk.directory_urls)
+
+
+def sheet_words(sheet: SheetRef) -> str:
+    """A sheet by its number; one without, by its kind and its day as pages write days."""
+    return dated(sheet.label)
+
+
+def last_strip_of(engine: EngineStory) -> SheetRef | None:
+    """The last teardown, in the order in which the story tells the sheets: of two on one day the second."""
+    strips = [sheet.ref for sheet in engine.sheets if sheet.ref.kind == "teardown"]
+    return strips[-1] if strips else engine.last_teardown
 
 
 def source_words(source: Source | None, within: str = "") -> str:

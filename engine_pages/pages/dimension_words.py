@@ -4,10 +4,14 @@ In: stories of readings, dimensions and things due, lengths in the units to be s
 share and date stands in the story already; this chooses digits and words.
 """
 
+from typing import Final
+
+from engine_pages.history.series import NEAR
 from engine_pages.history.story import DimensionStory, DueStory, ReadingStory, Stopper
 from engine_pages.pages.wear_words import NO_WEAR, amount_words, reach_words
 from engine_pages.pages.words import (
     CANNOT_TELL,
+    chance_words,
     dated,
     day_words,
     figure_words,
@@ -20,6 +24,8 @@ from engine_pages.pages.words import (
     value_decimals,
 )
 from engine_pages.wear.limits import ONE_SIDED_95, Limit
+
+CHANCE: Final = "the chance of lasting the plan"
 
 
 def measured(dimension: DimensionStory) -> ReadingStory | None:
@@ -71,6 +77,22 @@ def used_words(dimension: DimensionStory) -> str:
     return f"{percent_words(dimension.allowance.used)} used" if dimension.allowance is not None else ""
 
 
+def near_words(dimension: DimensionStory, keep: float | None) -> str:
+    """What makes a dimension near its limit: the share that is used, or its chance of lasting the plan.
+
+    `keep` is the chance that the plan wants. Empty in every other state.
+    """
+    if dimension.state != "near limit":
+        return ""
+    if dimension.allowance is not None and dimension.allowance.used > NEAR:
+        return f"near because over {percent_words(NEAR)} is used"
+    if dimension.chance is None or keep is None:
+        return ""
+    chance, wanted = chance_words(dimension.chance), percent_words(keep)
+    known = f"just under the {wanted} that are wanted" if chance == wanted else f"{chance}, wanted {wanted}"
+    return f"near because {CHANCE} is {known}"
+
+
 def reading_label(dimension: DimensionStory) -> str:
     """The last reading with its unit, as it is read out: `60.061 mm`, `not measured`."""
     last = measured(dimension)
@@ -110,11 +132,16 @@ def due_words(due: DueStory) -> str:
     return f"{due.what} {small(due.slot_name)}" if due.slot_name is not None else small(due.name)
 
 
+def due_reason(due: DueStory) -> str:
+    """Why it is asked for, or why its figure is a lower bound: `over-rev on 31 May 2026`, `life before unknown`."""
+    return small(dated(key_words(due.because))) if due.because else ""
+
+
 def due_left(due: DueStory) -> str:
     """What is left: `in 2.9 h or on 24 Apr 2027`, `0.6 h over`, `cannot tell`."""
     amounts = {unit: left for unit, left in due.left.items() if unit != "months" or due.due_on is None}
-    if due.state == "overdue" and due.because and not any(due.left.values()):  # asked for by an incident
-        return f"since {small(dated(key_words(due.because)))}"
+    if due.because and due.left and not any(due.left.values()):  # asked for by an incident
+        return f"since {due_reason(due)}" if due.state == "overdue" else "before it runs again"
     over = [f"{amount_words(-left, unit)} over" for unit, left in amounts.items() if left < 0]
     if over:
         return list_words(over)
@@ -123,4 +150,4 @@ def due_left(due: DueStory) -> str:
         words.append(f"on {day_words(due.due_on)}")
     if words:
         return " or ".join(words)
-    return small(dated(key_words(due.because))) if due.because else CANNOT_TELL
+    return due_reason(due) or CANNOT_TELL

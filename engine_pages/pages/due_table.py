@@ -12,10 +12,11 @@ from markupsafe import Markup
 from engine_pages.history.story import DueStory
 from engine_pages.pages.bars import ROW, due_bar
 from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.dimension_words import due_reason
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import dated, day_words, small
+from engine_pages.pages.words import day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,8 @@ def sets_joined(dues: Sequence[DueStory]) -> list[DueStory]:
     for number, due in enumerate(dues):
         place, comma, _ = (due.slot_name or "").rpartition(", ")
         amounts = tuple((unit, round(amount, 1)) for unit, amount in due.left.items())
-        key = (place, due.what, due.rule, due.state, amounts, due.due_on, due.last) if comma else number
+        asked = (due.what, due.rule, due.because, due.source)
+        key = (place, asked, due.state, amounts, due.due_on, due.last) if comma else number
         together.setdefault(key, []).append(due)
     return [_set_of(members) if len(members) > 1 else members[0] for members in together.values()]
 
@@ -70,17 +72,13 @@ def _set_of(members: Sequence[DueStory]) -> DueStory:
 
 
 def _line(here: Here, due: DueStory, within: str) -> DueLine:
-    last = (
-        f"last done {day_words(due.last)}"
-        if due.last is not None
-        else (small(dated(due.because)) if due.because else "")
-    )
+    last = f"last done {day_words(due.last)}" if due.last is not None else ""
     # With a day to name, the months that are left would say the same again, and worse.
     left = {unit: amount for unit, amount in due.left.items() if unit != "months" or due.due_on is None}
     since = {unit: amount for unit, amount in due.since.items() if unit in left or due.due_on is None}
     return DueLine(
         name=Link(due.name, here.part(due.part)),
-        under=tuple(words for words in (due.rule, last) if words),
+        under=tuple(words for words in (due.rule, due_reason(due), last) if words),
         bar=due_bar(due, ROW),
         since=tuple(amount_words(amount, unit) for unit, amount in since.items()),
         left=tuple(_left(amount, unit) for unit, amount in left.items()),

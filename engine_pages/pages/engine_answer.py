@@ -32,7 +32,7 @@ def _claim(engine: EngineStory) -> str:
         return f"{capital(_shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
     overdue = [due for due in engine.due if due.state == "overdue"]
     if overdue:
-        named = _shortened([due_words(due) for due in overdue])
+        named = _shortened(list(dict.fromkeys(due_words(due) for due in overdue)))
         return f"Overdue: {named}." if engine.assembled else f"Before it runs again: {named}."
     if not engine.shortlist:
         return "What stops it first: cannot tell. Nothing was measured against a limit."

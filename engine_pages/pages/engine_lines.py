@@ -4,8 +4,8 @@ In: an engine's story. Out: sections for the template; None where there is nothi
 """
 
 from engine_pages.history.story import EngineStory, FoundStory, Gap, SheetStory, TestStory
-from engine_pages.pages.chamber_tables import test_decimals
-from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.chamber_tables import test_decimals, why_words
+from engine_pages.pages.desk import Here, last_strip_of, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import (
@@ -61,18 +61,18 @@ def _test_line(here: Here, test: TestStory) -> Line:
     if values:
         ends = range_words(min(values), max(values), decimals)
         span = unit_words(figure_words(values[0], decimals) if min(values) == max(values) else ends, test.unit)
-    allowed = f", allowed {limit_words(test.limit, decimals)}" if test.limit is not None else ""
+    allowed = f", allowed {unit_words(limit_words(test.limit, decimals), test.unit)}" if test.limit is not None else ""
     return Line(
         f"{test.name}:",
-        f"{span}{at}{allowed}: {test.state if test.state == 'within' else test.why or test.state}.",
+        f"{span}{at}{allowed}: {test.state if test.state == 'within' else why_words(test) or test.state}.",
         quiet=day_words(test.sheet.day),
-        link=Link(test.sheet.label, here.sheet(test.sheet)),
+        link=Link(sheet_words(test.sheet), here.sheet(test.sheet)),
     )
 
 
 def last_strip(here: Here, engine: EngineStory) -> PhotoSection | None:
     """Photos of the last teardown, the worst grades first, and the way to its sheet."""
-    sheet = next((one for one in engine.sheets if one.ref == engine.last_teardown), None)
+    sheet = next((one for one in engine.sheets if one.ref == last_strip_of(engine)), None)
     if sheet is None:
         return None
     shown = sorted((found for found in sheet.found if found.photos), key=lambda found: -_worst_grade(found))
@@ -85,7 +85,7 @@ def last_strip(here: Here, engine: EngineStory) -> PhotoSection | None:
         Heading("strip", "Last strip", f"{day_words(sheet.ref.day)}{hours}{reason}"),
         (("", Photos(figures)),) if figures else (),
         capital(note),
-        Link(f"Sheet {sheet.ref.label}", here.sheet(sheet.ref)),
+        Link(f"Sheet {sheet_words(sheet.ref)}", here.sheet(sheet.ref)),
     )
 
 
@@ -116,12 +116,12 @@ def sheets_table(here: Here, engine: EngineStory) -> Table | None:
     rows = tuple(
         (
             Entry(day_words(sheet.ref.day)),
-            Entry(sheet.ref.label, (SHEET_WORDS[sheet.ref.kind],), href=here.sheet(sheet.ref)),
+            Entry(sheet_words(sheet.ref), (SHEET_WORDS[sheet.ref.kind],), href=here.sheet(sheet.ref)),
             Entry(figure_words(sheet.engine_hours, 1) if sheet.engine_hours is not None else ""),
             Entry(str(len(sheet.measured)) if sheet.measured else ""),
             Entry(sheet.reason or ""),
         )
-        for sheet in sorted(engine.sheets, key=lambda one: (one.ref.day, one.ref.name, one.ref.kind), reverse=True)
+        for sheet in reversed(engine.sheets)
     )
     return Table(Heading("sheets", "Sheets", count_words(len(rows), "sheet")), columns, rows)
 
@@ -129,6 +129,11 @@ def sheets_table(here: Here, engine: EngineStory) -> Table | None:
 def ordered_gaps(engine: EngineStory) -> list[Gap]:
     """The known gaps, those that a builder can settle first, and doubts of the records last."""
     return sorted(engine.gaps, key=lambda gap: GAP_ORDER.index(gap.kind))
+
+
+def gap_count(engine: EngineStory) -> str:
+    """How many gaps are known, doubts among them: the one count that every page gives."""
+    return count_words(len(engine.gaps), "known gap")
 
 
 def gap_lines(here: Here, engine: EngineStory) -> Lines | None:
@@ -140,8 +145,8 @@ def gap_lines(here: Here, engine: EngineStory) -> Lines | None:
         Line(text=f"{capital(dated(gap.what))}.", source=source_words(gap.source, f"engines/{engine.id}/"))
         for gap in gaps[:MOST_GAPS]
     )
-    more = Link(f"All {len(gaps)} known gaps", here.listing(engine.id, "gaps")) if len(gaps) > MOST_GAPS else None
-    return Lines(Heading("gaps", "Not known", count_words(len(gaps), "gap")), lines, more=more)
+    more = Link(f"All {gap_count(engine)}", here.listing(engine.id, "gaps")) if len(gaps) > MOST_GAPS else None
+    return Lines(Heading("gaps", "Not known", gap_count(engine)), lines, more=more)
 
 
 def also_lines(here: Here, engine: EngineStory) -> Lines:
@@ -152,7 +157,7 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
         ("service", "Service due", count_words(len(engine.due), "interval")),
         ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
         ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
-        ("gaps", "Known gaps", count_words(len(engine.gaps), "gap")),
+        ("gaps", "Known gaps", gap_count(engine)),
     )
     lines = tuple(Line(quiet=quiet, link=Link(title, here.listing(engine.id, name))) for name, title, quiet in pages)
     return Lines(Heading("also", "Also of this engine"), lines)

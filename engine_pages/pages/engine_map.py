@@ -23,13 +23,13 @@ from engine_pages.history.story import (
 )
 from engine_pages.pages.bars import MAP, MEMBER, dimension_bar, due_bar
 from engine_pages.pages.desk import Here
-from engine_pages.pages.dimension_words import measured, reading_words
+from engine_pages.pages.dimension_words import CHANCE, measured, near_words, reading_words
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading
 from engine_pages.pages.rotor_drawing import cylinder_glyph, rotor_glyph
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import count_words, day_words, list_words, percent_words, small, unit_words
+from engine_pages.pages.words import capital, count_words, day_words, list_words, percent_words, small, unit_words
 
 MANY = 4  # rows from which a phone has no room for serials
 
@@ -89,7 +89,20 @@ def engine_map(here: Here, engine: EngineStory) -> EngineMap | None:
     right = f"build of {day_words(engine.built.day)}" if engine.built is not None else "no build sheet"
     heading = Heading("map", "What is in it" if engine.assembled else "What was in it", right)
     note = "Each bar is the part’s most used limit. Tap a place for its part’s history."
+    note += _near_note(engine)
     return EngineMap(heading, _heads(engine), columns, engine.rows >= MANY, tuple(lines), note)
+
+
+def _near_note(engine: EngineStory) -> str:
+    """Why parts and clearances are near their limit at a low share used: a cell has no room to say it."""
+    near = [(one.slot_name, d) for one in engine.parts if one.state == "near limit" for d in one.dimensions]
+    near += [(fit.name, fit.dimension) for fit in engine.fits]
+    said = [
+        f"{small(name)}{'' if one.name == name else f', {small(one.name)}'}: {reason}"
+        for name, one in near
+        if CHANCE in (reason := near_words(one, engine.keep))
+    ]
+    return f" {capital('; '.join(said))}." if said else ""
 
 
 def _heads(engine: EngineStory) -> tuple[MapHead, ...]:

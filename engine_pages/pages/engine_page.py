@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from engine_pages.history.story import EngineStory, Stopper
 from engine_pages.pages.addresses import engine_path
 from engine_pages.pages.bars import stopper_line
-from engine_pages.pages.desk import Desk, Here
+from engine_pages.pages.desk import Desk, Here, last_strip_of, sheet_words
 from engine_pages.pages.due_table import DueTable, due_table, sets_joined
 from engine_pages.pages.engine_answer import dues_in_order, engine_answer, engine_more
 from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, sheets_table, test_lines
@@ -116,15 +116,15 @@ def _cells(here: Here, engine: EngineStory) -> tuple[Cell, ...]:
 
 
 def _sheet_cell(here: Here, engine: EngineStory, label: str) -> Cell:
-    sheet = engine.built if label == "built" else engine.last_teardown
+    sheet = engine.built if label == "built" else last_strip_of(engine)
     if sheet is None:
         return Cell(label, "no sheet")
-    return Cell(label, day_words(sheet.day), sheet.label if label == "last strip" else "", here.sheet(sheet))
+    return Cell(label, day_words(sheet.day), sheet_words(sheet) if label == "last strip" else "", here.sheet(sheet))
 
 
 def _stops(here: Here, engine: EngineStory) -> Bars | None:
     lines = [
-        stopper_line(_in_units(stopper, engine.units[0]), *stopper_place(here, engine, stopper))
+        stopper_line(_in_units(stopper, engine.units[0]), *stopper_place(here, engine, stopper), keep=engine.keep)
         for stopper in engine.shortlist[:MOST_STOPPERS]
     ]
     if not lines:

@@ -10,7 +10,7 @@ from string import ascii_uppercase
 from engine_pages.history.story import EngineStory, FluidSpan
 from engine_pages.pages.chart_signs import chart_sign
 from engine_pages.pages.charts.timeline import FluidLane, Timeline, draw_timeline
-from engine_pages.pages.desk import Here
+from engine_pages.pages.desk import Here, sheet_words
 from engine_pages.pages.pieces import Charts, Heading, KeyLine, Link
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import capital, count_words, day_words, key_words
@@ -51,7 +51,7 @@ def timeline_of(engine: EngineStory) -> tuple[Timeline | None, tuple[KeyLine, ..
         start=start,
         end=end if end > start else start + timedelta(days=1),
         hours=_hours(engine),
-        sheets=tuple((sheet.ref.day, sheet.ref.kind, sheet.ref.label) for sheet in engine.sheets),
+        sheets=tuple((sheet.ref.day, sheet.ref.kind, sheet_words(sheet.ref)) for sheet in engine.sheets),
         incidents=tuple((one.day, key_words(one.what)) for one in engine.incidents),
         fluids=lanes,
     )

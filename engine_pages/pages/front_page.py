@@ -11,7 +11,7 @@ from markupsafe import Markup
 from engine_pages.history.story import STATES, DueStory, EngineStory, ShopStory, State
 from engine_pages.pages.addresses import FRONT
 from engine_pages.pages.bars import ROW, due_line, stopper_line
-from engine_pages.pages.desk import Desk, Here, source_words
+from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.engine_answer import dues_in_order, next_due
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
@@ -97,7 +97,7 @@ def _head(here: Here, engines: list[EngineStory]) -> PageHead:
 def _cells(here: Here, engines: list[EngineStory]) -> tuple[Cell, ...]:
     need = [one for one in engines if one.state in NEEDS_CREW]
     events = sorted((event.day, event.name, one.id) for one in engines for event in one.plan)
-    strips = sorted((one.last_teardown.day, one.id) for one in engines if one.last_teardown is not None)
+    strips = sorted((strip.day, one.id) for one in engines if (strip := last_strip_of(one)) is not None)
     uncommitted = any(one.uncommitted for one in engines)
     story = here.desk.story
     return (
@@ -158,7 +158,7 @@ def _next_dues(engines: list[EngineStory]) -> str:
 
 def _line(here: Here, engine: EngineStory) -> EngineLine:
     worst = _worst(engine)
-    due, strip, unit = next_due(engine), engine.last_teardown, engine.exposure_unit
+    due, strip, unit = next_due(engine), last_strip_of(engine), engine.exposure_unit
     return EngineLine(
         id=engine.id,
         under=", ".join(words for words in (engine.family_name, engine.use) if words),
@@ -189,7 +189,7 @@ def _worst(engine: EngineStory) -> BarLine:
         return BarLine(Link("nothing measured against a limit"), "", Markup(""), "", state_word(engine.state), "")
     if stopper.dimension is not None:
         stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
-    line = stopper_line(stopper, Link(stopper.slot_name), "", ROW)
+    line = stopper_line(stopper, Link(stopper.slot_name), "", ROW, engine.keep)
     return replace(line, figure=f"{line.figure} used") if line.figure and stopper.dimension is not None else line
 
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.addresses import list_path
-from engine_pages.pages.desk import Desk, Here
+from engine_pages.pages.desk import Desk, Here, last_strip_of
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
 from engine_pages.pages.engine_answer import dues_in_order, next_due
+from engine_pages.pages.engine_lines import gap_count
 from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
 from engine_pages.pages.list_tables import (
@@ -20,13 +21,14 @@ from engine_pages.pages.list_tables import (
     fluid_table,
     gap_groups,
     grade_lines,
+    hours_off_the_log,
     instrument_table,
     limit_tables,
     log_table,
 )
 from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Cell, Charts, Heading, Lines, PageHead, Table, Text
-from engine_pages.pages.wear_words import exposure_words
+from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, count_words, day_words, key_words
 
 TITLES = {
@@ -58,7 +60,9 @@ def list_page(desk: Desk, engine: EngineStory, name: str) -> ListPage:
 def _log(here: Here, engine: EngineStory) -> ListPage:
     runs = [line for line in engine.log if line.kind == "run"]
     claim = f"{exposure_words(engine.total, engine.exposure_unit)} in {count_words(len(runs), 'run')}."
-    head = _head(here, engine, "log", claim, "", _log_paths(engine))
+    counted = hours_off_the_log(engine)
+    rest = f"{capital(amount_words(counted, 'hours'))} of these are known from the counter alone." if counted else ""
+    head = _head(here, engine, "log", claim, rest, _log_paths(engine))
     return ListPage(head, tables=tuple(table for table in (log_table(engine),) if table is not None))
 
 
@@ -77,7 +81,7 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
 
 
 def _service(here: Here, engine: EngineStory) -> ListPage:
-    overdue = [due_words(due) for due in engine.due if due.state == "overdue"]
+    overdue = list(dict.fromkeys(due_words(due) for due in engine.due if due.state == "overdue"))
     due = next_due(engine)
     claim = f"Overdue: {', '.join(overdue)}." if overdue else "Nothing is overdue."
     rest = f"Next due: {due_words(due)}, {due_left(due)}." if due is not None and due.state != "overdue" else ""
@@ -119,8 +123,8 @@ def _limits(here: Here, engine: EngineStory) -> ListPage:
 
 def _gaps(here: Here, engine: EngineStory) -> ListPage:
     doubts = sum(1 for gap in engine.gaps if gap.kind == "doubt")
-    claim = f"{capital(count_words(len(engine.gaps) - doubts, 'thing'))} not known."
-    rest = f"{capital(count_words(doubts, 'doubt'))} in the records." if doubts else ""
+    claim = f"{capital(gap_count(engine))}."
+    rest = f"Of these {count_words(doubts, 'is a doubt', 'are doubts')} in the records." if doubts else ""
     return ListPage(_head(here, engine, "gaps", claim, rest), lists=gap_groups(engine))
 
 
@@ -139,7 +143,7 @@ def _head(
 ) -> PageHead:
     unit = engine.exposure_unit
     since = exposure_words(engine.since_build, unit) if engine.since_build is not None else "no build sheet"
-    built, strip = engine.built, engine.last_teardown
+    built, strip = engine.built, last_strip_of(engine)
     return PageHead(
         id=TITLES[name],
         under=(engine.family_name,),

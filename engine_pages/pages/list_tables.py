@@ -7,13 +7,15 @@ names its file and line, the file short where all rows are of one.
 from collections.abc import Iterable
 from datetime import date
 
+from engine_pages.history.gaps import hours_without_a_run
 from engine_pages.history.story import EngineStory, Gap, IncidentStory, LimitRow, LogStory
-from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.engine_lines import ordered_gaps
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.sheet_sections import grade_words
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import (
+    HARD_BLANK,
     capital,
     count_words,
     dated,
@@ -42,7 +44,8 @@ GAP_TITLES = {
 
 def log_table(engine: EngineStory) -> Table | None:
     """The run log, the newest line first."""
-    if not engine.log:
+    counted = hours_without_a_run(engine.log, engine.total.hours)
+    if not engine.log and not any(counted):
         return None
     columns = (
         Column("date"),
@@ -51,22 +54,44 @@ def log_table(engine: EngineStory) -> Table | None:
         Column("in all", "num"),
         Column("line", "source"),
     )
-    rows = tuple(_log_row(engine, line) for line in reversed(engine.log))
-    heading = Heading("log", "Run log", f"{count_words(len(rows), 'line')}, the newest first")
-    return Table(heading, columns, rows)
+    rows: list[tuple[Entry, ...]] = []
+    for line, hours in zip(engine.log, counted, strict=False):  # the last amount comes after the last line
+        if hours:
+            rows.append(_counted_row(line.day, hours, (line.total_hours or 0.0) - line.exposure.hours))
+        rows.append(_log_row(engine, line))
+    if counted[-1]:
+        rows.append(_counted_row(engine.as_of, counted[-1], engine.total.hours))
+    heading = Heading("log", "Run log", f"{count_words(len(engine.log), 'line')}, the newest first")
+    return Table(heading, columns, tuple(reversed(rows)))
+
+
+def hours_off_the_log(engine: EngineStory) -> float:
+    """Hours in the engine's sum that the counter alone shows."""
+    return sum(hours_without_a_run(engine.log, engine.total.hours))
+
+
+def _counted_row(day: date, hours: float, total: float) -> tuple[Entry, ...]:
+    """Hours that no run accounts for, known by a day."""
+    return (
+        Entry(f"by {day_words(day)}"),
+        Entry("By the counter alone", ("no run of the log accounts for these hours",)),
+        Entry(figure_words(hours, 1), strong=True),
+        Entry(figure_words(total, 1)),
+        Entry(""),
+    )
 
 
 def _log_row(engine: EngineStory, line: LogStory) -> tuple[Entry, ...]:
     what = key_words(line.what) if line.what else line.kind
     kind = f"{line.kind}, {what}" if line.what and line.kind != "run" else what
     said = [amount_words(line.exposure.amount(unit), unit) for unit in ("km", "starts") if line.exposure.amount(unit)]
-    said += [f"{name} {value}" for name, value in line.words]
+    said += [f"{name} {value.replace(' ', HARD_BLANK) if value[:1].isdigit() else value}" for name, value in line.words]
     said += [f"{key_words(name)}: {value}" for name, value in line.fluids]
     small_lines = tuple(words for words in (", ".join(said), line.note or "") if words)
     hours = (
         figure_words(line.exposure.hours, 1)
         if line.exposure.hours
-        else ("not written" if line.exposure.at_least else "")
+        else ("not written" if line.exposure.at_least or line.kind == "run" else "")
     )
     return (
         Entry(day_words(line.day), (line.clock,) if line.clock else ()),
@@ -125,7 +150,7 @@ def _event_row(here: Here, engine: EngineStory, incident: IncidentStory) -> tupl
         Entry(capital(key_words(incident.what)), (incident.words,) if incident.words else (), strong=True),
         Entry(figure_words(incident.hours, 1) if incident.hours is not None else ""),
         Entry(
-            answered.label if answered else "not yet",
+            sheet_words(answered) if answered else "not yet",
             (day_words(answered.day),) if answered else (),
             href=here.sheet(answered),
         ),
@@ -148,7 +173,7 @@ def finding_lines(here: Here, engine: EngineStory) -> Lines | None:
                         f"{day_words(sheet.ref.day)}, {small(found.slot_name)}:",
                         " ".join(words),
                         source=source_words(found.source, f"engines/{engine.id}/"),
-                        link=Link(sheet.ref.label, here.sheet(sheet.ref)),
+                        link=Link(sheet_words(sheet.ref), here.sheet(sheet.ref)),
                     )
                 )
     return Lines(Heading("findings", "Findings", "the newest first"), tuple(lines)) if lines else None

@@ -14,7 +14,9 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.shown_units import beside, shown
-from engine_pages.pages.words import count_words, figure_words, signed_words, small, supported_decimals
+from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, signed_words, small, supported_decimals
+
+NO_CHANGE = "none"  # that could be measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ def measured_table(here: Here, engine: EngineStory, sheet: SheetStory) -> Measur
 
 def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, unit: str) -> MeasuredLine:
     dimension, reading, before = row.dimension, _same(row, row.reading), row.before and _same(row, row.before)
-    own_unit = "" if unit else f" {dimension.unit}"
+    own_unit = "" if unit else f"{HARD_BLANK}{dimension.unit}"
     gauge = f", {reading.instrument}" if reading.instrument else ""
     station = f", {reading.station}" if reading.station else ""
     value = reading.value_20c if reading.value_20c is not None else reading.value
@@ -78,11 +80,11 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
             f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
             f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
         ),
-        last=reading_words(before) if before else "",
+        last=f"{reading_words(before)}{own_unit}" if before else "",
         now=f"{reading_words(reading)}{own_unit}",
         also=also or "",
-        change=change,
-        change_u=change_u,
+        change=f"{change}{own_unit}" if change and change != NO_CHANGE else change,
+        change_u=f"{change_u}{own_unit}" if change_u else "",
         bar=dimension_bar(_then(row), row.state, ROW),
         state=state_word(row.state),
         decided_label="decided" if decided else "written at",
@@ -123,7 +125,7 @@ def change_words(reading: ReadingStory) -> tuple[str, str]:
         return signed_words(reading.change, decimals), ""
     decimals = max(decimals, min(supported_decimals(reading.change_u), decimals + 1)) if reading.change_u else decimals
     reach = f"±\u00a0{figure_words(reading.change_u, decimals)}"
-    return "none" if abs(reading.change) <= reading.change_u else signed_words(reading.change, decimals), reach
+    return NO_CHANGE if abs(reading.change) <= reading.change_u else signed_words(reading.change, decimals), reach
 
 
 def _note(sheet: SheetStory, unit: str) -> str:

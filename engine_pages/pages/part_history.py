@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from engine_pages.history.story import FoundStory, PartStory, PhotoStory, SheetRef, Stay
 from engine_pages.pages.charts.life_strip import LifeStrip, Span, draw_life_strip
-from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import Chart, Heading, Line, Lines, Link, PhotoFigure, Photos, PhotoSection
 from engine_pages.pages.sheet_sections import grade_words
@@ -142,5 +142,5 @@ def _found_line(here: Here, sheet: SheetRef, found: FoundStory) -> Line | None:
         f"{day_words(sheet.day)}{hours}:",
         " ".join(words) + several,
         source=source_words(found.source, sheet.path),
-        link=Link(sheet.label, here.sheet(sheet)),
+        link=Link(sheet_words(sheet), here.sheet(sheet)),
     )

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.desk import Desk, Here, source_words
+from engine_pages.pages.dimension_words import near_words
 from engine_pages.pages.heads import commit_cell, foot, print_margin, say, says
 from engine_pages.pages.marks import shared_patterns, state_word
 from engine_pages.pages.notes import render_note
@@ -124,6 +125,13 @@ def _doubted_readings(part: PartStory, problems: Iterable[Problem]) -> tuple[Tex
     return tuple(say(problem) for problem in problems if problem.source in read)
 
 
+def _near_reason(part: PartStory, engine: EngineStory | None) -> str:
+    """Which figure makes the part near its limit."""
+    keep = engine.keep if engine is not None else None
+    reasons = ((one, near_words(one, keep)) for one in part.dimensions if part.state == "near limit")
+    return next((f"{small(one.name)}, {reason}" for one, reason in reasons if reason), "")
+
+
 def _cells(
     here: Here, part: PartStory, engine: EngineStory | None, as_of: date, commit: str | None
 ) -> tuple[Cell, ...]:
@@ -137,6 +145,6 @@ def _cells(
         Cell("since new", exposure_words(part.since_new, unit)),
         Cell("as of", day_words(as_of)),
         Cell("life before", life, "taken as new" if part.taken_as_new else part.origin or ""),
-        Cell("state", state_word(part.state)),
+        Cell("state", state_word(part.state), _near_reason(part, engine)),
         commit_cell(commit, bool(engine is not None and engine.uncommitted), here.desk.edition),
     )

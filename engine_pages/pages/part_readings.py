@@ -6,7 +6,7 @@ In: a part's story. Out: `Readings`, tables under one heading.
 from dataclasses import dataclass
 
 from engine_pages.history.story import DimensionStory, PartStory, ReadingStory
-from engine_pages.pages.desk import Here, source_words
+from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words, reading_decimals, reading_words
 from engine_pages.pages.measured_table import change_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Table
@@ -47,7 +47,7 @@ def _table(here: Here, dimension: DimensionStory, also: str | None) -> Table:
         Column("date, sheet"),
         Column("hours", "num"),
         Column(f"{dimension.unit} at 20 °C" if corrected else dimension.unit, "num"),
-        Column("change", "num"),
+        Column(f"change, {dimension.unit}", "num"),
         Column("gauge", optional=True),
     )
     rows = tuple(_row(here, dimension, one, also) for one in reversed(dimension.readings))
@@ -70,7 +70,7 @@ def _row(here: Here, dimension: DimensionStory, reading: ReadingStory, also: str
     gauge = reading.instrument or ("no gauge named" if reading.kind == "gauge" else "")
     source = source_words(reading.source, sheet.path)
     return (
-        Entry(day_words(sheet.day), (sheet.label, source), href=here.sheet(sheet)),
+        Entry(day_words(sheet.day), (sheet_words(sheet), source), href=here.sheet(sheet)),
         Entry(hours),
         Entry(reading_words(reading), tuple(words for words in (other, where, verdict) if words), strong=True),
         _change(dimension, reading),

@@ -178,7 +178,10 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a plain table. `kind`: "" text, "num" figure at the right, "fig" figure at the left, "source"."""
+    """A column of a plain table.
+
+    `kind`: "" text, "num" figure at the right, "fig" figure at the left, "figs" figures in a row, "source".
+    """
 
     title: str
     kind: str = ""

@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from engine_pages.pages.engine_page import EnginePage
 from engine_pages.pages.front_page import FrontPage
+from engine_pages.pages.line_breaks import with_line_breaks
 from engine_pages.pages.list_pages import ListPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
@@ -55,4 +56,4 @@ def environment() -> Environment:
 def render(page: PageData) -> str:
     """The page's HTML."""
     template = environment().get_template(TEMPLATES[type(page)])
-    return template.render({field.name: getattr(page, field.name) for field in fields(page)})
+    return with_line_breaks(template.render({field.name: getattr(page, field.name) for field in fields(page)}))

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from engine_pages.history.story import EngineStory, MeasuredRow, SheetStory
 from engine_pages.pages.addresses import sheet_path
 from engine_pages.pages.chamber_tables import chamber_tables
-from engine_pages.pages.desk import Desk, Here
+from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.heads import engine_foot, print_margin, says, short_commit
 from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.measured_table import MeasuredTable, measured_table
@@ -27,7 +27,7 @@ from engine_pages.pages.sheet_sections import (
     work_lines,
 )
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import capital, count_words, day_words, list_words, small
+from engine_pages.pages.words import HARD_BLANK, capital, count_words, day_words, list_words, small, unit_words
 
 KIND_WORDS = {"build": "Build sheet", "inspection": "Inspection, not taken apart", "teardown": "Teardown sheet"}
 
@@ -92,7 +92,7 @@ def _note(sheet: SheetStory) -> Note | None:
 def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
     claim, rest = _answer(sheet)
     return PageHead(
-        id=sheet.ref.label,
+        id=sheet_words(sheet.ref),
         under=tuple(words for words in (KIND_WORDS[sheet.ref.kind], sheet.reason) if words),
         cells=_cells(here, engine, sheet),
         claim=claim,
@@ -100,7 +100,7 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
         more=_more(sheet),
         says=says(engine.problems, [sheet.ref.path], sheet.ref.path, here.listing(engine.id, "gaps", "doubt")),
         foot=engine_foot(engine, sheet.ref.path),
-        print_margin=print_margin(sheet.ref.label, engine.as_of, sheet.commit),
+        print_margin=print_margin(sheet_words(sheet.ref), engine.as_of, sheet.commit),
         patterns=shared_patterns(),
     )
 
@@ -108,16 +108,22 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
 def _cells(here: Here, engine: EngineStory, sheet: SheetStory) -> tuple[Cell, ...]:
     since = sheet.hours_since_build
     hours = amount_words(sheet.engine_hours, "hours") if sheet.engine_hours is not None else "unknown"
-    small = f"since build {amount_words(since, 'hours')}" if since is not None else ""
+    beside = [f"counter {_counter_words(sheet.counter)}"] if sheet.counter else []
+    beside += [f"since build {amount_words(since, 'hours')}"] if since is not None else []
     committed = day_words(sheet.committed) if sheet.committed is not None else ""
     return (
         Cell("engine", engine.id, href=here.engine(engine.id)),
         Cell("date", day_words(sheet.ref.day), sheet.clock or ""),
         Cell("by", sheet.by or "not written"),
-        Cell("engine hours", hours, small or (f"counter {sheet.counter}" if sheet.counter else "")),
+        Cell("engine hours", hours, ", ".join(beside)),
         Cell("parts and gauges", sheet.temperature or "not written"),
         Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else committed),
     )
+
+
+def _counter_words(written: str) -> str:
+    """The counter as it was read, with its unit; a bare figure is in hours."""
+    return unit_words(written, "h") if written[-1:].isdigit() else written.replace(" ", HARD_BLANK)
 
 
 def _answer(sheet: SheetStory) -> tuple[str, str]:

@@ -22,7 +22,9 @@ from engine_pages.records.source import Source
 from engine_pages.wear.exposure import Exposure
 from engine_pages.wear.limits import Allowance, Limit
 from engine_pages.wear.measured import Measured
-from engine_pages.wear.trend import fit_line
+from engine_pages.wear.pool.fit import fit_pool
+from engine_pages.wear.pool.numbers import PoolPart
+from engine_pages.wear.pool.priors import Frame
 
 NASTY = '2 < 3 & "so" *it* _is_ {{ said }} <script>alert(1)</script>'
 FOLDER = "engines/K-07"
@@ -78,8 +80,10 @@ def bore() -> DimensionStory:
         replace(reading(FIRST_STRIP, 60.070, 21.0), change=0.019, change_u=0.0028),
         replace(reading(LAST_STRIP, 60.087, 40.1), change=0.017, change_u=0.0028),
     )
-    line = fit_line([0.0, 21.0, 40.1], [Measured(one.value or 0.0, 1.44e-6) for one in read])
-    assert line is not None
+    readings = tuple((x, Measured(one.value or 0.0, 1.44e-6)) for x, one in zip((0.0, 21.0, 40.1), read, strict=True))
+    fit = fit_pool([PoolPart("RB-1041", readings, 60.051)], Frame(0.02, 0.054, 80.0))
+    assert fit is not None
+    line = fit.lines["RB-1041"]
     limit = Limit(max=60.105)
     points = []
     for step in range(25):
