@@ -1,0 +1,118 @@
+"""The Weibull likelihood of lives: columns of lives and two numbers in, its logarithm and derivatives out.
+
+With z = shape · (log x − log scale) the cumulative hazard is H = e^z. An exact failure adds log shape − log x + z − H,
+one between two exposures log(e^−H₁ − e^−H₂), a unit still good −H, a late entry +H of where it came in.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine_pages.wear.lifetimes import Columns, Vector
+
+# Largest z that is looked at: e^300 can still be squared. A hazard like that has no chance in any case.
+FARTHEST = 300.0
+# z of an exposure of zero; e to it is zero, also with the largest log rate added.
+NO_HAZARD = -1e9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Derivatives:
+    """The log likelihood and its derivatives by (log shape, log scale), shapes (2,) and (2, 2)."""
+
+    value: float
+    first: Vector
+    second: Vector
+
+
+def log_likelihood(lines: Columns, log_shape: float, log_scale: float) -> float:
+    """The logarithm of the likelihood, exposures and scale in one unit.
+
+    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
+    >>> log_likelihood(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), 0.0, 0.0)
+    -3.0
+    """
+    shape, exact, between = math.exp(log_shape), lines.exact, lines.failed & ~lines.exact
+    z = _z(lines.good[exact], shape, log_scale)
+    total = float((log_shape - np.log(lines.good[exact]) + z).sum())
+    hazard = _added(_z(lines.entered, shape, log_scale), _z(lines.good, shape, log_scale))
+    gain = _added(_z(lines.good[between], shape, log_scale), _z(lines.by[between], shape, log_scale))
+    with np.errstate(divide="ignore"):  # no chance at all is a logarithm of −∞
+        return total - float(hazard.sum()) + float(np.log(-np.expm1(-gain)).sum())
+
+
+def likelihood_of_log_rate(lines: Columns, shape: float) -> Callable[[float], float]:
+    """The slope of the log likelihood by the log rate ν = −shape · log scale, as a function of ν; it falls with ν.
+
+    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
+    >>> likelihood_of_log_rate(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), 1.0)(0.0)
+    -2.0
+    """
+    between = lines.failed & ~lines.exact
+    good, entered = _z(lines.good, shape, 0.0), _z(lines.entered, shape, 0.0)
+    start, end = _z(lines.good[between], shape, 0.0), _z(lines.by[between], shape, 0.0)
+    exact = np.count_nonzero(lines.exact)
+
+    def slope(nu: float) -> float:
+        hazard, gain = _added(entered + nu, good + nu), _added(start + nu, end + nu)
+        return float(exact - hazard.sum() + _pull(gain).sum())
+
+    return slope
+
+
+def derivatives(lines: Columns, log_shape: float, log_scale: float) -> Derivatives:
+    """The log likelihood with both derivatives in closed form.
+
+    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
+    >>> derivatives(columns_of([Lifetime(1.0, 1.0), Lifetime(1.0, 1.0)]), 0.0, 0.0).first.tolist()
+    [2.0, 0.0]
+    """
+    shape, exact, between = math.exp(log_shape), lines.exact, lines.failed & ~lines.exact
+    first, second = np.zeros(2), np.zeros((2, 2))
+    z = _z(lines.good[exact], shape, log_scale)
+    # log shape + z: its own derivatives are (1 + z, −shape) and (z, −shape; −shape, 0).
+    first += [len(z) + z.sum(), -shape * len(z)]
+    second += [[z.sum(), -shape * len(z)], [-shape * len(z), 0.0]]
+    good, entered = _hazard(lines.good, shape, log_scale), _hazard(lines.entered, shape, log_scale)
+    first -= (good - entered)[:, :2].sum(axis=0)
+    second -= _square((good - entered).sum(axis=0))
+    gain = _hazard(lines.by[between], shape, log_scale) - _hazard(lines.good[between], shape, log_scale)
+    height = gain[:, 5]
+    # log(1 − e^−h): first derivative by h is 1/(e^h − 1), the second −e^h/(e^h − 1)².
+    by_gain = _pull(height) / height
+    bend = -by_gain * (1.0 + by_gain)
+    first += by_gain @ gain[:, :2]
+    second += _square(by_gain @ gain) + np.einsum("i,ij,ik->jk", bend, gain[:, :2], gain[:, :2])
+    return Derivatives(log_likelihood(lines, log_shape, log_scale), first, second)
+
+
+def _hazard(x: Vector, shape: float, log_scale: float) -> Vector:
+    """Derivatives of H = e^z by (log shape, log scale), first two, then second three, then H itself, shape (n, 6)."""
+    z = _z(x, shape, log_scale)
+    h = np.exp(np.minimum(z, FARTHEST))
+    zh = z * h
+    return np.column_stack([zh, -shape * h, zh * (1.0 + z), -shape * (h + zh), shape**2 * h, h])
+
+
+def _square(columns: Vector) -> Vector:
+    """The three second derivatives as a matrix."""
+    return np.array([[columns[2], columns[3]], [columns[3], columns[4]]])
+
+
+def _pull(gain: Vector) -> Vector:
+    """h / (e^h − 1), which is 1 for h = 0 and 0 far out."""
+    near = np.minimum(gain, FARTHEST)
+    return np.where(near > 0.0, near / np.where(near > 0.0, np.expm1(near), 1.0), 1.0)
+
+
+def _z(x: Vector, shape: float, log_scale: float) -> Vector:
+    """shape · (log x − log scale); for an exposure of zero far below anything that is ever added to it."""
+    run = x > 0.0
+    return np.where(run, shape * (np.log(np.where(run, x, 1.0)) - log_scale), NO_HAZARD)
+
+
+def _added(before: Vector, after: Vector) -> Vector:
+    """e^after − e^before, not zero where both are cut off."""
+    return np.asarray(np.exp(np.minimum(after, FARTHEST)) * -np.expm1(before - after), dtype=np.float64)
