@@ -11,7 +11,19 @@ from typing import Any
 from ..wear.exposure import Exposure
 from ..wear.limits import Limit
 from ..wear.trend import Crossing, Interval
-from .story import DimensionStory, DueStory, EngineStory, FitStory, PartStory, ReadingStory, Stopper, TestStory
+from .story import (
+    DimensionStory,
+    DueStory,
+    EngineStory,
+    FitStory,
+    PartStory,
+    ReadingStory,
+    SeasonStory,
+    Stopper,
+    TestStory,
+    Wear,
+)
+from .told_season import Stands
 
 SIGNIFICANT = 9  # digits; a gauge gives six at the most
 
@@ -45,24 +57,56 @@ def figures_of(engine: EngineStory, edition: str = "crew") -> dict[str, Any]:
 
 
 def _season(engine: EngineStory) -> dict[str, Any]:
-    """What is planned, and the shortlist. The engine's chance waits for the joint model: null, not a guess."""
+    """What is planned, whether the engine lasts it, and the shortlist. No plan: no events, and null."""
+    season = engine.season
     return {
         "keep": engine.keep,
-        "events": [
-            {
-                "date": event.day.isoformat(),
-                "name": event.name,
-                "adds": _exposure(event.exposure),
-                "chance": None,
-                "outer_low": None,
-                "outer_high": None,
-            }
-            for event in engine.plan
-        ],
+        **(season_figures(season) if season else {"events": [], "lasts": None, "measure_next": [], "advice": None}),
         "first_to_stop": [_stopper(row) for row in engine.shortlist[:5]],
         "not_measured": [part.id for part in engine.parts if part.state == "not measured"],
-        "advice": None,
     }
+
+
+def season_figures(season: SeasonStory) -> dict[str, Any]:
+    """A season's figures alone, as the command `season` prints them too."""
+    return {
+        "events": [
+            {
+                "date": one.event.day.isoformat(),
+                "name": one.event.name,
+                "adds": _exposure(one.event.exposure),
+                "chance": _number(one.chance),
+                "outer_low": _number(one.outer_low),
+                "outer_high": _number(one.outer_high),
+                "due": [due.name for due in one.due],
+                "interval_over": [due.name for due in one.stops],
+            }
+            for one in season.events
+        ],
+        "lasts": season.lasts,
+        "weakest": [_stands(one) for one in season.stands[:5]],
+        "renewed": list(season.renewed),
+        "not_in_the_figure": {
+            "never_measured": list(season.not_measured),
+            "no_rate_yet": list(season.no_rate),
+            "going_out": list(season.going_out),
+        },
+        "measure_next": [
+            {
+                "part": one.part,
+                "dimension": one.dimension,
+                "chance": _number(one.chance),
+                "doubt_settled": _number(one.settled),
+                "never_read": one.never_read,
+            }
+            for one in season.measure_next
+        ],
+        "advice": season.advice,
+    }
+
+
+def _stands(one: Stands) -> dict[str, Any]:
+    return {"part": one.part, "dimension": one.dimension_id, "chances": [_number(chance) for chance in one.chances]}
 
 
 def _stopper(row: Stopper) -> str:
@@ -125,9 +169,24 @@ def _dimension(d: DimensionStory) -> dict[str, Any]:
         "allowance_high": _number(d.allowance.high) if d.allowance else None,
         "n": sum(1 for r in d.readings if r.baseline == d.baseline_number and r.u is not None),
         "parts_in_fit": d.parts_in_fit,
+        "bend": _bend(d.wear),
+        "rank_of_rate": {"place": d.wear.rank.place, "of": d.wear.rank.of} if d.wear.rank else None,
+        "joint_summary": d.wear.summary,
         "rate": _rate(d.rate, d.exposure_unit),
         "to_limit": _crossing(d.to_limit, d.now),
         "chance_of_lasting_plan": _number(d.chance),
+    }
+
+
+def _bend(wear: Wear) -> dict[str, Any] | None:
+    """Whether a constant rate fits the kind; where it does not, from which exposure on the line holds."""
+    if wear.bend is None:
+        return None
+    return {
+        "bends": wear.bend.bends,
+        "rate": wear.bend.rate,
+        "chance_of_none": _number(wear.bend.chance),
+        "line_from": _number(wear.since),
     }
 
 

@@ -8,7 +8,7 @@ from ..records.load import EngineRecords
 from ..wear.exposure import NOTHING, Exposure, total
 from ..wear.service import Planned
 from .amounts import amount_in, hours_in
-from .story import PlannedEvent
+from .told_season import PlannedEvent
 
 
 @dataclass(frozen=True, slots=True)

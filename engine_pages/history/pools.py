@@ -75,10 +75,11 @@ class Candidate:
 class Pool:
     """Candidates of one kind and dimension, what is known of it beside readings, and its fit."""
 
-    name: str
+    key: tuple[str, ...]
     candidates: tuple[Candidate, ...]
     known: Known
     suspicious: frozenset[str]
+    standard: float  # the middle of a new one's range
 
     @cached_property
     def parts(self) -> dict[Member, PoolPart]:
@@ -125,6 +126,23 @@ class Pool:
         part = self.parts.get(member)
         return self.fit.fit.lines.get(part.id) if part is not None and self.fit is not None else None
 
+    @cached_property
+    def new_part(self) -> PoolPart:
+        """A part of the kind that is still to be fitted, of standard size."""
+        return PoolPart("new", (), self.standard)
+
+    @cached_property
+    def new_line(self) -> PartLine | None:
+        """The line of a part that is still to be fitted; None where nothing says where its kind starts."""
+        if self.fit is None:
+            return None
+        return self.fit.fit.summary.lines([self.new_part], common_of(self.parts.values())).get(self.new_part.id)
+
+    def part(self, wear: Wear) -> PoolPart:
+        """A member as it was fitted."""
+        assert self.fit is not None
+        return next(part for part in self.fit.parts if part.id == wear.member)
+
     def wear_of(self, id: Hashable, number: int, frame: Frame) -> Wear:
         """What the pool says of one part or pair on one of its baselines."""
         if frame.wears == "none" or self.fit is None:
@@ -132,6 +150,8 @@ class Pool:
         line = self.line((id, number))
         return Wear(
             line=line,
+            pool=self.key,
+            member=self.parts[id, number].id if (id, number) in self.parts else "",
             parts=len({candidate.part for candidate in self.measured}),
             of=len({candidate.part for candidate in self.candidates}),
             summary=self.digest,
@@ -203,7 +223,13 @@ class Pools:
                 for one in pairs
             )
             known = _known(new_pair(self._book, family, pair), pair.limit, pair.wears, None)
-            self._pools[key] = Pool(" ".join(key), candidates, known, self._suspicious)
+            self._pools[key] = Pool(
+                key, candidates, known, self._suspicious, candidates[0].targets[0] if candidates else 0.0
+            )
+        return self._pools[key]
+
+    def get(self, key: tuple[str, ...]) -> Pool:
+        """A pool that was asked for before."""
         return self._pools[key]
 
     def all(self) -> dict[tuple[str, ...], Pool]:
@@ -221,7 +247,8 @@ class Pools:
                 candidates.append(Candidate(id, row.dated, row.baseline, _targets(row), known_new))
         first = subjects[0]
         known = _known(new_in(first), limit_of(first), first.wears, _life(family, key[1]))
-        return Pool(" ".join(part for part in key if part), tuple(candidates), known, self._suspicious)
+        middle = _middle(new_in(first))
+        return Pool(key, tuple(candidates), known, self._suspicious, middle)
 
     def _pairs_of(self, family: Family) -> dict[str, dict[tuple[object, ...], Pair]]:
         """Every pair of a family's engines by the name of its fit."""

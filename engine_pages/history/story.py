@@ -30,6 +30,7 @@ from .told_parts import (
     Verdict,
     Wear,
 )
+from .told_season import PlannedEvent, SeasonEvent, SeasonStory
 from .told_sheets import ChamberReading, MeasuredRow, SheetStory, TestStory
 
 __all__ = [
@@ -57,6 +58,8 @@ __all__ = [
     "PlannedEvent",
     "ReadingKind",
     "ReadingStory",
+    "SeasonEvent",
+    "SeasonStory",
     "SheetRef",
     "SheetStory",
     "ShopStory",
@@ -107,16 +110,6 @@ class IncidentStory:
     words: str
     hours: float | None
     answered: SheetRef | None
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedEvent:
-    """An event to come and the exposure it asks for."""
-
-    day: date
-    name: str
-    exposure: Exposure
     source: Source
 
 
@@ -239,6 +232,7 @@ class EngineStory:
     problems: tuple[Problem, ...]
     units: tuple[str, str | None] = ("mm", None)
     people: dict[str, str] = field(default_factory=dict)
+    season: SeasonStory | None = None
 
 
 @dataclass(frozen=True, slots=True)

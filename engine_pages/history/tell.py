@@ -27,6 +27,7 @@ from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
 from .pools import Pools
+from .season import Question, season_story
 from .sheets import sheet_story
 from .shortlist import shortlist_of
 from .status import worst_of
@@ -145,6 +146,7 @@ def tell_engine(
         fluids=fluid_spans(book, records, until),
         incidents=incidents_of(book, records, until),
         plan=season.events,
+        season=season_story(Question(season.events, season.keep, family.exposure), here, fits, dues, pools),
         keep=season.keep,
         gaps=tuple(gaps_of(book, family, records, here, fits, sheets, problems, until)),
         limits=limit_rows(book, family),

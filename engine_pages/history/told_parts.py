@@ -107,13 +107,15 @@ class ReadingStory:
 class Wear:
     """What the like parts of the whole shop say of one of them.
 
-    `line`: the part's own, out of its pool; `parts` were measured of the `of` that there are, and `summary` is the name
-    of the pool's joint summary. `bend`: whether a constant rate fits the kind; where it does not, the line holds from
-    `since` (exposure since the baseline) on. `rank` of its rate, 1 the fastest. `selection` where the answer changes
-    without the sheets that were written because something looked bad.
+    `line`: the part's own, out of its `pool`, whose `member` it is; `parts` were measured of the `of` that there are,
+    and `summary` is the name of the pool's joint summary. `bend`: whether a constant rate fits the kind; where it does
+    not, the line holds from `since` (exposure since the baseline) on. `rank` of its rate, 1 the fastest. `selection`
+    where the answer changes without the sheets that were written because something looked bad.
     """
 
     line: PartLine | None = None
+    pool: tuple[str, ...] | None = None
+    member: str = ""
     parts: int = 0
     of: int = 0
     summary: str | None = None

@@ -24,7 +24,7 @@ def doubt_settled(line: PartLine, limit: Limit, now: float, end: float, u: float
     >>> doubt_settled(sure, Limit(max=5.0), 1.0, 3.0, 0.1)
     0.0
     >>> vague = PartLine(np.ones(1), np.array([[0.0, 1.0]]), np.array([[[0.0, 0.0], [0.0, 0.04]]]), 0.0, n=3, parts=1)
-    >>> round(doubt_settled(vague, Limit(max=10.0), 8.0, 10.0, 0.1), 3)
+    >>> round(doubt_settled(vague, Limit(max=10.0), 8.0, 10.0, 0.1), 2)
     0.24
     """
     mean, covariance = line.moments()

@@ -159,7 +159,8 @@ def _rule(count: int) -> tuple[list[float], list[float]]:
 
 def _inside(at: Array, own: Array, low: Array, high: Array) -> Array:
     """The chance of each line between its limits."""
-    below = np.where(np.isinf(high), 1.0, ndtr(reach(np.where(np.isinf(high), 0.0, high) - at, own)))
-    under = np.where(np.isinf(low), 0.0, ndtr(-reach(at - np.where(np.isinf(low), 0.0, low), own)))
-    inside: Array = np.maximum(below - under, 0.0)
-    return inside
+    upper, lower = np.isfinite(high), np.isfinite(low)
+    inside: Array = np.ones(at.shape)
+    inside[..., upper] = ndtr(reach(high[upper] - at[..., upper], own[..., upper]))
+    inside[..., lower] -= ndtr(-reach(at[..., lower] - low[lower], own[..., lower]))
+    return np.maximum(inside, 0.0)

@@ -107,8 +107,8 @@ CONTRACT: dict[str, Any] = {
     "tests": [{"test": str}],
     "services": [{"service": str, "since": {"hours": float}, "due_in": {"hours": float}, "due_on": str, "state": str}],
     "season": {
-        "events": [{"date": str, "name": str, "chance": None, "outer_low": None, "outer_high": None}],
-        "first_to_stop": [str], "not_measured": [str], "advice": None,
+        "events": [{"date": str, "name": str, "chance": float, "outer_low": float, "outer_high": float}],
+        "first_to_stop": [str], "not_measured": [str], "advice": str,
     },
     "problems": [],
 }  # fmt: skip
@@ -179,7 +179,9 @@ def test_the_season_names_what_stops_first_and_what_was_never_measured() -> None
     assert season["first_to_stop"][0] in ("RB-1042 inside_diameter", "rotor-bearing-clearance-2", "RB-1042 inspect")
     assert "rotor-bearing-clearance-2" in season["first_to_stop"]
     assert season["not_measured"] == ["A-1"]
-    assert season["events"][0]["chance"] is None  # not guessed
+    first = season["events"][0]
+    assert 0.0 <= first["outer_low"] <= first["chance"] <= first["outer_high"] <= 1.0
+    assert first["name"] in season["advice"]
 
 
 def test_where_nothing_can_be_said_there_is_null_and_never_a_word_that_is_no_json() -> None:

@@ -1,0 +1,161 @@
+"""Does it last: the plan's events with their chances, what counts as certain, what is left out, what to do."""
+
+from datetime import date
+
+import pytest
+
+from engine_pages.history.story import SeasonStory
+
+from .shop_for_tests import engine, told
+
+FAMILY = """
+    family: single
+    architecture: rotary
+    exposure: hours
+    positions: {bearing-1: bearing, bearing-2: bearing, pump: pump, seal: seal}
+    kinds:
+      bearing:
+        serial: yes
+        service: {replace: {hours: 120}}
+        dimensions: {inside: {unit: mm, wears: up, new: [60.040, 60.060], limit: {max: 60.105}, instrument: mic}}
+      pump: {dimensions: {tip: {unit: mm, wears: up, limit: {max: 0.15}, instrument: mic}}}
+      seal: {service: {replace: {hours: 40}}}
+    services: {oil: {hours: 33}}
+"""
+SHOP = "instruments: {mic: {resolution: 0.001 mm, repeat: 0.001 mm, zero: 0.0005 mm}}\n"
+
+
+def shop(plan: str, first: float = 60.068, second: float = 60.067, decision: str = "reuse") -> dict[str, str]:
+    """Two bearings after 20 and 30 h, 1 µm worn each hour or so, a pump never measured, a seal with an interval."""
+
+    def read(one: float, other: float, more: str = "") -> str:
+        return (
+            f"  bearing-1: {{part: B-1, measured: {{inside: {one:.3f}}}{more}}}\n"
+            f"  bearing-2: {{part: B-2, measured: {{inside: {other:.3f}}}, decision: {decision}}}\n"
+        )
+
+    again = ", decision: reuse"
+    rest = "  pump: {part: P-1, decision: reuse}\n  seal: {part: S-1, decision: reuse}\n"
+    new = read(60.050, 60.049).replace(f", decision: {decision}", "")
+    fitted = rest.replace(", decision: reuse", "")
+    return {
+        "shop.yml": SHOP,
+        "families/single.yml": FAMILY,
+        "engines/E1/builds/2026-01-01.yml": f"engine: E1\ndate: 2026-01-01\npositions:\n{new}{fitted}",
+        "engines/E1/teardowns/2026-03-01/teardown.yml": (
+            f"engine: E1\ndate: 2026-03-01\npositions:\n{read(60.059, 60.058, again).replace(decision, 'reuse')}{rest}"
+        ),
+        "engines/E1/builds/2026-03-02.yml": (
+            "engine: E1\ndate: 2026-03-02\npositions: {bearing-1: , bearing-2: , pump: , seal: }\n"
+        ),
+        "engines/E1/teardowns/2026-06-01/teardown.yml": (
+            f"engine: E1\ndate: 2026-06-01\npositions:\n{read(first, second, again)}{rest}"
+        ),
+        "engines/E1/log.yml": (
+            "- {date: 2026-02-01, kind: run, hours: 10}\n- {date: 2026-05-01, kind: run, hours: 10}\n"
+        ),
+        "engines/E1/plan.yml": plan,
+    }
+
+
+def plan(*hours: float, keep: str = "keep: 0.90\n") -> str:
+    events = "".join(
+        f"  - {{date: 2027-0{n}-01, name: Round {n}, hours: {one}}}\n" for n, one in enumerate(hours, start=1)
+    )
+    return f"events:\n{events}{keep}"
+
+
+def season(files: dict[str, str]) -> SeasonStory:
+    found = engine(told(files, date(2026, 7, 1))).season
+    assert found is not None
+    return found
+
+
+def test_without_a_plan_there_is_no_season() -> None:
+    files = shop("events: []\n")
+    assert engine(told(files, date(2026, 7, 1))).season is None
+
+
+def test_events_add_up_and_the_chance_only_falls() -> None:
+    found = season(shop(plan(5, 5, 5)))
+    assert [event.run for event in found.events] == [5.0, 10.0, 15.0]
+    chances = [event.chance for event in found.events]
+    assert chances == sorted(chances, reverse=True)
+    for event in found.events:
+        assert event.chance is not None
+        assert event.outer_low is not None
+        assert event.outer_high is not None
+        assert event.outer_low <= event.chance <= event.outer_high
+
+
+def test_a_short_plan_may_be_run_whole() -> None:
+    found = season(shop(plan(2, 2)))
+    assert found.lasts == 2
+    assert found.advice.startswith("It may run the whole plan: after Round 2 the chance is ")
+
+
+def test_a_long_one_is_opened_before_the_chance_is_too_small() -> None:
+    # 0.9 µm an hour, 0.037 mm left: a little over 40 h; the seal's 40 h are over after 20 more.
+    found = season({**shop(plan(10, 9, 10, 10)), "families/single.yml": FAMILY.replace("hours: 40", "hours: 400")})
+    assert found.lasts is not None
+    assert 2 <= found.lasts < 4
+    after = found.events[found.lasts - 1].event.name
+    assert found.advice.startswith(
+        f"Open it after {after}: after {found.events[found.lasts].event.name} the chance is "
+    )
+    assert "Least sure is bearing" in found.advice
+
+
+def test_an_interval_that_ends_counts_as_certain() -> None:
+    found = season(shop(plan(10, 9, 2)))
+    assert [event.chance == 0.0 for event in found.events] == [False, False, True]
+    assert [due.part for due in found.events[2].stops] == ["S-1"]
+    assert found.lasts == 2
+    assert "By its interval seal is to be replaced before the end of Round 3." in found.advice
+
+
+def test_a_service_is_named_with_the_event_before_whose_end_it_falls() -> None:
+    found = season(shop(plan(10, 3.5, 2)))
+    assert [[due.name for due in event.due] for event in found.events] == [[], ["Oil"], []]
+
+
+def test_what_was_never_measured_is_out_of_the_figure_and_named() -> None:
+    found = season(shop(plan(5)))
+    assert found.not_measured == ("Pump",)
+    assert {one.name for one in found.stands} == {"Bearing 1", "Bearing 2"}
+
+
+def test_what_is_to_go_out_stops_nothing() -> None:
+    found = season(shop(plan(5), second=60.104, decision="replace"))
+    assert found.going_out == ("Bearing 2",)
+    assert found.events[0].chance is not None
+    assert found.events[0].chance > 0.9
+
+
+def test_where_no_chance_is_wanted_none_is_judged() -> None:
+    found = season(shop(plan(5, keep="")))
+    assert (found.lasts, found.keep) == (None, None)
+    assert found.advice.startswith("The chance of staying inside every limit to the end of Round 1 is ")
+
+
+def test_where_nothing_shows_a_rate_it_cannot_tell() -> None:
+    files = {
+        "families/single.yml": FAMILY.replace(", instrument: mic", ""),
+        "engines/E1/builds/2026-01-01.yml": "engine: E1\ndate: 2026-01-01\npositions: {bearing-1: {part: B-1}}\n",
+        "engines/E1/plan.yml": plan(2),
+    }
+    found = season(files)
+    assert found.events[0].chance is None
+    assert found.advice.startswith("Cannot tell whether it lasts")
+
+
+def test_the_reading_that_settles_most_is_named_first() -> None:
+    found = season({**shop(plan(10, 10, 15)), "families/single.yml": FAMILY.replace("hours: 40", "hours: 400")})
+    assert found.measure_next
+    assert found.measure_next[0].slot_name in ("Bearing 1", "Bearing 2")
+    assert all(0.0 < one.settled <= 0.25 for one in found.measure_next)
+
+
+def test_an_event_that_asks_for_nothing_changes_nothing() -> None:
+    first = season(shop(plan(0.0))).events[0]
+    assert first.chance == pytest.approx(1.0, abs=1e-3)
