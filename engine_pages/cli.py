@@ -1,5 +1,6 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
+import json
 import os
 import sys
 from collections.abc import Iterable
@@ -11,7 +12,9 @@ from typing import Any
 
 import click
 
-from .history.figures import figures_json
+from .history.figures import figures_json, season_figures
+from .history.season_asked import Asked, SeasonError, ask_season
+from .history.season_words import season_text
 from .history.tell import tell_shop
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
@@ -74,6 +77,32 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
     if told is None:
         raise _no_engine(engine, [each.id for each in story.engines])
     _say(figures_json(told, edition), nl=False)
+
+
+@main.command()
+@click.argument("engine")
+@records_option
+@click.option("--hours-each", type=click.FloatRange(min=0, max=10_000), help="Exposure of every event (hours, km …).")
+@click.option("--events", type=click.IntRange(1, 1000), help="This many events in place of the plan's.")
+@click.option("--renewed", multiple=True, metavar="PART", help="Take this part as renewed; may be given again.")
+@click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
+@click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
+def season(
+    engine: str, folder: Path, hours_each: float | None, events: int | None, renewed: tuple[str, ...],
+    day: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Does an engine last the season, or another one; what would renewing a part buy?"""
+    checked = _read(folder, None)
+    _stop_on_errors(checked)
+    if engine not in checked.shop.engines:
+        raise _no_engine(engine, checked.shop.engines)
+    try:
+        asked = ask_season(checked, engine, Asked(events, hours_each, frozenset(renewed)), _day(day))
+    except SeasonError as trouble:
+        raise click.ClickException(str(trouble)) from None
+    figures = {"engine": engine, **season_figures(asked)}
+    text = json.dumps(figures, ensure_ascii=False, indent=2, allow_nan=False) if as_json else season_text(engine, asked)
+    click.echo(text)
 
 
 @main.command()

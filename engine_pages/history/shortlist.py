@@ -57,7 +57,9 @@ def _dimensions(part: PartStory) -> Iterator[Stopper]:
 
 
 def _stopper(part: str | None, slot_name: str, dimension: DimensionStory) -> Stopper:
-    crossing, now = dimension.to_limit, dimension.now or 0.0
+    # what stands on its kind's line alone was never measured: when it stops is not this part's figure
+    own = dimension.line is not None and dimension.line.n > 0
+    crossing, now = dimension.to_limit if own else None, dimension.now or 0.0
     low, middle, high = (
         (None, None, None) if crossing is None else tuple(
             None if x is None else max(x - now, 0.0) for x in (crossing.low, crossing.median, crossing.high)

@@ -77,6 +77,17 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     )
 
 
+def tell_one(checked: Checked, engine: str, day: date | None = None) -> tuple[EngineStory, Pools]:
+    """One engine's story, and the pools that it leans on. KeyError for an engine that is not there."""
+    book = open_book(known_by(checked, day or checked.today))
+    pools = Pools(book, until_of(day or checked.today))
+    records, family = book.checked.shop.engines[engine], book.checked.shop.family_of(engine)
+    if family is None:
+        raise KeyError(engine)
+    present = frozenset(book.checked.shop.tree.paths())
+    return tell_engine(book, pools, records, family, trail_of(book), present, day), pools
+
+
 def _all_parts(book: Book, pools: Pools, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
     """Every part of the shop, as the engine tells it that it is in now, or was in last; and what was never fitted."""
     parts: dict[str, PartStory] = {}

@@ -8,6 +8,7 @@ from math import inf
 
 from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
 from engine_pages.pages.dimension_words import due_left, due_words
+from engine_pages.pages.season_section import advice_words
 from engine_pages.pages.wear_words import amount_words, reach_words
 from engine_pages.pages.words import CANNOT_TELL, capital, count_words, day_words, figure_words, list_words, small
 
@@ -59,19 +60,12 @@ def stopper_claim(stopper: Stopper) -> str:
 
 
 def _plan_words(engine: EngineStory) -> str:
-    """What the plan still asks for, and whether the chance of any part to last it lies under what is wanted."""
+    """What the plan still asks for, and whether the engine lasts it."""
     unit = engine.exposure_unit
     asked = amount_words(sum(event.exposure.amount(unit) for event in engine.plan), unit)
     last = engine.plan[-1]
     words = f"The plan asks for {asked} more, until {last.name} on {day_words(last.day)}."
-    if engine.keep is None:
-        return words
-    short = [
-        small(part.slot_name)
-        for part in engine.parts
-        if any(one.chance is not None and one.chance < engine.keep for one in part.dimensions)
-    ]
-    return f"{words} {capital(_shortened(short))} may not last it." if short else words
+    return words if engine.season is None else f"{words} {advice_words(engine.season)}"
 
 
 def engine_more(engine: EngineStory) -> str:

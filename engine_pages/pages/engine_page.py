@@ -17,6 +17,7 @@ from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
 from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Bars, Cell, Charts, Heading, Lines, Link, PageHead, PhotoSection, Table
+from engine_pages.pages.season_section import SeasonSection, season_section
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import day_words
@@ -29,14 +30,15 @@ MOST_DUE = 6
 class EnginePage:
     """One engine. Sections stand in the order of the fields; one with nothing to show is None.
 
-    `stops` is what stops it first, `places` the engine map, `due` what falls due first, `happened` the timeline,
-    `tests` the last of each test, `strip` photos of the last teardown, `sheets` all sheets, `unknown` the first of the
-    known gaps, `also` the way to its other pages.
+    `stops` is what stops it first, `places` the engine map, `season` whether it lasts the plan, `due` what falls due
+    first, `happened` the timeline, `tests` the last of each test, `strip` photos of the last teardown, `sheets` all
+    sheets, `unknown` the first of the known gaps, `also` the way to its other pages.
     """
 
     head: PageHead
     stops: Bars | None
     places: EngineMap | None
+    season: SeasonSection | None
     due: DueTable | None
     happened: Charts | None
     tests: Lines | None
@@ -54,6 +56,7 @@ def engine_page(desk: Desk, engine: EngineStory) -> EnginePage:
         head=_head(here, engine, folder),
         stops=_stops(here, engine),
         places=engine_map(here, engine),
+        season=season_section(here, engine),
         due=due_table(
             here,
             sets_joined(dues_in_order(engine))[:MOST_DUE],

@@ -46,6 +46,13 @@ class Exposure:
         value: float = getattr(self, unit)
         return value
 
+    def with_amount(self, unit: str, amount: float) -> "Exposure":
+        """The same with another figure in one unit; ValueError for a unit that is none."""
+        if unit not in AMOUNTS:
+            raise ValueError(f"an exposure has no {unit}")
+        amounts = {name: amount if name == unit else getattr(self, name) for name in AMOUNTS}
+        return Exposure(**amounts, at_least=self.at_least, unwritten=self.unwritten)
+
     def is_bound(self, unit: str) -> bool:
         """Whether the figure of one unit is only a lower bound."""
         return self.at_least or unit in self.unwritten

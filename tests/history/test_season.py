@@ -4,9 +4,12 @@ from datetime import date
 
 import pytest
 
+from engine_pages.history.season_asked import Asked, SeasonError, ask_season
+from engine_pages.history.season_words import season_text
 from engine_pages.history.story import SeasonStory
+from engine_pages.records.checks.all import read_checked
 
-from .shop_for_tests import engine, told
+from .shop_for_tests import TODAY, engine, texts, told
 
 FAMILY = """
     family: single
@@ -159,3 +162,62 @@ def test_the_reading_that_settles_most_is_named_first() -> None:
 def test_an_event_that_asks_for_nothing_changes_nothing() -> None:
     first = season(shop(plan(0.0))).events[0]
     assert first.chance == pytest.approx(1.0, abs=1e-3)
+
+
+def asked(files: dict[str, str], question: Asked) -> SeasonStory:
+    return ask_season(read_checked(texts(files), TODAY), "E1", question, date(2026, 7, 1))
+
+
+LONG = {**shop(plan(10, 10, 10, 10)), "families/single.yml": FAMILY.replace("hours: 40", "hours: 400")}
+
+
+def test_asked_nothing_new_it_answers_as_the_page_does() -> None:
+    assert asked(LONG, Asked()) == season(LONG)
+
+
+def test_renewing_the_weakest_part_buys_something() -> None:
+    before = season(LONG)
+    worst = before.stands[0]
+    after = asked(LONG, Asked(renewed=frozenset({worst.part or ""})))
+    assert after.renewed == (worst.part,)
+    assert (after.events[-1].chance or 0.0) > (before.events[-1].chance or 0.0)
+
+
+def test_a_part_is_renewed_by_its_place_too() -> None:
+    by_place = asked(LONG, Asked(renewed=frozenset({"bearing-1"})))
+    assert by_place == asked(LONG, Asked(renewed=frozenset({"B-1"})))
+    assert by_place.renewed == ("B-1",)
+
+
+def test_the_interval_of_a_renewed_part_runs_anew() -> None:
+    files = shop(plan(10, 10, 10))
+    assert season(files).events[2].stops
+    assert not asked(files, Asked(renewed=frozenset({"S-1"}))).events[2].stops
+
+
+def test_a_new_part_that_runs_through_its_interval_stops_it_again() -> None:
+    files = shop(plan(10, 10, 10, 15))
+    assert [due.part for due in asked(files, Asked(renewed=frozenset({"S-1"}))).events[3].stops] == ["S-1"]
+
+
+def test_another_season_has_as_many_events_as_asked() -> None:
+    found = asked(LONG, Asked(events=5, each=2.0))
+    assert [event.run for event in found.events] == [2.0, 4.0, 6.0, 8.0, 10.0]
+    assert [event.run for event in asked(LONG, Asked(events=2)).events] == [10.0, 20.0]  # the plan's mean event
+
+
+def test_a_question_without_an_answer_says_what_is_missing() -> None:
+    none = {**LONG, "engines/E1/plan.yml": "events: []\n"}
+    with pytest.raises(SeasonError, match=r"E1 has no event to come: write engines/E1/plan\.yml"):
+        asked(none, Asked())
+    with pytest.raises(SeasonError, match="no plan to take an event's exposure from; give --hours-each"):
+        asked(none, Asked(events=3))
+    with pytest.raises(SeasonError, match="B-11 is no part and no place of E1; did you mean B-1"):
+        asked(LONG, Asked(renewed=frozenset({"B-11"})))
+
+
+def test_the_answer_as_text_has_a_line_for_each_event() -> None:
+    text = season_text("E1", asked(LONG, Asked(events=3, each=2.0, renewed=frozenset({"B-1"})))).splitlines()
+    assert text[0] == "E1: 3 events, 6.0 h, with B-1 renewed"
+    assert [line.split("  ")[0] for line in text[2:6]] == ["event", "Event 1", "Event 2", "Event 3"]
+    assert any(line.startswith("Never measured, and not in the figure: Pump") for line in text)
