@@ -18,7 +18,7 @@ from ..records.slots import title_of
 from ..wear.among_like import Rank, Selection, rank_of, selection_of
 from ..wear.bends import BentFit, fit_where_straight
 from ..wear.limits import Limit
-from ..wear.pool.fit import PoolFit, fit_pool
+from ..wear.pool.fit import PoolFit, Starts, fit_pool
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
@@ -90,7 +90,12 @@ class Pool:
     def fit(self) -> BentFit | None:
         """The joint fit, from the later readings alone where a constant rate does not fit; None with no reading."""
         parts = list(self.parts.values())
-        return fit_where_straight(parts, self.known, common=common_of(parts))
+        return fit_where_straight(parts, self.known, self.starts, common_of(parts))
+
+    @property
+    def starts(self) -> Starts:
+        """A new range of no width is where every part starts; any other is where most do."""
+        return "exact" if self.known.new_width == 0.0 else "spread"
 
     @cached_property
     def digest(self) -> str | None:
@@ -109,7 +114,7 @@ class Pool:
         if not paths & self.suspicious:
             return None
         parts = [part for c in self.candidates for _, part in c.members(without=self.suspicious)]
-        return fit_pool(parts, self.known, common=common_of(parts))
+        return fit_pool(parts, self.known, self.starts, common_of(parts))
 
     @cached_property
     def _paces(self) -> dict[Hashable, float]:
