@@ -21,6 +21,7 @@ def doubts_of(parts: Iterable[PartStory]) -> Iterator[Problem]:
         for dimension in part.dimensions:
             yield from _far_off(part, dimension)
             yield from _against_wear(part, dimension)
+            yield from _jumped(part, dimension)
 
 
 def _far_off(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
@@ -58,6 +59,19 @@ def _guess(value: float, low: float, high: float, unit: str) -> str:
 def _near(value: float, low: float, high: float) -> bool:
     slack = max(high - low, 0.01 * abs(high))
     return low - slack <= value <= high + slack
+
+
+def _jumped(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
+    """A change many times that of its kind: a slipped digit, another place, or something that happened."""
+    if "." in dimension.id:  # a difference of readings: the reading itself is told
+        return
+    for jump in dimension.wear.jumps:
+        reading = next((one for one in dimension.readings if one.sheet.path == jump.sheet), None)
+        if reading is not None and reading.change is not None:
+            moved = f"{dimension.name.lower()} of {part.id} moved by {reading.change:+.{dimension.decimals}f}"
+            since = f"{dimension.unit} since {jump.since}"
+            more = f"{abs(jump.times):.0f} times the spread of its kind: the right line, or did something happen?"
+            yield doubt(reading.source, f"{moved} {since}, {more}")
 
 
 def _against_wear(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:

@@ -10,18 +10,21 @@ import re
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from ..records.family import Family
 from ..records.fitting import PartEntry
 from ..records.moments import Moment
 from ..records.slots import title_of
-from ..wear.among_like import Rank, Selection, rank_of, selection_of
+from ..wear.among_like import MANY_TIMES, Rank, Selection, rank_of, selection_of, times_the_spread
 from ..wear.bends import BentFit, fit_where_straight
 from ..wear.limits import Limit
+from ..wear.measured import minus
 from ..wear.pool.fit import PoolFit, Starts, fit_pool
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
+from ..wear.pool.summary import JointSummary
 from ..wear.service import MONTHS
 from .amounts import amount_in
 from .book import Book
@@ -29,9 +32,10 @@ from .gathering import Subject, subjects_of
 from .pairs import Pair, new_pair, pairs_of, readings_of_pair
 from .rows import Row, Span, limit_of, new_in, row_of
 from .series import Baseline, Dated, Frame, starts_of
-from .story import NO_WEAR, Wear
+from .story import NO_WEAR, Jump, Wear
 
 SUSPICIOUS = ("incident", "failure")  # sheets with these reasons were written because something looked bad
+FEWEST_OTHERS = 2  # parts that show what their kind does, beside the one that is looked at
 KEEP = 0.9  # the chance that is wanted where the plan names none
 
 Member = tuple[Hashable, int]  # a part or a pair, and the number of its baseline
@@ -164,6 +168,7 @@ class Pool:
             since=self.fit.since,
             rank=self._rank(id) if line is not None and line.n > 0 else None,
             selection=self._selection((id, number), line, frame),
+            jumps=tuple(self._jumps(id, number)),
         )
 
     def _rank(self, id: Hashable) -> Rank | None:
@@ -180,9 +185,38 @@ class Pool:
         found = selection_of(line, without, frame.limit, end, frame.keep or KEEP, frame.confidence)
         return found if found.changes else None
 
+    def _jumps(self, id: Hashable, number: int) -> Iterator[Jump]:
+        """Readings that moved since the one before by many times what the kind does, judged without the part itself."""
+        candidate = self._candidate(id)
+        rows = [row for row in candidate.dated if row.baseline == number and not row.in_doubt and row.read.at_20]
+        kind: JointSummary | None = None
+        for before, row in pairwise(rows):
+            assert before.read.at_20 is not None
+            assert row.read.at_20 is not None
+            change, run = minus(row.read.at_20, before.read.at_20), row.exposure - before.exposure
+            if abs(change.value) <= MANY_TIMES * change.u:  # its gauge alone explains it
+                continue
+            kind = kind or self._kind_without(candidate)
+            if kind is None:
+                return
+            times = times_the_spread(change.value, change.u, run, kind)
+            if abs(times) > MANY_TIMES:
+                yield Jump(row.sheet.path, before.sheet.day, times)
+
+    def _kind_without(self, candidate: Candidate) -> JointSummary | None:
+        """The kind as the other parts show it; None where fewer than two of them show a rate."""
+        others = [one for one in self.measured if one.part != candidate.part]
+        parts = [part for one in others for _, part in one.members()]
+        if len({one.part for one in others}) < FEWEST_OTHERS:
+            return None
+        fit = fit_pool(parts, self.known, self.starts, common_of(parts))
+        return fit.summary if fit is not None and fit.summary.known.has_rate else None
+
+    def _candidate(self, id: Hashable) -> Candidate:
+        return next(one for one in self.candidates if one.id == id)
+
     def _start(self, member: Member) -> float:
-        candidate = next(one for one in self.candidates if one.id == member[0])
-        return candidate.baseline.start or 0.0
+        return self._candidate(member[0]).baseline.start or 0.0
 
 
 class Pools:

@@ -104,13 +104,23 @@ class ReadingStory:
 
 
 @dataclass(frozen=True, slots=True)
+class Jump:
+    """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread."""
+
+    sheet: str
+    since: date
+    times: float
+
+
+@dataclass(frozen=True, slots=True)
 class Wear:
     """What the like parts of the whole shop say of one of them.
 
     `line`: the part's own, out of its `pool`, whose `member` it is; `parts` were measured of the `of` that there are,
     and `summary` is the name of the pool's joint summary. `bend`: whether a constant rate fits the kind; where it does
     not, the line holds from `since` (exposure since the baseline) on. `rank` of its rate, 1 the fastest. `selection`
-    where the answer changes without the sheets that were written because something looked bad.
+    where the answer changes without the sheets that were written because something looked bad. `jumps`: readings that
+    moved far more than the kind does.
     """
 
     line: PartLine | None = None
@@ -123,6 +133,7 @@ class Wear:
     since: float = 0.0
     rank: Rank | None = None
     selection: Selection | None = None
+    jumps: tuple[Jump, ...] = ()
 
 
 NO_WEAR = Wear()

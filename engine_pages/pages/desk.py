@@ -7,7 +7,7 @@ to every other page, photo and part; what this site does not hold has no way, an
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from engine_pages.history.story import EngineStory, PartStory, PhotoStory, SheetRef, ShopStory
+from engine_pages.history.story import EngineStory, FitStory, PartStory, PhotoStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
     ENGINE_LISTS,
     FRONT,
@@ -20,7 +20,7 @@ from engine_pages.pages.addresses import (
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.photo_shelf import PhotoShelf, Shelved
 from engine_pages.pages.pieces import Link
-from engine_pages.pages.words import dated, small
+from engine_pages.pages.words import dated, day_words, list_words, small
 from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
@@ -120,6 +120,14 @@ class Here:
     def file(self, path: str) -> str:
         """The way to a file that is no page."""
         return link(self.path, path, self.desk.directory_urls)
+
+
+def stale_words(here: Here, fit: FitStory) -> str:
+    """Of which day a clearance is, where one of its sides was read again since and the other was not."""
+    read = list_words([f"{here.part_called(part)} on {day_words(day)}" for part, day in fit.read_since])
+    last = fit.dimension.last
+    of = f"of {day_words(last.day)}" if last is not None else "worked out before"
+    return f"{of}: read again since, one side alone, {read}"
 
 
 def sheet_words(sheet: SheetRef) -> str:

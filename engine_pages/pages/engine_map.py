@@ -4,7 +4,7 @@ In: the map of an engine's story. Out: `EngineMap`, whose cells say serial, shar
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -22,7 +22,7 @@ from engine_pages.history.story import (
     State,
 )
 from engine_pages.pages.bars import MAP, MEMBER, dimension_bar, due_bar
-from engine_pages.pages.desk import Here
+from engine_pages.pages.desk import Here, stale_words
 from engine_pages.pages.dimension_words import CHANCE, measured, near_words, reading_words
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading
@@ -89,7 +89,7 @@ def engine_map(here: Here, engine: EngineStory) -> EngineMap | None:
     right = f"build of {day_words(engine.built.day)}" if engine.built is not None else "no build sheet"
     heading = Heading("map", "What is in it" if engine.assembled else "What was in it", right)
     note = "Each bar is the part’s most used limit. Tap a place for its part’s history."
-    note += _near_note(engine)
+    note += _near_note(engine) + "".join(f" {capital(one)}." for one in _stale_notes(here, engine))
     return EngineMap(heading, _heads(engine), columns, engine.rows >= MANY, tuple(lines), note)
 
 
@@ -103,6 +103,13 @@ def _near_note(engine: EngineStory) -> str:
         if CHANCE in (reason := near_words(one, engine.keep))
     ]
     return f" {capital('; '.join(said))}." if said else ""
+
+
+def _stale_notes(here: Here, engine: EngineStory) -> Iterator[str]:
+    """Clearances of which one side was read again since."""
+    for fit in engine.fits:
+        if fit.read_since:
+            yield f"{small(fit.name)}{f' {fit.row}' if fit.row is not None else ''}, {stale_words(here, fit)}"
 
 
 def _heads(engine: EngineStory) -> tuple[MapHead, ...]:

@@ -7,7 +7,7 @@ from engine_pages.history.story import DimensionStory, EngineStory, PartStory
 from engine_pages.pages.bars import BIG, dimension_line, due_line
 from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.wear_chart import draw_wear_chart
-from engine_pages.pages.desk import Here
+from engine_pages.pages.desk import Here, stale_words
 from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.part_marks import marks_of
 from engine_pages.pages.pieces import BarLine, Bars, Chart, Charts, Heading, Link
@@ -88,9 +88,8 @@ def stands_section(here: Here, part: PartStory, engine: EngineStory | None, unit
         if part.id in fit.parts:
             other = next(one for one in fit.parts if one != part.id)
             name = Link(fit.name, here.part(other))
-            lines.append(
-                _dimension(shown(fit.dimension, units[0]), name, units, keep, f"with {here.part_called(other)}")
-            )
+            beside = f"with {here.part_called(other)}" + (f", {stale_words(here, fit)}" if fit.read_since else "")
+            lines.append(_dimension(shown(fit.dimension, units[0]), name, units, keep, beside))
     lines += [due_line(due, Link(_due_name(due.name)), BIG) for due in part.due]
     if not lines:
         return None

@@ -104,3 +104,21 @@ def test_a_ground_journal_is_measured_against_its_undersize() -> None:
         """,
     }
     assert doubts(told(files)) == []
+
+
+def test_a_change_many_times_that_of_its_kind_is_doubted_on_the_sheet_that_wrote_it() -> None:
+    files = {
+        "shop.yml": "instruments: {mic: {repeat: 0.001 mm, zero: 0.001 mm}}\n",
+        "families/single.yml": FAMILY.replace("bearing: bearing,", ", ".join(f"b-{k}: bearing" for k in range(1, 8)) + ","),
+    }
+    files["engines/E1/log.yml"] = "".join(f"- {{date: 2026-0{n}-15, kind: run, hours: 10}}\n" for n in (1, 2))
+    steady = [(f"60.0{48 + k}", f"60.0{53 + k}", f"60.0{58 + k}") for k in range(6)]  # 0.5 µm an hour, all of them
+    worn = [*steady, ("60.049", "60.054", "60.098")]
+    for nth, folder in enumerate(("builds", "inspections", "inspections")):
+        lines = ", ".join(f"b-{k}: {{part: B-{k}, measured: {{inside: {r[nth]}}}}}" for k, r in enumerate(worn, 1))
+        day = f"2026-0{nth + 1}-01"
+        files[f"engines/E1/{folder}/{day}.yml"] = f"engine: E1\ndate: {day}\npositions: {{{lines}}}\n"
+    found = doubts(told(files))
+    assert len(found) == 1
+    assert found[0].startswith("inside of B-7 moved by +0.044 mm since 2026-02-01, ")
+    assert "times the spread of its kind" in found[0]
