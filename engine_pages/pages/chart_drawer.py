@@ -13,7 +13,7 @@ import matplotlib
 from markupsafe import Markup
 
 from engine_pages.pages.cache import Cache, key_of
-from engine_pages.pages.pieces import Chart, KeyLine
+from engine_pages.pages.pieces import Chart, Figures, KeyLine
 
 WIDE: Final = 700  # units of the drawing: the column of a page on a desk
 NARROW: Final = 358  # and on a phone 390 px wide
@@ -36,10 +36,11 @@ class ChartDrawer:
         title: str,
         keys: tuple[KeyLine, ...] = (),
         note: str = "",
+        figures: Figures | None = None,
     ) -> Chart:
         """The chart in both widths, with its key."""
         wide, narrow = (self._drawn(data, drawing, width) for width in (WIDE, NARROW))
-        return Chart(title, Markup(wide), Markup(narrow), keys, note)
+        return Chart(title, Markup(wide), Markup(narrow), keys, note, figures)
 
     def _drawn(self, data: Data, drawing: Callable[[Data, int], str], width: int) -> str:
         key = key_of(_recipe(), drawing.__name__, repr(data), str(width))

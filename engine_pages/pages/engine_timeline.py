@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from string import ascii_uppercase
 
 from engine_pages.history.story import EngineStory, FluidSpan
+from engine_pages.pages.chart_figures import timeline_figures
 from engine_pages.pages.chart_signs import chart_sign
 from engine_pages.pages.charts.timeline import FluidLane, Timeline, draw_timeline
 from engine_pages.pages.desk import Here, sheet_words
@@ -23,7 +24,9 @@ def timeline_section(here: Here, engine: EngineStory) -> Charts | None:
     data, keys = timeline_of(engine)
     if data is None:
         return None
-    chart = here.desk.drawer.draw(data, draw_timeline, f"What happened to {engine.id}", keys, SIGNS_NOTE)
+    chart = here.desk.drawer.draw(
+        data, draw_timeline, f"What happened to {engine.id}", keys, SIGNS_NOTE, timeline_figures(data)
+    )
     more = (
         Link("Run log", here.listing(engine.id, "log")),
         Link("Fluids and changes", here.listing(engine.id, "fluids")),

@@ -5,6 +5,7 @@ In: a part's story, and that of the engine it is in. Out: two sections for the t
 
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory
 from engine_pages.pages.bars import BIG, dimension_line, due_line
+from engine_pages.pages.chart_figures import wear_figures
 from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.wear_chart import draw_wear_chart
 from engine_pages.pages.desk import Here, stale_words
@@ -44,7 +45,9 @@ def _main_chart(here: Here, part: PartStory, dimension: DimensionStory) -> list[
     data = wear_chart(part, dimension, marks)
     if data is None:
         return []
-    return [here.desk.drawer.draw(data, draw_wear_chart, dimension.name, keys, rate_note(dimension))]
+    return [
+        here.desk.drawer.draw(data, draw_wear_chart, dimension.name, keys, rate_note(dimension), wear_figures((data,)))
+    ]
 
 
 def rate_note(dimension: DimensionStory) -> str:
@@ -72,9 +75,15 @@ def _small_charts(here: Here, part: PartStory, dimensions: list[DimensionStory])
         return []
     notes = " ".join(rate_note(one) for one, _ in drawn)
     if len(drawn) == 1:  # its signs stand over the first chart
-        return [here.desk.drawer.draw(drawn[0][1], draw_wear_chart, drawn[0][0].name, (), notes)]
+        return [
+            here.desk.drawer.draw(
+                drawn[0][1], draw_wear_chart, drawn[0][0].name, (), notes, wear_figures((drawn[0][1],))
+            )
+        ]
     charts = tuple(chart for _, chart in drawn)
-    return [here.desk.drawer.draw(charts, draw_small_multiples, "Its other dimensions", (), notes)]
+    return [
+        here.desk.drawer.draw(charts, draw_small_multiples, "Its other dimensions", (), notes, wear_figures(charts))
+    ]
 
 
 def stands_section(here: Here, part: PartStory, engine: EngineStory | None, units: Units) -> Bars | None:

@@ -136,6 +136,14 @@ class KeyLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Figures:
+    """The figures behind a chart: names of columns, and rows of plain text."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Chart:
     """A chart drawn for a wide and for a narrow column, its key, and its figures for those who cannot see it."""
 
@@ -144,6 +152,7 @@ class Chart:
     narrow: Markup
     keys: tuple[KeyLine, ...] = ()
     note: str = ""
+    figures: Figures | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from engine_pages.pages.words import CANNOT_TELL, HARD_BLANK, chance_words, coun
 MOST_DRAWN = 12  # events: more stand in the table alone
 HOW_TO_READ = (
     "The chance that every limit with a measured rate is still kept after the event; intervals of replacement count as "
-    "certain. Kinds are taken as independent of each other; the outer range, grey, holds however they depend on each other."
+    "certain. Kinds are taken as independent; the outer range, grey, holds however they depend on each other."
 )
 
 
