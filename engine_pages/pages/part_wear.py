@@ -10,6 +10,7 @@ from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.wear_chart import draw_wear_chart
 from engine_pages.pages.desk import Here, stale_words
 from engine_pages.pages.dimension_words import limit_words
+from engine_pages.pages.kind_words import kind_words
 from engine_pages.pages.part_marks import marks_of
 from engine_pages.pages.pieces import BarLine, Bars, Chart, Charts, Heading, Link
 from engine_pages.pages.shown_units import shown
@@ -18,7 +19,6 @@ from engine_pages.pages.wear_words import rate_words
 from engine_pages.pages.words import capital, count_words, small, unit_words
 
 Units = tuple[str, str | None]
-ENOUGH_ALONE = 2  # readings: more show their own scatter
 
 
 def wear_section(here: Here, part: PartStory, units: Units) -> Charts | None:
@@ -51,22 +51,11 @@ def _main_chart(here: Here, part: PartStory, dimension: DimensionStory) -> list[
 
 
 def rate_note(dimension: DimensionStory) -> str:
-    """The rate under a chart, and that scatter could not be told from wear where two readings make the line."""
+    """The rate under a chart, and what the part’s like say of it."""
     count = sum(one.baseline == dimension.baseline_number for one in dimension.readings)
     words = rate_words(dimension.rate, dimension.unit, dimension.exposure_unit, count)
     note = f"{capital(dimension.name)}: {words}{' since it was machined' if dimension.baseline_number else ''}."
-    return note + leaning_words(dimension)
-
-
-def leaning_words(dimension: DimensionStory) -> str:
-    """Where a line has few readings of its own: whose readings it leans on, or that nothing checks it."""
-    line = dimension.line
-    if line is None or line.n > ENOUGH_ALONE:
-        return ""
-    if dimension.parts_in_fit > 1:
-        others = count_words(dimension.parts_in_fit - 1, "like part")
-        return f" With {count_words(line.n, 'reading')} of its own it leans on {others}."
-    return " Two readings make a line and leave nothing to check it with." if line.n == ENOUGH_ALONE else ""
+    return f"{note} {kind_words(dimension)}".strip()
 
 
 def _small_charts(here: Here, part: PartStory, dimensions: list[DimensionStory]) -> list[Chart]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
-from engine_pages.history.story import DimensionStory, ReadingStory
+from engine_pages.history.story import DimensionStory, ReadingStory, Wear
 from engine_pages.pages.words import figure_words, unit_words
 from engine_pages.records.units import convert
 from engine_pages.wear.limits import Limit
@@ -79,10 +79,20 @@ def _in_unit(dimension: DimensionStory, target: str) -> DimensionStory:
         baseline=_times(dimension.baseline, times),
         line=None if dimension.line is None else dimension.line.scaled(times),
         rate=None if dimension.rate is None else _interval(dimension.rate, times),
+        wear=_wear(dimension.wear, times),
         line_points=tuple(
             (x, value * times, low * times, high * times) for x, value, low, high in dimension.line_points
         ),
     )
+
+
+def _wear(wear: Wear, times: float) -> Wear:
+    """What the kind says, its rates in the other unit too."""
+    found = wear.selection
+    if found is None:
+        return wear
+    without = None if found.rate_without is None else _interval(found.rate_without, times)
+    return replace(wear, selection=replace(found, rate=_interval(found.rate, times), rate_without=without))
 
 
 def _times(value: float | None, times: float) -> float | None:
