@@ -109,7 +109,9 @@ def test_a_ground_journal_is_measured_against_its_undersize() -> None:
 def test_a_change_many_times_that_of_its_kind_is_doubted_on_the_sheet_that_wrote_it() -> None:
     files = {
         "shop.yml": "instruments: {mic: {repeat: 0.001 mm, zero: 0.001 mm}}\n",
-        "families/single.yml": FAMILY.replace("bearing: bearing,", ", ".join(f"b-{k}: bearing" for k in range(1, 8)) + ","),
+        "families/single.yml": FAMILY.replace(
+            "bearing: bearing,", ", ".join(f"b-{k}: bearing" for k in range(1, 8)) + ","
+        ),
     }
     files["engines/E1/log.yml"] = "".join(f"- {{date: 2026-0{n}-15, kind: run, hours: 10}}\n" for n in (1, 2))
     steady = [(f"60.0{48 + k}", f"60.0{53 + k}", f"60.0{58 + k}") for k in range(6)]  # 0.5 µm an hour, all of them
