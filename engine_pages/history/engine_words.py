@@ -61,7 +61,7 @@ def _ref(sheet: SheetRecord | None) -> SheetRef | None:
 
 def _last(book: Book, records: EngineRecords, kind: str, until: Moment) -> SheetRecord | None:
     sheets = [sheet for sheet in records.sheets if sheet.kind == kind and book.moment(sheet) <= until]
-    return max(sheets, key=book.moment, default=None)
+    return max(sheets, key=lambda sheet: book.nth[sheet.path], default=None)
 
 
 def _picture(records: EngineRecords, present: frozenset[str]) -> PhotoStory | None:

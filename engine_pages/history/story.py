@@ -116,7 +116,7 @@ class IncidentStory:
 
 
 GapKind = Literal[
-    "not measured", "no serial", "no source", "no gauge", "no decision", "unknown life", "differs", "log", "doubt"
+    "not measured", "no serial", "no gauge", "no decision", "unknown life", "differs", "log", "doubt", "other"
 ]  # fmt: skip
 
 
@@ -125,18 +125,7 @@ class Gap:
     """Something that is not known, or that the builder and the limits see differently."""
 
     what: str
-    kind: Literal[
-        "not measured",
-        "no serial",
-        "no source",
-        "no gauge",
-        "no decision",
-        "unknown life",
-        "differs",
-        "log",
-        "doubt",
-        "other",
-    ]
+    kind: GapKind
     source: Source | None
 
 

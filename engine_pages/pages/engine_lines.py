@@ -32,7 +32,6 @@ GAP_ORDER = (
     "unknown life",
     "no decision",
     "no gauge",
-    "no source",
     "no serial",
     "log",
     "other",

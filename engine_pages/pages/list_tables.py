@@ -34,7 +34,6 @@ GAP_TITLES = {
     "unknown life": "Life before unknown",
     "no decision": "No decision written",
     "no gauge": "No gauge named",
-    "no source": "No source for a limit",
     "no serial": "No serial",
     "log": "Run log",
     "other": "Other",

@@ -184,3 +184,19 @@ def test_a_part_shows_its_worst_state_in_the_shortlist_and_a_due_by_the_calendar
 def test_a_figure_that_cannot_be_meant_is_asked_about(written: dict[str, str], said: str) -> None:
     problems = [problem.message for problem in told({**BEGUN, **written}, errors=True).problems]
     assert any(said in message for message in problems), problems
+
+
+def test_of_two_strips_on_one_day_the_second_is_the_last() -> None:
+    again = (
+        "engine: E1\ndate: 2026-06-01\npositions: {bearing: {part: B-1, measured: {inside: 60.055}, decision: reuse}}\n"
+    )
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/teardowns/2026-06-01/teardown.yml": STRIP,
+            "engines/E1/teardowns/2026-06-01-2/teardown.yml": again,
+        }
+    )
+    last = engine(story).last_teardown
+    assert last is not None
+    assert last.name == "2026-06-01-2"
