@@ -12,7 +12,10 @@ from typing import Any
 
 import click
 
-from .history.figures import figures_json, season_figures
+from .history.change_asked import AskedChange, ChangeError, ask_changes
+from .history.change_words import change_text
+from .history.figures import figures_json
+from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_shop
@@ -103,6 +106,30 @@ def season(
     figures = {"engine": engine, **season_figures(asked)}
     text = json.dumps(figures, ensure_ascii=False, indent=2, allow_nan=False) if as_json else season_text(engine, asked)
     click.echo(text)
+
+
+@main.command()
+@records_option
+@click.option("--fluid", required=True, help="oil, premix, fuel, filter, …, as the records name it.")
+@click.option("--kind", help="One kind of part alone (rotor-bearing).")
+@click.option("--from", "before", metavar="NAME", help="What was in before (ester-15w50).")
+@click.option("--to", "after", metavar="NAME", help="What was in after.")
+@click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
+@click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
+def compare(
+    folder: Path, fluid: str, kind: str | None, before: str | None, after: str | None, day: str | None, as_json: bool
+) -> None:
+    """Did a change of fluid help: wear before and after, within the same parts."""
+    checked = _read(folder, None)
+    _stop_on_errors(checked)
+    try:
+        found = ask_changes(checked, AskedChange(fluid, kind, before, after), _day(day))
+    except ChangeError as trouble:
+        raise click.ClickException(str(trouble)) from None
+    if as_json:
+        click.echo(json.dumps([change_figures(one) for one in found], ensure_ascii=False, indent=2, allow_nan=False))
+    else:
+        click.echo("\n\n".join(change_text(one) for one in found))
 
 
 @main.command()

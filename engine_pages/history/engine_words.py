@@ -117,7 +117,7 @@ def _log_words(line: object) -> Iterator[tuple[str, str]]:
 def fluid_spans(book: Book, records: EngineRecords, until: Moment) -> tuple[FluidSpan, ...]:
     """Which fluid was in from when to when, with the hours run on it."""
     changes: dict[str, list[tuple[Moment, str, Source]]] = {}
-    for moment, fluids, source in sorted(_fluid_lines(book, records), key=lambda item: item[0]):
+    for moment, fluids, source in sorted(fluid_lines(book, records), key=lambda item: item[0]):
         for fluid, name in fluids.items():
             known = changes.get(fluid, [])
             if moment <= until and (not known or known[-1][1] != name):
@@ -133,7 +133,8 @@ def fluid_spans(book: Book, records: EngineRecords, until: Moment) -> tuple[Flui
     )  # fmt: skip
 
 
-def _fluid_lines(book: Book, records: EngineRecords) -> Iterator[tuple[Moment, dict[str, str], Source]]:
+def fluid_lines(book: Book, records: EngineRecords) -> Iterator[tuple[Moment, dict[str, str], Source]]:
+    """Every line of a sheet or the log that says what went in: when, the fluids by name, where it is written."""
     for sheet in records.sheets:
         if sheet.it.fluids is not None:
             yield book.moment(sheet), sheet.it.fluids.written(), sheet.record.place("fluids")

@@ -11,6 +11,7 @@ from typing import Literal
 
 from ..records.source import Problem, Source
 from ..wear.exposure import Exposure
+from .told_changes import ChangeStory
 from .told_parts import (
     NO_WEAR,
     STATES,
@@ -39,6 +40,7 @@ __all__ = [
     "STATES",
     "WORKED_OUT",
     "ChamberReading",
+    "ChangeStory",
     "DimensionStory",
     "DueStory",
     "EngineStory",
@@ -238,3 +240,4 @@ class ShopStory:
     as_of: date
     commit: str | None
     site: str | None = None
+    changes: tuple[ChangeStory, ...] = ()

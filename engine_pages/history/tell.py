@@ -15,6 +15,7 @@ from ..records.load import EngineRecords
 from ..records.moments import Moment
 from ..records.source import Problem, Source, doubt
 from .book import Book, open_book
+from .changes import changes_of
 from .clearances import fits_of
 from .dimensions import Outlook
 from .doubts import doubts_of
@@ -74,6 +75,7 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         as_of=as_of_day,
         commit=last.commit if last else None,
         site=file.it.site if file else None,
+        changes=changes_of(book, pools, confidence_of(book)),
     )
 
 

@@ -38,6 +38,11 @@ def list_path(engine: str, name: str) -> str:
     return f"engines/{file_id(engine)}/{name}.md"
 
 
+def change_path(fluid: str, number: int) -> str:
+    """The page of a change, numbered among the shop's: `changes/oil-1.md`."""
+    return f"changes/{file_id(fluid)}-{number}.md"
+
+
 def sheet_path(sheet: SheetRef) -> str:
     """The page of a sheet: `engines/K-07/teardowns/2026-10-12.md`."""
     return f"engines/{file_id(sheet.engine)}/{SHEET_FOLDERS[sheet.kind]}/{file_id(sheet.name)}.md"

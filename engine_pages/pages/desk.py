@@ -5,13 +5,14 @@ to every other page, photo and part; what this site does not hold has no way, an
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from engine_pages.history.story import EngineStory, FitStory, PartStory, PhotoStory, SheetRef, ShopStory
+from engine_pages.history.story import ChangeStory, EngineStory, FitStory, PartStory, PhotoStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
     ENGINE_LISTS,
     FRONT,
     PartAddresses,
+    change_path,
     engine_path,
     link,
     list_path,
@@ -41,6 +42,11 @@ class Desk:
     directory_urls: bool = False
     by_id: dict[str, PartStory] = field(default_factory=dict)
 
+    def changes(self) -> tuple[tuple[int, ChangeStory], ...]:
+        """Every change of recipe with its number; none on the site of one engine, since a change is of several."""
+        whole = len(self.engines) == len(self.story.engines)
+        return tuple(enumerate(self.story.changes, start=1)) if whole else ()
+
 
 def open_desk(
     story: ShopStory,
@@ -56,9 +62,10 @@ def open_desk(
         raise KeyError(engine)
     parts = story.parts if engine is None else (*engines[0].parts, *engines[0].former_parts)
     addresses = PartAddresses.of(part.id for part in parts)
-    paths = frozenset(_paths(engines, addresses))
     by_id = {part.id: part for part in parts}
-    return Desk(story, engines, parts, addresses, paths, edition, shelf, drawer, directory_urls, by_id)
+    desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id)
+    changes = (change_path(change.fluid, number) for number, change in desk.changes())
+    return replace(desk, paths=frozenset([*_paths(engines, addresses), *changes]))
 
 
 def _paths(engines: tuple[EngineStory, ...], addresses: PartAddresses) -> Iterator[str]:

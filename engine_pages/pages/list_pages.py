@@ -16,6 +16,7 @@ from engine_pages.pages.engine_lines import gap_count
 from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
 from engine_pages.pages.list_tables import (
+    change_lines,
     event_table,
     finding_lines,
     fluid_table,
@@ -77,7 +78,13 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
     rest = capital(f"{', '.join(now[1:])}.") if now[1:] else ""
     table = fluid_table(engine)
     tables = (table,) if table is not None else ()
-    return ListPage(_head(here, engine, "fluids", claim, rest), happened=timeline_section(here, engine), tables=tables)
+    changes = change_lines(here, engine)
+    return ListPage(
+        _head(here, engine, "fluids", claim, rest),
+        happened=timeline_section(here, engine),
+        tables=tables,
+        lists=(changes,) if changes is not None else (),
+    )
 
 
 def _service(here: Here, engine: EngineStory) -> ListPage:

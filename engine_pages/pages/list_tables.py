@@ -7,8 +7,10 @@ names its file and line, the file short where all rows are of one.
 from collections.abc import Iterable
 from datetime import date
 
+from engine_pages.history.change_words import verdict_words
 from engine_pages.history.gaps import hours_without_a_run
 from engine_pages.history.story import EngineStory, Gap, IncidentStory, LimitRow, LogStory
+from engine_pages.pages.addresses import change_path
 from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.engine_lines import ordered_gaps
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
@@ -99,6 +101,20 @@ def _log_row(engine: EngineStory, line: LogStory) -> tuple[Entry, ...]:
         Entry(figure_words(line.total_hours, 1) if line.total_hours is not None else ""),
         Entry(source_words(line.source, f"engines/{engine.id}/")),
     )
+
+
+def change_lines(here: Here, engine: EngineStory) -> Lines | None:
+    """Whether the changes of this engine helped, each with the way to its page."""
+    made = [(n, one) for n, one in here.desk.changes() if any(each.engine == engine.id for each in one.made)]
+    lines = tuple(
+        Line(
+            f"{capital(one.fluid.replace('_', ' '))}:",
+            f"{one.before} to {one.after}. {dated(verdict_words(one))}",
+            link=Link("what was compared", here.to(change_path(one.fluid, number))),
+        )
+        for number, one in made
+    )
+    return Lines(Heading("helped", "Did a change help"), lines) if lines else None
 
 
 def fluid_table(engine: EngineStory) -> Table | None:

@@ -14,11 +14,13 @@ from engine_pages.pages.addresses import (
     FRONT,
     SCRIPTS,
     STYLES,
+    change_path,
     engine_path,
     list_path,
     sheet_path,
 )
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.desk import Desk, open_desk
 from engine_pages.pages.engine_page import engine_page
@@ -103,6 +105,8 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
         for name in ENGINE_LISTS:
             yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", list_page(desk, engine, name)
+    for number, change in desk.changes():
+        yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
     for part in desk.parts:
         path = desk.addresses.path(part.id)
         if path is not None:

@@ -96,6 +96,14 @@ def speed_words(rate: Interval, unit: str, exposure_unit: str) -> str:
     return interval_words(Interval(abs(rate.value) * times * amount, *ends), f"{shown}/{per}")
 
 
+def signed_speed_words(rate: Interval, unit: str, exposure_unit: str) -> str:
+    """A rate that may run either way, with its signs: `0.04 (−0.26–0.34) µm/h`; wear counts upward."""
+    shown, times = _SMALLER.get(unit, (unit, 1.0))
+    per, amount = _PER[exposure_unit]
+    ends = (end * times * amount for end in (rate.value, rate.low, rate.high))
+    return interval_words(Interval(*ends), f"{shown}/{per}")
+
+
 def reach_words(low: float | None, middle: float | None, high: float | None, unit: str) -> str:
     """When a limit is met, from now on, by the ends of the interval: the lower rounded down, the upper rounded up.
 

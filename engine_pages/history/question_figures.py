@@ -1,0 +1,112 @@
+"""The figures of a question, season or change, as plain values: for the engine's figures and for the commands."""
+
+from datetime import date
+from typing import Any
+
+from ..wear.change import ChangeAnswer
+from ..wear.trend import Interval
+from .figure_numbers import exposure_figures, number
+from .told_changes import ChangeStory, KindAnswer
+from .told_season import SeasonStory, Stands
+
+
+def season_figures(season: SeasonStory) -> dict[str, Any]:
+    """A season's figures alone, as the command `season` prints them too."""
+    return {
+        "events": [
+            {
+                "date": one.event.day.isoformat(),
+                "name": one.event.name,
+                "adds": exposure_figures(one.event.exposure),
+                "chance": number(one.chance),
+                "outer_low": number(one.outer_low),
+                "outer_high": number(one.outer_high),
+                "due": [due.name for due in one.due],
+                "interval_over": [due.name for due in one.stops],
+            }
+            for one in season.events
+        ],
+        "lasts": season.lasts,
+        "weakest": [_stands(one) for one in season.stands[:5]],
+        "renewed": list(season.renewed),
+        "not_in_the_figure": {
+            "never_measured": list(season.not_measured),
+            "no_rate_yet": list(season.no_rate),
+            "going_out": list(season.going_out),
+        },
+        "measure_next": [
+            {
+                "part": one.part,
+                "dimension": one.dimension,
+                "chance": number(one.chance),
+                "doubt_settled": number(one.settled),
+                "never_read": one.never_read,
+            }
+            for one in season.measure_next
+        ],
+        "advice": season.advice,
+    }
+
+
+def change_figures(change: ChangeStory) -> dict[str, Any]:
+    """A change of recipe, as the command `compare` prints it."""
+    return {
+        "fluid": change.fluid,
+        "from": change.before,
+        "to": change.after,
+        "made": [
+            {"engine": one.engine, "date": one.day.isoformat(), "why": one.why, "before_it": list(one.looked_bad)}
+            for one in change.made
+        ],
+        **_answer(change.answer),
+        "kinds": [_kind(one) for one in change.kinds],
+        "intervals": [
+            {
+                "engine": one.engine,
+                **_days(one.began, one.ended),
+                "side": one.side,
+                "run": number(one.run),
+                "readings": one.increments,
+            }
+            for one in change.intervals
+        ],
+        "left_out": [
+            {"part": one.part, "dimension": one.dimension, **_days(one.began, one.ended), "why": one.why}
+            for one in change.left_out
+        ],
+        "meanwhile": list(change.meanwhile),
+    }  # fmt: skip
+
+
+def _days(began: date, ended: date) -> dict[str, str]:
+    return {"from": began.isoformat(), "to": ended.isoformat()}
+
+
+def _kind(one: KindAnswer) -> dict[str, Any]:
+    named = {"kind": one.kind, "dimension": one.dimension, "unit": one.unit, "usual_rate": number(one.usual)}
+    return {**named, **_answer(one.answer)}
+
+
+def _answer(answer: ChangeAnswer) -> dict[str, Any]:
+    """Verdict and figures; rates in multiples of the usual one."""
+    fit = answer.fit
+    figures = None if fit is None else {
+        "before": _interval(fit.before),
+        "after": _interval(fit.after),
+        "ratio": {"value": number(fit.ratio.value), "low": number(fit.ratio.low), "high": number(fit.ratio.high)},
+    }  # fmt: skip
+    return {
+        "verdict": answer.verdict,
+        "why": answer.why,
+        "intervals_before": answer.before.intervals,
+        "intervals_after": answer.after.intervals,
+        "figures": figures,
+    }
+
+
+def _interval(one: Interval) -> dict[str, Any]:
+    return {"value": number(one.value), "low": number(one.low), "high": number(one.high)}
+
+
+def _stands(one: Stands) -> dict[str, Any]:
+    return {"part": one.part, "dimension": one.dimension_id, "chances": [number(chance) for chance in one.chances]}
