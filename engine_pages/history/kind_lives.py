@@ -50,9 +50,7 @@ def lives_of(book: Book, family: Family, parts: Sequence[PartEntry], until: Mome
     return LivesStory(tuple(lives), left_out, len(failed), len(events), curve, law, reached, no_law)
 
 
-def _laws(
-    lives: Sequence[Lifetime], failed: int, confidence: float
-) -> tuple[Survival | None, Weibull | None, str]:
+def _laws(lives: Sequence[Lifetime], failed: int, confidence: float) -> tuple[Survival | None, Weibull | None, str]:
     """The curve, the law, and why there is none."""
     if failed < FEWEST_FAILURES:
         return None, None, f"no curve is drawn through fewer than {FEWEST_FAILURES} failures"
@@ -130,9 +128,7 @@ def _ending(last: Fitted, decided: Look | None, looks: Sequence[Look]) -> Ending
     return "running" if inside else "on the shelf"
 
 
-def renewals_of(
-    book: Book, family: Family, kind: str, until: Moment, confidence: float
-) -> RenewalsStory | None:
+def renewals_of(book: Book, family: Family, kind: str, until: Moment, confidence: float) -> RenewalsStory | None:
     """How often the places of a kind are renewed; None with fewer than `FEWEST_RENEWALS` in all.
 
     A renewal is a part taken out for good, at the exposure of its engine then; one that goes back in, or into another
@@ -145,7 +141,9 @@ def renewals_of(
         ledger = book.ledgers[records.id].ledger
         ran = ledger.until(until)
         slots = [slot for of, slot in book.in_slot if of == records.id]
-        stays = [s for slot in slots for s in book.in_slot[records.id, slot] if s.slot.kind == kind and s.began <= until]
+        stays = [
+            s for slot in slots for s in book.in_slot[records.id, slot] if s.slot.kind == kind and s.began <= until
+        ]
         if ran.amount(family.exposure) <= 0.0 or not stays:
             continue
         if ran.is_bound(family.exposure):

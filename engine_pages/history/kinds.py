@@ -38,9 +38,7 @@ def kinds_of(book: Book, pools: Pools, until: Moment, confidence: float) -> tupl
 class _Teller:
     """What every kind is told with."""
 
-    def __init__(
-        self, book: Book, pools: Pools, until: Moment, confidence: float, recipes: dict[str, Recipe]
-    ) -> None:
+    def __init__(self, book: Book, pools: Pools, until: Moment, confidence: float, recipes: dict[str, Recipe]) -> None:
         self._book, self._pools, self._until = book, pools, until
         self._confidence, self._recipes = confidence, recipes
 
@@ -85,9 +83,7 @@ class _Teller:
             not_measured=tuple(one.name for one in rates if not one.measured),
         )
 
-    def _rates(
-        self, family: Family, key: tuple[str, ...], pool: Pool, subjects: dict[str, Subject]
-    ) -> DimensionRates:
+    def _rates(self, family: Family, key: tuple[str, ...], pool: Pool, subjects: dict[str, Subject]) -> DimensionRates:
         """The rates of one pool."""
         alike = [subject for subject in subjects.values() if unnumbered(subject.id) == key[2]]
         several, up = len(alike) > 1, -1.0 if alike[0].wears == "down" else 1.0
@@ -160,8 +156,7 @@ class _Teller:
                 yield run.amount, dict(run.recipe).get(OIL)
 
 
-def _ranked(one: RateStory, every: Sequence[RateStory]) -> RateStory:
-    ...
+def _ranked(one: RateStory, every: Sequence[RateStory]) -> RateStory: ...
 
 
 def _upward(rate: Interval, up: float) -> Interval:

@@ -19,7 +19,7 @@ from ..records.slots import title_of
 from ..wear.among_like import MANY_TIMES, Rank, Selection, rank_of, selection_of, times_the_spread
 from ..wear.bends import BentFit, fit_where_straight
 from ..wear.limits import ONE_SIDED_95, Limit
-from ..wear.measured import minus
+from ..wear.measured import Measured, minus
 from ..wear.pool.fit import PoolFit, Starts, fit_pool
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
@@ -35,6 +35,7 @@ from .series import Baseline, Dated, Frame, starts_of
 from .story import NO_WEAR, Jump, Wear
 
 SUSPICIOUS = ("incident", "failure")  # sheets with these reasons were written because something looked bad
+STANDS_OUT = 2.0  # times the spread of a kind with the part itself in it
 FEWEST_OTHERS = 2  # parts that show what their kind does, beside the one that is looked at
 KEEP = 0.9  # the chance that is wanted where the plan names none
 
@@ -205,14 +206,21 @@ class Pool:
             assert before.read.at_20 is not None
             assert row.read.at_20 is not None
             change, run = minus(row.read.at_20, before.read.at_20), row.exposure - before.exposure
-            if abs(change.value) <= MANY_TIMES * change.u:  # its gauge alone explains it
-                continue
+            if abs(change.value) <= MANY_TIMES * change.u or not self._stands_out(change, run):
+                continue  # its gauge alone explains it, or its kind with itself in it
             kind = kind or self._kind_without(candidate)
             if kind is None:
                 return
             times = times_the_spread(change.value, change.u, run, kind)
             if abs(times) > MANY_TIMES:
                 yield Jump(row.sheet.path, before.sheet.day, times)
+
+    def _stands_out(self, change: Measured, run: float) -> bool:
+        """Whether a change is worth a fit without its part: a jump widens the spread that it is measured by here."""
+        summary = self.fit.fit.summary if self.fit is not None else None
+        if summary is None or not summary.known.has_rate:
+            return False
+        return abs(times_the_spread(change.value, change.u, run, summary)) > STANDS_OUT
 
     def _kind_without(self, candidate: Candidate) -> JointSummary | None:
         """The kind as the other parts show it; None where fewer than two of them show a rate."""
