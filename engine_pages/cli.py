@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from .bench.new_sheet import SheetThereError, write_blank
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figures import figures_json
@@ -22,6 +23,7 @@ from .history.tell import tell_shop
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.git import repository_of
+from .records.sheet import SheetKind
 from .records.source import nearest
 from .records.tree import Commit, Folder, NoTree
 from .showing import show_site
@@ -130,6 +132,25 @@ def compare(
         click.echo(json.dumps([change_figures(one) for one in found], ensure_ascii=False, indent=2, allow_nan=False))
     else:
         click.echo("\n\n".join(change_text(one) for one in found))
+
+
+@main.command()
+@click.argument("kind", type=click.Choice(["teardown", "inspection", "build"]))
+@click.argument("engine")
+@records_option
+@click.option("--date", "day", metavar="DATE", help="The sheet's day (2026-11-02); today if it is left out.")
+@click.option("--again", is_flag=True, help="A second sheet of that kind and day.")
+def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bool) -> None:
+    """Write a blank sheet, with last values, limits and grades beside its lines. Never overwrites."""
+    checked = _read(folder, None)
+    _stop_on_errors(checked)
+    if engine not in checked.shop.engines or checked.shop.family_of(engine) is None:
+        raise _no_engine(engine, checked.shop.engines)
+    try:
+        path = write_blank(checked, folder, kind, engine, _day(day) or checked.today, again=again)
+    except (SheetThereError, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    click.echo(f"The blank sheet is {path}")
 
 
 @main.command()

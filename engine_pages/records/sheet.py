@@ -90,7 +90,7 @@ class Photo(Model):
 class PositionLine(Model):
     """What a sheet says of one position, set or member of a set."""
 
-    part: Annotated[Any, PlainValidator(parse_serials)] = None
+    part: Annotated[Any, PlainValidator(parse_serials)] | None = None
     origin: Annotated[str, PlainValidator(word_of(*ORIGINS))] | None = None
     size: Sizes | None = None
     measured: Measured | None = None

@@ -1,0 +1,55 @@
+"""Put a blank sheet into the shop's folder. Never overwrites: what is there stays."""
+
+import os
+from datetime import date
+from pathlib import Path
+
+from ..history.tell import tell_one
+from ..records.checks.checked import Checked
+from ..records.sheet import SheetKind
+from .blank_sheet import Blank, blank_sheet, next_number
+
+PLACES: dict[SheetKind, str] = {
+    "build": "builds/{}.yml",
+    "inspection": "inspections/{}.yml",
+    "teardown": "teardowns/{}/teardown.yml",
+}
+
+
+class SheetThereError(Exception):
+    """A sheet of that kind and day is there already; the message says where."""
+
+
+def write_blank(
+    checked: Checked, folder: Path, kind: SheetKind, engine: str, day: date, *, again: bool = False
+) -> Path:
+    """Write a blank sheet and return its path. `again` writes a second one of the day beside the first.
+
+    SheetThereError where the sheet is there already; KeyError for an engine without a family; OSError where the folder
+    cannot be written.
+    """
+    story, _ = tell_one(checked, engine)
+    family = checked.shop.family_of(engine)
+    assert family is not None  # the story was told of it
+    labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
+    text = blank_sheet(Blank(story, family, kind, day, next_number(labels)))
+    path = _free(folder / "engines" / engine, kind, day, again=again)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("x", encoding="utf-8", newline="\n") as file:  # fails where another hand was quicker
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    return path
+
+
+def _free(folder: Path, kind: SheetKind, day: date, *, again: bool) -> Path:
+    """The path of a new sheet."""
+    first = folder / PLACES[kind].format(day.isoformat())
+    if not first.exists():
+        return first
+    if not again:
+        raise SheetThereError(f"{first} is there already; for a second sheet of that day say --again")
+    number = 2
+    while (path := folder / PLACES[kind].format(f"{day.isoformat()}-{number}")).exists():
+        number += 1
+    return path
