@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
@@ -151,6 +152,41 @@ def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bo
     except (SheetThereError, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
     click.echo(f"The blank sheet is {path}")
+
+
+@main.command()
+@click.argument("engine")
+@records_option
+@click.option("--date", "day", metavar="DATE", help="The day; today if it is left out.")
+@click.option("--kind", type=click.Choice(["run", "service", "change", "incident"]), default="run", show_default=True)
+@click.option("--what", help="dyno, practice, race, …; of an incident over_rev, overheat, …")
+@click.option("--hours", help="How long it ran: 1.3, or 78 min.")
+@click.option("--minutes", help="The same in minutes.")
+@click.option("--km")
+@click.option("--starts")
+@click.option("--peak-rpm")
+@click.option("--over-revs")
+@click.option("--counter", help="What the counter says now: 41.6 h.")
+@click.option("--did", multiple=True, help="A service that was done (oil, filter); may be given again.")
+@click.option("--fluid", "fluids", multiple=True, metavar="FLUID=NAME", help="What went in; may be given again.")
+@click.option("--why")
+@click.option("--note")
+def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
+    """Add a line to an engine's log, in date order, kept as typed."""
+    fluids = [one.partition("=") for one in typed.pop("fluids")]
+    if any(not (fluid and name) for fluid, _, name in fluids):
+        raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
+    values = {key: value for key, value in typed.items() if value}
+    if fluids:
+        values["fluids"] = {fluid: name for fluid, _, name in fluids}
+    _read(folder, None)
+    try:
+        added = add_line(folder, engine, _day(day) or datetime.now().date(), values)
+    except (LogLineError, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    click.echo(f"{added.path}:{added.number}: {added.text}")
+    for problem in added.doubts:
+        click.echo(str(problem), err=True)
 
 
 @main.command()

@@ -1,0 +1,135 @@
+"""Add a line to an engine's log, in date order, every byte that a person typed left as it is.
+
+In: the shop's folder, the engine, the keys and values of the line as typed. Out: the file and the line's number. The
+whole shop is read with the new line in its place before anything is written; what would be an error is refused.
+"""
+
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from ..records.checks.all import read_checked
+from ..records.load import EngineRecords, load_shop
+from ..records.log import LogLine
+from ..records.source import Problem
+from ..records.tree import Folder, Tree
+
+Value = str | Sequence[str] | Mapping[str, str]
+KEYS = list(LogLine.model_fields)
+_WANTS_QUOTES = set(",:#[]{}\"'&*!|>%@`?")
+
+
+class LogLineError(Exception):
+    """The line cannot be added; the message says why, with what the records would say of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """Where the line went, and what is doubted of it."""
+
+    path: Path
+    number: int
+    text: str
+    doubts: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _With:
+    """A shop's files with one of them as it would be."""
+
+    tree: Tree
+    path: str
+    content: bytes
+
+    @property
+    def label(self) -> str:
+        return self.tree.label
+
+    def paths(self) -> Sequence[str]:
+        return sorted({*self.tree.paths(), self.path})
+
+    def read(self, path: str) -> bytes:
+        return self.content if path == self.path else self.tree.read(path)
+
+    def size(self, path: str) -> int:
+        return len(self.content) if path == self.path else self.tree.size(path)
+
+
+def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
+    """Write one line into an engine's log. LogLineError where it would be an error; OSError where it cannot be written.
+
+    `values` are as typed; they are written in the order of the log's own keys, the date first.
+    """
+    tree = Folder(folder)
+    shop = load_shop(tree)
+    records = shop.engines.get(engine)
+    if records is None:
+        raise LogLineError(f"there is no engine {engine} in {folder}")
+    line: dict[str, Value] = {"date": day.isoformat(), **values}
+    text = f"- {{{', '.join(f'{key}: {_written(line[key])}' for key in sorted(line, key=KEYS.index))}}}"
+    path, number, content = _placed(tree, records, day, text)
+    checked = read_checked(_With(tree, path, content), datetime.now().date())
+    own = [problem for problem in checked.problems if problem.source.path == path]
+    wrong = [str(problem) for problem in own if problem.level == "error"]
+    if wrong:
+        raise LogLineError("\n".join([*wrong, "nothing was written"]))
+    _write(folder / path, content)
+    doubts = tuple(problem for problem in own if problem.source.line == number)
+    return Added(folder / path, number, text, doubts)
+
+
+def _placed(tree: Tree, records: EngineRecords, day: date, text: str) -> tuple[str, int, bytes]:
+    """The file that the line belongs to, its number there, and the file's bytes with it: behind the last of its day."""
+    before = [entry for entry in records.log if entry.line.date.day <= day]
+    after = [entry for entry in records.log if entry.line.date.day > day]
+    if not before and not after:
+        path = f"engines/{records.id}/log.yml"
+        old = tree.read(path) if path in tree.paths() else b""
+        if old.strip() in (b"", b"[]"):
+            old = b""
+        content = old + (b"" if not old or old.endswith(b"\n") else b"\n") + f"{text}\n".encode()
+        return path, content.count(b"\n"), content
+    path = (before[-1] if before else after[0]).source.path
+    lines = tree.read(path).splitlines(keepends=True)
+    here = [entry for entry in after if entry.source.path == path]
+    at = here[0].source.line - 1 if here else len(lines)
+    ending = b"\r\n" if lines and lines[0].endswith(b"\r\n") else b"\n"
+    if lines and not lines[-1].endswith(b"\n"):
+        lines[-1] += ending
+    return path, at + 1, b"".join([*lines[:at], text.encode() + ending, *lines[at:]])
+
+
+def _written(value: Value) -> str:
+    """A value as a person would write it in a flow line."""
+    if isinstance(value, Mapping):
+        return f"{{{', '.join(f'{key}: {_text(words)}' for key, words in value.items())}}}"
+    return _text(value) if isinstance(value, str) else f"[{', '.join(_text(words) for words in value)}]"
+
+
+def _text(words: str) -> str:
+    """Quoted where YAML would read it otherwise."""
+    plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
+    escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+    return words if plain else f'"{escaped}"'
+
+
+def _write(path: Path, content: bytes) -> None:
+    """The file whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            os.chmod(name, path.stat().st_mode & 0o777)
+        else:
+            os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        os.unlink(name)
+        raise
