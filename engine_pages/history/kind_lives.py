@@ -38,6 +38,15 @@ class Look:
     sheet: SheetRef
 
 
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """One engine: in how many places it has held such parts, and when they were renewed; None if that is not known."""
+
+    engine: str
+    places: int
+    history: EngineHistory | None
+
+
 def lives_of(book: Book, family: Family, parts: Sequence[PartEntry], until: Moment, confidence: float) -> LivesStory:
     """The lives of these parts until a moment, and what they say of the kind."""
     told = [found for part in parts if (found := life_of(book, family, part, until)) is not None]
@@ -134,31 +143,38 @@ def renewals_of(book: Book, family: Family, kind: str, until: Moment, confidence
     A renewal is a part taken out for good, at the exposure of its engine then; one that goes back in, or into another
     engine, is none. The unit is the engine: its places are opened together, so that they are no separate witnesses.
     """
-    engines, left_out, histories, places = [], [], [], 0
-    for records in book.checked.engines():
-        if book.checked.shop.family_of(records.id) is not family:
-            continue
-        ledger = book.ledgers[records.id].ledger
-        ran = ledger.until(until)
-        slots = [slot for of, slot in book.in_slot if of == records.id]
-        stays = [
-            s for slot in slots for s in book.in_slot[records.id, slot] if s.slot.kind == kind and s.began <= until
-        ]
-        if ran.amount(family.exposure) <= 0.0 or not stays:
-            continue
-        if ran.is_bound(family.exposure):
-            left_out.append(records.id)
-            continue
-        at = [ledger.until(s.ended).amount(family.exposure) for s in stays if s.ended and _used_up(s, until)]
-        histories.append(EngineHistory(tuple(sorted(x for x in at if x > 0.0)), ran.amount(family.exposure)))
-        engines.append(records.id)
-        places = max(places, len({s.slot.id for s in stays}))
+    of_family = [one for one in book.checked.engines() if book.checked.shop.family_of(one.id) is family]
+    watched = [one for engine in of_family if (one := _watched(book, family, engine.id, kind, until)) is not None]
+    whole = [one for one in watched if one.history is not None]
+    histories = [one.history for one in whole if one.history is not None]
     replaced = sum(len(one.replaced_at) for one in histories)
     if replaced < FEWEST_RENEWALS:
         return None
-    curve = mean_cumulative(histories, confidence)
-    growths = tuple(_a_place(one, places) for one in curve.growths)
-    return RenewalsStory(places, tuple(engines), tuple(left_out), replaced, growths, curve.until)
+    curve, places = mean_cumulative(histories, confidence), max(one.places for one in whole)
+    return RenewalsStory(
+        places=places,
+        engines=tuple(one.engine for one in whole),
+        left_out=tuple(one.engine for one in watched if one.history is None),
+        replaced=replaced,
+        growths=tuple(_a_place(one, places) for one in curve.growths),
+        until=curve.until,
+    )
+
+
+def _watched(book: Book, family: Family, engine: str, kind: str, until: Moment) -> Watched | None:
+    """One engine's history; None where it never ran or never held such a part."""
+    ledger = book.ledgers[engine].ledger
+    ran = ledger.until(until)
+    of_engine = [stays for (of, _), stays in book.in_slot.items() if of == engine]
+    stays = [stay for each in of_engine for stay in each if stay.slot.kind == kind and stay.began <= until]
+    if ran.amount(family.exposure) <= 0.0 or not stays:
+        return None
+    places = len({stay.slot.id for stay in stays})
+    if ran.is_bound(family.exposure):
+        return Watched(engine, places, None)
+    ends = [stay.ended for stay in stays if stay.ended is not None and _used_up(stay, until)]
+    at = sorted(ledger.until(ended).amount(family.exposure) for ended in ends)
+    return Watched(engine, places, EngineHistory(tuple(x for x in at if x > 0.0), ran.amount(family.exposure)))
 
 
 def _used_up(stay: Fitted, until: Moment) -> bool:

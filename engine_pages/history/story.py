@@ -11,7 +11,9 @@ from typing import Literal
 
 from ..records.source import Problem, Source
 from ..wear.exposure import Exposure
+from .told_chambers import ChamberTrend
 from .told_changes import ChangeStory
+from .told_kinds import KindStory
 from .told_parts import (
     NO_WEAR,
     STATES,
@@ -52,6 +54,7 @@ __all__ = [
     "GradeStory",
     "IncidentStory",
     "Jump",
+    "KindStory",
     "LimitRow",
     "LogStory",
     "MapCell",
@@ -226,6 +229,7 @@ class EngineStory:
     units: tuple[str, str | None] = ("mm", None)
     people: dict[str, str] = field(default_factory=dict)
     season: SeasonStory | None = None
+    chambers: tuple[ChamberTrend, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,3 +245,4 @@ class ShopStory:
     commit: str | None
     site: str | None = None
     changes: tuple[ChangeStory, ...] = ()
+    kinds: tuple[KindStory, ...] = ()

@@ -15,6 +15,7 @@ from ..records.load import EngineRecords
 from ..records.moments import Moment
 from ..records.source import Problem, Source, doubt
 from .book import Book, open_book
+from .chambers import trends_of
 from .changes import changes_of
 from .clearances import fits_of
 from .dimensions import Outlook
@@ -24,6 +25,7 @@ from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
 from .inputs import Trail, as_of, engine_inputs, trail_of
+from .kinds import kinds_of
 from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
@@ -76,6 +78,7 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         commit=last.commit if last else None,
         site=file.it.site if file else None,
         changes=changes_of(book, pools, confidence_of(book)),
+        kinds=kinds_of(book, pools, until_of(day or checked.today), confidence_of(book)),
     )
 
 
@@ -161,6 +164,7 @@ def tell_engine(
         plan=season.events,
         season=season_story(Question(season.events, season.keep, family.exposure), here, fits, dues, pools),
         keep=season.keep,
+        chambers=trends_of(family, sheets),
         gaps=tuple(gaps_of(book, family, records, here, fits, sheets, problems, until)),
         limits=limit_rows(book, family),
         problems=problems,

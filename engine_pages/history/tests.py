@@ -198,9 +198,12 @@ def curve_reaches(rule: TestRule, rpm: float | None) -> bool:
 
 
 def _not_corrected(bench: Bench) -> str | None:
-    """Why nothing was brought to the standard speed, where the family has a curve for it."""
-    if not bench.rule.curve or curve_reaches(bench.rule, bench.rpm):
+    """Why nothing was brought to the standard speed, where the family names one."""
+    if bench.rule.at is None or curve_reaches(bench.rule, bench.rpm):
         return None
+    if not bench.rule.curve:
+        at = amount_in(bench.rule.at, "rpm")
+        return None if bench.rpm is None or bench.rpm == at else "the family gives no curve for the cranking speed"
     if bench.rpm is None:
         return "no cranking speed is written"
     low, high = (float(bench.rule.curve[end][0]) for end in (0, -1))

@@ -14,9 +14,11 @@ from engine_pages.history.story import SheetRef
 from engine_pages.records.ids import ID_LENGTH, file_id
 
 FRONT: Final = "index.md"
+METHODS: Final = "methods.md"
 SHEET_FOLDERS: Final = {"build": "builds", "inspection": "inspections", "teardown": "teardowns"}
-ENGINE_LISTS: Final = ("log", "fluids", "service", "events", "limits", "gaps")
+ENGINE_LISTS: Final = ("log", "fluids", "service", "tests", "events", "limits", "gaps")
 STYLES: Final = "engine-pages/styles"
+DIGEST_LETTERS: Final = 12  # of a content's SHA-256: two of a shop's pools will not share them
 SCRIPTS: Final = "engine-pages/scripts"
 # Names that a web server or the site generator takes for a folder's own page.
 _TAKEN: Final = ("index", "readme")
@@ -32,7 +34,7 @@ def engine_path(engine: str) -> str:
 
 
 def list_path(engine: str, name: str) -> str:
-    """A page of lists of an engine: log, fluids, service, events, limits, gaps; ValueError for any other."""
+    """A page of lists of an engine: log, fluids, service, tests, events, limits, gaps; ValueError for any other."""
     if name not in ENGINE_LISTS:
         raise ValueError(f"an engine has the pages {', '.join(ENGINE_LISTS)}, not {name}")
     return f"engines/{file_id(engine)}/{name}.md"
@@ -41,6 +43,20 @@ def list_path(engine: str, name: str) -> str:
 def change_path(fluid: str, number: int) -> str:
     """The page of a change, numbered among the shop's: `changes/oil-1.md`."""
     return f"changes/{file_id(fluid)}-{number}.md"
+
+
+def kind_path(family: str, kind: str) -> str:
+    """The page of a kind of part of one family.
+
+    >>> kind_path("twin-rotor", "apex-seal")
+    'kinds/twin-rotor/apex-seal.md'
+    """
+    return f"kinds/{file_id(family)}/{file_id(kind)}.md"
+
+
+def summary_path(family: str, kind: str, name: str, digest: str) -> str:
+    """A pool's joint summary, named by its content: `kinds/twin-rotor/apex-seal-height.0f3a….json`."""
+    return f"kinds/{file_id(family)}/{file_id(f'{kind}-{name}')}.{digest[:DIGEST_LETTERS]}.json"
 
 
 def sheet_path(sheet: SheetRef) -> str:

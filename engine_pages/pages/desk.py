@@ -7,13 +7,24 @@ to every other page, photo and part; what this site does not hold has no way, an
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from engine_pages.history.story import ChangeStory, EngineStory, FitStory, PartStory, PhotoStory, SheetRef, ShopStory
+from engine_pages.history.story import (
+    ChangeStory,
+    EngineStory,
+    FitStory,
+    KindStory,
+    PartStory,
+    PhotoStory,
+    SheetRef,
+    ShopStory,
+)
 from engine_pages.pages.addresses import (
     ENGINE_LISTS,
     FRONT,
+    METHODS,
     PartAddresses,
     change_path,
     engine_path,
+    kind_path,
     link,
     list_path,
     sheet_path,
@@ -25,6 +36,7 @@ from engine_pages.pages.words import dated, day_words, list_words, small
 from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
+CREW = "crew"  # the edition that holds everything
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +59,11 @@ class Desk:
         whole = len(self.engines) == len(self.story.engines)
         return tuple(enumerate(self.story.changes, start=1)) if whole else ()
 
+    def kinds(self) -> tuple[KindStory, ...]:
+        """Every kind of part; none but for the crew, and none on the site of one engine: a kind is of them all."""
+        whole = len(self.engines) == len(self.story.engines)
+        return self.story.kinds if whole and self.edition == CREW else ()
+
 
 def open_desk(
     story: ShopStory,
@@ -65,11 +82,13 @@ def open_desk(
     by_id = {part.id: part for part in parts}
     desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id)
     changes = (change_path(change.fluid, number) for number, change in desk.changes())
-    return replace(desk, paths=frozenset([*_paths(engines, addresses), *changes]))
+    kinds = (kind_path(kind.family, kind.kind) for kind in desk.kinds())
+    return replace(desk, paths=frozenset([*_paths(engines, addresses), *changes, *kinds]))
 
 
 def _paths(engines: tuple[EngineStory, ...], addresses: PartAddresses) -> Iterator[str]:
     yield FRONT
+    yield METHODS
     for engine in engines:
         yield engine_path(engine.id)
         yield from (list_path(engine.id, name) for name in ENGINE_LISTS)
@@ -95,6 +114,12 @@ class Here:
 
     def listing(self, engine: str, name: str, anchor: str = "") -> str | None:
         return self.to(list_path(engine, name), anchor)
+
+    def kind(self, part: PartStory) -> str | None:
+        """The way to the page of a part's kind."""
+        of = (one for one in self.desk.kinds() if one.kind == part.kind and part.id in one.parts)
+        kind = next(of, None)
+        return None if kind is None else self.to(kind_path(kind.family, kind.kind))
 
     def sheet(self, sheet: SheetRef | None) -> str | None:
         return None if sheet is None else self.to(sheet_path(sheet))

@@ -49,7 +49,8 @@ def test_lines(here: Here, engine: EngineStory) -> Lines | None:
     if not last:
         return None
     lines = tuple(_test_line(here, test) for test in last.values())
-    return Lines(Heading("tests", "Tested without taking apart"), lines)
+    more = Link("How the chambers go", here.listing(engine.id, "tests"))
+    return Lines(Heading("tests", "Tested without taking apart"), lines, more=more)
 
 
 def _test_line(here: Here, test: TestStory) -> Line:
@@ -154,6 +155,7 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
         ("log", "Run log", count_words(len(engine.log), "line")),
         ("fluids", "Fluids and changes", count_words(len(engine.fluids), "fluid")),
         ("service", "Service due", count_words(len(engine.due), "interval")),
+        ("tests", "Compression and other tests", count_words(len({t.sheet.path for t in engine.tests}), "sheet")),
         ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
         ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
         ("gaps", "Known gaps", gap_count(engine)),

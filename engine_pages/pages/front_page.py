@@ -9,7 +9,7 @@ from math import inf
 from markupsafe import Markup
 
 from engine_pages.history.story import STATES, DueStory, EngineStory, ShopStory, State
-from engine_pages.pages.addresses import FRONT
+from engine_pages.pages.addresses import FRONT, METHODS, kind_path
 from engine_pages.pages.bars import ROW, due_line, stopper_line
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
@@ -54,10 +54,11 @@ class EngineList:
 
 @dataclass(frozen=True, slots=True)
 class FrontPage:
-    """The front page: engines, then doubts of the records, then drafts that wait in the inbox."""
+    """The front page: engines, then the kinds of parts, doubts of the records, drafts that wait in the inbox."""
 
     head: PageHead
     engines: EngineList
+    kinds: Lines | None
     doubts: Lines | None
     inbox: Lines | None
 
@@ -71,6 +72,7 @@ def front_page(desk: Desk) -> FrontPage:
     return FrontPage(
         head=_head(here, engines),
         engines=EngineList(heading, tuple(_line(here, one) for one in engines), note if engines else ""),
+        kinds=_kinds(here),
         doubts=_doubts(here, desk),
         inbox=_inbox(desk.story),
     )
@@ -191,6 +193,17 @@ def _worst(engine: EngineStory) -> BarLine:
         stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
     line = stopper_line(stopper, Link(stopper.slot_name), "", ROW, engine.keep)
     return replace(line, figure=f"{line.figure} used") if line.figure and stopper.dimension is not None else line
+
+
+def _kinds(here: Here) -> Lines | None:
+    """The ways to the kinds of parts, family by family."""
+    ways: dict[str, list[Markup]] = {}
+    for kind in here.desk.kinds():
+        way = Markup('<a href="{}">{}</a>').format(here.to(kind_path(kind.family, kind.kind)), kind.name)
+        ways.setdefault(kind.family_name, []).append(way)
+    lines = tuple(Line(f"{family}:", Markup(", ").join(links)) for family, links in ways.items())
+    heading = Heading("kinds", "Kinds of parts", "is this normal?")
+    return Lines(heading, lines, more=Link("How the figures are made", here.to(METHODS))) if lines else None
 
 
 def _doubts(here: Here, desk: Desk) -> Lines | None:

@@ -1,4 +1,4 @@
-"""The pages of lists of an engine: run log, fluids, service, events and findings, sources and limits, known gaps.
+"""The pages of lists of an engine: run log, fluids, service, tests, events and findings, limits, known gaps.
 
 In: an engine's story. Out: `ListPage`, the data of their one template.
 """
@@ -7,7 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from engine_pages.history.story import EngineStory
-from engine_pages.pages.addresses import list_path
+from engine_pages.pages.addresses import METHODS, list_path
+from engine_pages.pages.chamber_trends import chamber_charts, points_to_lines, test_table
 from engine_pages.pages.desk import Desk, Here, last_strip_of
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
@@ -28,7 +29,7 @@ from engine_pages.pages.list_tables import (
     log_table,
 )
 from engine_pages.pages.marks import shared_patterns
-from engine_pages.pages.pieces import Cell, Charts, Heading, Lines, PageHead, Table, Text
+from engine_pages.pages.pieces import Cell, Charts, Heading, Line, Lines, Link, PageHead, Table, Text
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, count_words, day_words, key_words
 
@@ -36,6 +37,7 @@ TITLES = {
     "log": "Run log",
     "fluids": "Fluids",
     "service": "Service",
+    "tests": "Tests",
     "events": "Events",
     "limits": "Limits",
     "gaps": "Gaps",
@@ -54,7 +56,7 @@ class ListPage:
 
 
 def list_page(desk: Desk, engine: EngineStory, name: str) -> ListPage:
-    """One of the six pages by its name; KeyError for any other."""
+    """One of the seven pages by its name; KeyError for any other."""
     return _PAGES[name](Here(desk, list_path(engine.id, name)), engine)
 
 
@@ -100,6 +102,20 @@ def _service(here: Here, engine: EngineStory) -> ListPage:
     return ListPage(_head(here, engine, "service", claim, rest), due=table)
 
 
+def _tests(here: Here, engine: EngineStory) -> ListPage:
+    read = len({point.sheet.path for trend in engine.chambers for point in trend.points})
+    low = [trend for trend in engine.chambers if trend.points_to]
+    claim = f"Tested without taking apart on {count_words(read, 'sheet')}." if read else "No test is written."
+    rest = capital(f"{low[0].name.lower()}: {low[0].points_to}.") if low else ""
+    table, pointing = test_table(here, engine), points_to_lines(engine)
+    return ListPage(
+        _head(here, engine, "tests", claim, rest),
+        happened=chamber_charts(here, engine),
+        tables=(table,) if table is not None else (),
+        lists=(pointing,) if pointing is not None else (),
+    )
+
+
 def _events(here: Here, engine: EngineStory) -> ListPage:
     open_ = [one for one in engine.incidents if one.answered is None]
     claim = f"{capital(count_words(len(engine.incidents), 'incident'))} in the log."
@@ -120,12 +136,20 @@ def _limits(here: Here, engine: EngineStory) -> ListPage:
     rest = "Limits differ between sources of one engine: each is worth what its source is worth."
     tables = (*limit_tables(engine), instrument_table(engine))
     head = _head(here, engine, "limits", claim, rest, [f"families/{engine.family}.yml", "shop.yml"])
-    grades = grade_lines(engine)
+    grades, methods = grade_lines(engine), _methods(here)
     return ListPage(
         head,
         tables=tuple(table for table in tables if table is not None),
-        lists=(grades,) if grades is not None else (),
+        lists=(methods,) if grades is None else (grades, methods),
     )
+
+
+def _methods(here: Here) -> Lines:
+    """The way to how verdicts and forecasts are made of these limits."""
+    way = Link(
+        "Readings, verdicts, forecasts: how they are made, and where they are not to be trusted", here.to(METHODS)
+    )
+    return Lines(Heading("methods", "Methods"), (Line(link=way),))
 
 
 def _gaps(here: Here, engine: EngineStory) -> ListPage:
@@ -139,6 +163,7 @@ _PAGES: dict[str, Callable[[Here, EngineStory], ListPage]] = {
     "log": _log,
     "fluids": _fluids,
     "service": _service,
+    "tests": _tests,
     "events": _events,
     "limits": _limits,
     "gaps": _gaps,

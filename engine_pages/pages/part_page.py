@@ -4,7 +4,7 @@ In: a part's story. Out: `PartPage`, the data of its template.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from markupsafe import Markup
@@ -19,7 +19,7 @@ from engine_pages.pages.part_answer import part_answer, part_more
 from engine_pages.pages.part_history import LifeSection, found_section, life_section, photo_section
 from engine_pages.pages.part_readings import Readings, readings_section
 from engine_pages.pages.part_wear import stands_section, wear_section
-from engine_pages.pages.pieces import Bars, Cell, Charts, Lines, PageHead, PhotoSection, Text
+from engine_pages.pages.pieces import Bars, Cell, Charts, Lines, Link, PageHead, PhotoSection, Text
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, dated, day_words, small
 from engine_pages.records.source import Problem
@@ -52,10 +52,16 @@ def part_page(desk: Desk, part: PartStory) -> PartPage:
     here = Here(desk, path)
     engine = _engine_of(desk, part)
     units = engine.units if engine is not None else ("mm", None)
+    wear, stands = wear_section(here, part, units), stands_section(here, part, engine, units)
+    kind = Link(f"Every {small(part.kind_name)} of the shop: is this normal?", here.kind(part))
+    if wear is not None:
+        wear = replace(wear, more=(*wear.more, kind))
+    elif stands is not None:
+        stands = replace(stands, more=kind)
     return PartPage(
         head=_head(here, part, engine, units),
-        wear=wear_section(here, part, units),
-        stands=stands_section(here, part, engine, units),
+        wear=wear,
+        stands=stands,
         life=life_section(here, part, _as_of(desk, engine)),
         looked=photo_section(here, part),
         found=found_section(here, part),

@@ -56,7 +56,7 @@ class PageHead:
     rest: Text
     more: Text
     says: tuple[Text, ...]
-    foot: tuple[str, ...]
+    foot: tuple[Text, ...]
     print_margin: str
     patterns: Markup
 

@@ -13,12 +13,14 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from engine_pages.pages.engine_page import EnginePage
 from engine_pages.pages.front_page import FrontPage
+from engine_pages.pages.kind_page import KindPage
 from engine_pages.pages.line_breaks import with_line_breaks
 from engine_pages.pages.list_pages import ListPage
+from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
 
-PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage
+PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | KindPage | MethodsPage
 
 TEMPLATES: Final[dict[type[Any], str]] = {
     FrontPage: "front.html.jinja",
@@ -26,6 +28,8 @@ TEMPLATES: Final[dict[type[Any], str]] = {
     PartPage: "part.html.jinja",
     SheetPage: "sheet.html.jinja",
     ListPage: "list.html.jinja",
+    KindPage: "kind.html.jinja",
+    MethodsPage: "methods.html.jinja",
 }
 
 

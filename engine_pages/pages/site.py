@@ -6,16 +6,21 @@ can be written to disk as it is, or handed to a generator that puts its own fram
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
 
 from engine_pages.history.story import EngineStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
     ENGINE_LISTS,
     FRONT,
+    METHODS,
     SCRIPTS,
     STYLES,
     change_path,
     engine_path,
+    kind_path,
+    link,
     list_path,
     sheet_path,
 )
@@ -25,7 +30,11 @@ from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.desk import Desk, open_desk
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
+from engine_pages.pages.kind_page import kind_page, kind_title
+from engine_pages.pages.kind_rates import summary_files
 from engine_pages.pages.list_pages import TITLES, list_page
+from engine_pages.pages.methods_page import TITLE as METHODS_TITLE
+from engine_pages.pages.methods_page import methods_page
 from engine_pages.pages.part_page import part_page, title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
@@ -91,10 +100,10 @@ def build_pages(
     pages = []
     for path, title, data in _all_pages(desk):
         headings = ((1, "top", title), *((2, one.id, one.title) for one in headings_of(data)))
-        pages.append(Page(path, title, render(data), headings, path in in_nav))
+        pages.append(Page(path, title, render(_with_methods(desk, path, data)), headings, path in in_nav))
         if progress is not None:
             progress(path)
-    return Site(tuple(pages), _own_files() | shelf.files, nav, tuple(shelf.problems))
+    return Site(tuple(pages), _own_files() | shelf.files | summary_files(desk.kinds()), nav, tuple(shelf.problems))
 
 
 def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
@@ -107,11 +116,23 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
             yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", list_page(desk, engine, name)
     for number, change in desk.changes():
         yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
+    for kind in desk.kinds():
+        yield kind_path(kind.family, kind.kind), kind_title(kind), kind_page(desk, kind)
+    yield METHODS, METHODS_TITLE, methods_page(desk)
     for part in desk.parts:
         path = desk.addresses.path(part.id)
         if path is not None:
             title = part.id if part.named else f"{title_of(part)}, {part.engine}"
             yield path, title, part_page(desk, part)
+
+
+def _with_methods(desk: Desk, path: str, data: PageData) -> PageData:
+    """The page with the way to the methods in its foot: every figure is made there."""
+    if path == METHODS:
+        return data
+    words = Markup('<a href="{}">How these figures are made</a>')
+    way = words.format(link(path, METHODS, desk.directory_urls))
+    return replace(data, head=replace(data.head, foot=(*data.head.foot, way)))
 
 
 def sheet_title(sheet: SheetRef) -> str:

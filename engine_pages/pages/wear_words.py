@@ -104,6 +104,17 @@ def signed_speed_words(rate: Interval, unit: str, exposure_unit: str) -> str:
     return interval_words(Interval(*ends), f"{shown}/{per}")
 
 
+def speed_unit(unit: str, exposure_unit: str) -> tuple[str, float]:
+    """The unit in which a rate is read, and what one in `unit` per one of exposure is multiplied by to stand in it.
+
+    >>> speed_unit("mm", "hours")
+    ('µm/h', 1000.0)
+    """
+    shown, times = _SMALLER.get(unit, (unit, 1.0))
+    per, amount = _PER[exposure_unit]
+    return f"{shown}/{per}", times * amount
+
+
 def reach_words(low: float | None, middle: float | None, high: float | None, unit: str) -> str:
     """When a limit is met, from now on, by the ends of the interval: the lower rounded down, the upper rounded up.
 

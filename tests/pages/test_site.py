@@ -294,7 +294,7 @@ def test_an_engine_of_which_nothing_is_written_has_its_pages_all_the_same(cache:
 
 def test_a_shop_without_engines_has_a_front_page(cache: Cache) -> None:
     site = build_pages(replace(shop(), engines=(), parts=(), problems=(), inbox=()), None, "crew", no_photos, cache)
-    assert [page.path for page in site.pages] == ["index.md"]
+    assert [page.path for page in site.pages] == ["index.md", "methods.md"]
 
 
 def test_a_shop_that_works_in_inches_reads_inches_first(cache: Cache) -> None:

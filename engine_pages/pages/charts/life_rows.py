@@ -1,0 +1,93 @@
+"""The lives of a kind's parts so far: a bar for each, from where its hours begin to the last that is known of it.
+
+In: LifeRows. Out: inline SVG, 700 or 358 units wide. Full: known good. Hatched: somewhere in there it failed. Pale: run
+since anybody looked. Words at the right say how each stands; on a narrow column they lie over the bar.
+"""
+
+from dataclasses import dataclass
+
+from engine_pages.pages.charts.labels import shortened, width_of
+from engine_pages.pages.charts.scales import Scale, rounded_out, tick_texts, ticks
+from engine_pages.pages.charts.sheet import Box, Sheet, joined
+from engine_pages.pages.charts.themed import (
+    BAND,
+    BEYOND,
+    HAIRLINE,
+    INK,
+    OPEN_LINE,
+    PAPER,
+    SECOND_INK,
+    SHELF,
+    STEEL,
+    WIDE,
+    Spoken,
+)
+
+TOP, FOOT = 8, 40  # px: above the first row, below the last
+ROW_WIDE, ROW_NARROW = 25, 40
+NAMES, WORDS = 150.0, 165.0  # px for names at the left and words at the right of a wide chart
+HIGH = 10.0  # px: height of a bar
+
+
+@dataclass(frozen=True, slots=True)
+class LifeRow:
+    """One life, or several alike: known good from `entered` to `good`, run to `run`; `failed` whether it ended so."""
+
+    name: str
+    words: str
+    entered: float
+    good: float
+    run: float
+    failed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LifeRows:
+    """Lives in the order in which they are to stand, and the axis' title."""
+
+    title: str
+    rows: tuple[LifeRow, ...]
+
+
+def draw_life_rows(data: LifeRows, width: int) -> str:
+    """The chart as inline SVG, `width` units wide. ValueError when there is no life."""
+    if not data.rows:
+        raise ValueError("a chart of lives needs a life")
+    wide = width >= WIDE
+    left, right = (NAMES, width - WORDS) if wide else (2.0, width - 12.0)
+    row = ROW_WIDE if wide else ROW_NARROW
+    floor = TOP + row * len(data.rows) + 2
+    sheet = Sheet(width, floor + FOOT)
+    across = Scale(*rounded_out(0.0, max(one.run for one in data.rows) or 1.0, 5), left, right)
+    values = ticks(across.low, across.high, 5)
+    for value, words in zip(values, tick_texts(values), strict=True):
+        x = across.px(value)
+        sheet.line([(x, TOP), (x, floor)], INK if value == 0.0 else HAIRLINE)
+        half = width_of(words) / 2
+        sheet.text((min(max(x, half), sheet.width - half), floor + 16), words, SECOND_INK, anchor="middle")
+    sheet.text((right, floor + 33), data.title, INK, anchor="end")
+    for n, one in enumerate(data.rows):
+        _row(sheet, one, across, TOP + row * n, wide=wide)
+    return sheet.svg(_spoken(data), f"lives {width} {data!r}")
+
+
+def _row(sheet: Sheet, one: LifeRow, across: Scale, top: float, *, wide: bool) -> None:
+    letters, y = (top + 16.5, top + 12) if wide else (top + 14, top + 27)
+    paint = BEYOND if one.failed else INK
+    room = NAMES - 12 if wide else sheet.width - width_of(one.words, bold=one.failed) - 12
+    sheet.text((0, letters), shortened(one.name, room, bold=True), INK, bold=True, halo=True)
+    at = across.end + 12 if wide else sheet.width - 1
+    sheet.text((at, letters), one.words, paint, anchor="start" if wide else "end", bold=one.failed, halo=True)
+    start, good, run = (across.px(x) for x in (one.entered, one.good, one.run))
+    if good > start:
+        sheet.rectangle(Box(start, y - HIGH / 2, good, y + HIGH / 2), STEEL)
+    if run > good:
+        box = Box(good, y - HIGH / 2, run, y + HIGH / 2)
+        sheet.rectangle(box, PAPER)
+        sheet.rectangle(box, SHELF if one.failed else BAND, edge=OPEN_LINE)
+    if one.failed:
+        sheet.line([(run, y - HIGH / 2 - 3), (run, y + HIGH / 2 + 3)], BEYOND, 3)
+
+
+def _spoken(data: LifeRows) -> Spoken:
+    return Spoken("Lives so far", joined(f"{one.name}: {one.run:.1f}, {one.words}" for one in data.rows))

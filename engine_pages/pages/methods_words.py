@@ -1,0 +1,217 @@
+"""What the methods page says: nothing in, the model in plain words out, section by section.
+
+Figures that the code sets are taken from the code, so that page and arithmetic cannot part ways.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from engine_pages.pages.pieces import Heading
+from engine_pages.pages.words import figure_words, percent_words
+from engine_pages.wear.among_like import FEWEST_FOR_PERCENTILE, MANY_TIMES
+from engine_pages.wear.bends import CUTS, FEWEST_EXPOSURES, FEWEST_READINGS, RISK
+from engine_pages.wear.change import FEWEST_INTERVALS
+from engine_pages.wear.lifetimes import FEWEST_FAILURES
+from engine_pages.wear.limits import ONE_SIDED_95
+from engine_pages.wear.pool.priors import (
+    GAUGE_OF_NEW,
+    NEW_OF_LIMIT,
+    OF_GAUGE,
+    OF_LIFE_RATE,
+    OF_NEW_WIDTH,
+    START_OF_NEW_WIDTH,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class MethodSection:
+    """A method: what is done, what it assumes, and the least that it needs; empty where there is nothing to say."""
+
+    heading: Heading
+    words: tuple[str, ...]
+    assumes: str = ""
+    fewest: str = ""
+
+
+def _share(share: float) -> str:
+    return figure_words(share, 1)
+
+
+CAUTIONS: Final = (
+    "What stands in these pages was found and measured. It is no certificate of fitness, and a forecast is no "
+    "permission to run. The maker’s data, the rules of the event, local codes and licensed practice come first.",
+    "An engine can measure well and fail without warning: no gauge sees fatigue. An interval holds for parts, gauges "
+    "and use like those it was made from, and for nothing else.",
+)
+
+SECTIONS: Final = (
+    MethodSection(
+        Heading("readings", "Readings"),
+        (
+            "A reading is a figure with an uncertainty. Of a gauge it is zero² + repeat²/n, n the repeats that were "
+            "written; where these scatter more than the gauge should, their own scatter counts. Zero is the gauge’s "
+            "setting error of one sheet: all that was read with it on that sheet is wrong by the same amount, and that "
+            "stays shared in every later step. Where two readings share a zero it cancels in their difference.",
+            "A reading between two feelers or gauge marks is a range, and is judged whole. “Not measurable” is no "
+            "number, and no reading is no zero wear.",
+            "Lengths are brought to 20 °C where a temperature is written, part and gauge both; expansion is known to "
+            "10 %, which is carried. Without a temperature nothing is corrected, and the page says so. Clearances, "
+            "gaps and grades are not corrected.",
+            "Of several stations the worst counts unless the family says otherwise. Out of round is the largest "
+            "difference of the axes at one depth, taper the largest difference of the depths on one axis, both of "
+            "diameters: a form of three lobes does not show in them.",
+        ),
+        assumes="errors small beside the values; the zero and repeat that the shop writes for a gauge are true.",
+        fewest="one reading.",
+    ),
+    MethodSection(
+        Heading("verdicts", "Verdicts"),
+        (
+            f"U is {ONE_SIDED_95} times the standard uncertainty (one-sided 95 %). Within: the reading and U on both "
+            "sides lie inside the limit. Beyond: they lie outside. What lies nearer to a limit than U reaches is "
+            "undecided: measure it again, or with a better gauge.",
+            "Allowance used is the way from where the part’s baseline began to the limit that is used up. Machining "
+            "opens a new baseline. Where nothing says where a part began it is not given.",
+        ),
+        assumes="limits are the shop’s own, each worth what its source is worth.",
+        fewest="one reading.",
+    ),
+    MethodSection(
+        Heading("like-parts", "Like parts together"),
+        (
+            "Parts of one family and kind are like each other, wherever they ran, and places apart where the family "
+            "says so. Their readings of one dimension are fitted together: every part has a straight line of its own, "
+            "starts scatter about the kind’s start, rates about the kind’s rate, readings about the line by their "
+            "uncertainty and by a scatter beyond the gauge; what one gauge’s zero shares on one sheet is shared.",
+            "How much starts, rates and readings scatter is not known from few parts. All that it may be is tried on a "
+            "grid, weighed by how well it fits, and none of it is taken for certain: so a part with two readings leans "
+            "on its like as far as these agree, and no further.",
+            "What is believed before any reading: starts scatter by "
+            f"{_share(OF_NEW_WIDTH)} of the width of the new range, since parts that pass inspection fill a good part "
+            f"of it; the mean start lies about the middle of it, give or take {_share(START_OF_NEW_WIDTH)} of its "
+            f"width; rates scatter by {_share(OF_LIFE_RATE)} of the rate that uses up the way to the limit in a "
+            f"service life; readings scatter beyond the gauge by {_share(OF_GAUGE)} times its uncertainty, seating, "
+            "dirt and hands being of its size. These are medians of half-Cauchy priors: flat near zero, so that parts "
+            "are not made alike by decree, and with so long a tail that plenty of readings have their way.",
+            "What is missing is replaced: no new range, "
+            f"{_share(NEW_OF_LIMIT)} of the way to the limit; no limit, the readings’ own spread; no service life, the "
+            f"longest exposure seen; exact gauges, {_share(GAUGE_OF_NEW)} of the new range. A part whose life before "
+            "is unknown has a start of its own, and tells of rates only.",
+            "A rate whose interval holds zero is no wear measurable yet. When a line meets its limit is given by the "
+            "ends of its interval; where it may never meet it there is no upper bound. It is the line that meets the "
+            "limit, not the next reading.",
+        ),
+        assumes="wear that is straight in the exposure; spreads that are normal; parts drawn from one kind; "
+        "uncertainties as written.",
+        fewest="one reading with a known start, or two at different exposures; of few parts the beliefs above speak "
+        "with, and the intervals are wide.",
+    ),
+    MethodSection(
+        Heading("bends", "Whether a constant rate fits"),
+        (
+            "Beside the line stands a curve, wear by the square root of use, as of a surface that runs in. Where so "
+            f"clear a bend has less than {percent_words(RISK)} chance of being none, the page says that a constant "
+            "rate does not fit, and lines rest on the later readings alone: those after "
+            f"{', '.join(percent_words(cut) for cut in CUTS)} of the longest exposure, the first of these that leaves "
+            "no bend. Nothing is carried on from the first hours.",
+        ),
+        assumes="the kind bends alike; a bend of one part by itself is not looked for.",
+        fewest=f"{FEWEST_READINGS} readings at {FEWEST_EXPOSURES} different exposures; below, cannot tell.",
+    ),
+    MethodSection(
+        Heading("season", "Whether it lasts the season"),
+        (
+            "Each event of the plan adds exposure. For every measured dimension and clearance: the chance that its "
+            "line is inside its limits after each event. Parts of a kind lean on one rate, and what they share is "
+            "counted once; between kinds chances are multiplied, which takes kinds as independent.",
+            "Beside it stands the outer range, which holds however kinds depend on each other: from 1 less all the "
+            "chances of failing together to the smallest chance of any. Intervals of service and replacement count as "
+            "certain. What was never measured is not in the figure, and is named: it may stop the engine all the same.",
+            "What to measure next is the reading that would most lessen the doubt whether it lasts.",
+        ),
+        assumes="the plan is run as written; the season wears as the time before it did.",
+        fewest="one line that shows a rate, and a limit for it.",
+    ),
+    MethodSection(
+        Heading("itself", "Against itself and its kind"),
+        (
+            "A reading that moved against wear by more than its uncertainty, or since the one before by more than "
+            f"{MANY_TIMES:g} times what its kind scatters, is a doubt on the sheet that wrote it: a slipped digit, "
+            "another place, or something that happened. The kind is judged without the part itself.",
+            f"Among its kind a part has a place, “the fastest of 4”. Below {FEWEST_FOR_PERCENTILE} parts no percentage "
+            "is given. Where intervals overlap, the order may be chance.",
+        ),
+        fewest="two readings; two other parts that show what the kind does.",
+    ),
+    MethodSection(
+        Heading("selection", "Which parts were measured"),
+        (
+            "Parts are often measured because they look bad, so measured parts may wear faster than the others. Pages "
+            "print “4 of 12 measured”, fit once more without the sheets of incidents and failures, and say where the "
+            "answer changes. Nothing can be reckoned for parts that nobody measured.",
+        ),
+    ),
+    MethodSection(
+        Heading("change", "Did a change help"),
+        (
+            "A change of oil, premix, fuel or filter is asked within parts: each part’s wear after against its own "
+            "wear before. The unit is an engine’s interval between two sheets on one recipe; a season that was hard on "
+            "all parts of an engine counts as chance, not as evidence. Intervals that hold run-in or more than one "
+            "recipe are left out, and listed. The ratio may have no bound.",
+            "Where the change was made because the last finding looked bad, the next would look better by itself: the "
+            "verdict is withheld. Everything else that changed meanwhile is listed.",
+        ),
+        assumes="seasons independent and of one spread on both sides; exposures exact; a change that moves like parts "
+        "alike.",
+        fewest=f"{FEWEST_INTERVALS} intervals a side; below, cannot tell.",
+    ),
+    MethodSection(
+        Heading("lives", "Lives and renewals"),
+        (
+            "A part that went out for good because it was worn or damaged has failed, somewhere between the last "
+            "sheet that looked at it and found it good, and the one that found it bad. One taken out for its hours, "
+            "as one of a set, for an upgrade or as a precaution was good up to then; one that runs, or of which "
+            "nothing is decided yet, up to its last look. A used part counts from the exposure with which it came in; "
+            "one whose life before is unknown is left out, and named.",
+            "The curve is the share still good, without any law. Weibull’s law is fitted by maximum likelihood; its "
+            "shape says whether parts wear out (above 1) or fail by chance (1). Intervals are made on a logarithmic "
+            "scale. On 700 drawn shops of 8 lives, about 5 of them failures, 90 % intervals of shape, scale and the "
+            "life that 9 of 10 reach held the truth 80 to 84 % of the time, and with 20 lives 85 to 87 %: they are too "
+            "narrow, and the shape comes out too large.",
+            "How often a place is renewed is the mean number of parts that it has used up by the engine’s exposure; "
+            "engines differ, their places are not counted as separate witnesses.",
+        ),
+        assumes="parts alike and independent; that being taken out good says nothing of the life left. Parts that fail "
+        "together on one sheet are no separate witnesses: intervals are then too narrow.",
+        fewest=f"{FEWEST_FAILURES} failures for a curve or a law, below the raw lives; two engines for an interval of "
+        "renewals.",
+    ),
+    MethodSection(
+        Heading("chambers", "Chambers and cylinders"),
+        (
+            "Compression and leak-down are judged reading by reading, and by the spread between chambers and between "
+            "rotors or cylinders. Compression depends on cranking speed: it is brought to the standard speed by the "
+            "family’s own curve, between its points only; without a curve nothing is corrected. Leak-downs through "
+            "different orifices do not compare.",
+        ),
+        assumes="a good battery, a warm engine and a gauge that is known; a sealing test sees no fatigue.",
+        fewest="one reading a chamber.",
+    ),
+)
+
+SOURCES: Final = (
+    ("ISO 1", "the temperature at which lengths are stated"),
+    ("JCGM 100:2008 (GUM)", "uncertainty, and its propagation"),
+    ("ISO 14253-1", "verdicts near a limit"),
+    ("ISO 12181", "roundness, from which two-point figures differ"),
+    ("Patterson and Thompson 1971; Henderson 1975", "lines of like parts: restricted likelihood and prediction"),
+    ("Fréchet 1935", "the outer range of chances that depend on each other"),
+    ("Raiffa and Schlaifer 1961", "what one more reading would tell"),
+    ("Fieller 1954; Mandel and Paule 1970; Jeffreys 1946", "did a change help: ratio, scatter, seasons"),
+    ("Kaplan and Meier 1958; Greenwood 1926; Kalbfleisch and Prentice 1980", "the share still good, and its interval"),
+    ("Turnbull 1976; Frydman 1994", "the same for failures found between two strips"),
+    ("Brookmeyer and Crowley 1982; Clopper and Pearson 1934", "ends of that curve"),
+    ("Nelson 1982; Meeker and Escobar 1998", "Weibull’s law"),
+    ("Nelson 1988 and 1995", "how often a place is renewed"),
+    ("Brier 1950", "how good chances are"),
+)

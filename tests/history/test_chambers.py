@@ -1,0 +1,106 @@
+"""Tests over time: a trend a face where faces are marked, else the lowest; what the last one is consistent with."""
+
+import pytest
+
+from engine_pages.history.told_chambers import ChamberTrend
+
+from .shop_for_tests import engine, told
+
+FAMILY = """
+    family: single
+    architecture: {architecture}
+    exposure: hours
+    positions: {positions}
+    kinds: {{rotor: {{}}, cylinder: {{}}}}
+    tests:
+      compression: {{unit: kPa, at: 250 rpm, limit: {{min: 500}}, spread: {{chambers: 100, rows: 150}}{curve}}}
+"""
+CURVE = ", curve: [[200, 0.9], [250, 1.0], [300, 1.05]]"
+ROTOR = "{rotor-1: {kind: rotor, row: 1}}"
+FOUR = "{" + ", ".join(f"cylinder-{n}: {{kind: cylinder, row: {n}}}" for n in range(1, 5)) + "}"
+
+
+def trends(
+    *tests: str, architecture: str = "rotary", positions: str = ROTOR, curve: str = CURVE
+) -> tuple[ChamberTrend, ...]:
+    """The trends of an engine with one inspection after each 10 h; `tests` are what each says of its compression."""
+    first = positions.split(":")[0].strip("{ ")
+    files = {
+        "families/single.yml": FAMILY.format(architecture=architecture, positions=positions, curve=curve),
+        "engines/E1/builds/2026-01-01.yml": f"engine: E1\ndate: 2026-01-01\npositions: {{{first}: }}\n",
+        "engines/E1/log.yml": "".join(f"- {{date: 2026-0{n}-10, kind: run, hours: 10}}\n" for n in range(1, 7)),
+    }
+    for n, test in enumerate(tests, start=1):
+        files[f"engines/E1/inspections/2026-0{n}-20.yml"] = (
+            f"engine: E1\ndate: 2026-0{n}-20\ntests: {{compression: {{{test}}}}}\n"
+        )
+    return engine(told(files)).chambers
+
+
+def test_marked_faces_have_a_line_each_in_their_own_order() -> None:
+    (trend,) = trends(
+        "rpm: 250, faces: marked, rotor-1: [812, 806, 799]", "rpm: 250, faces: marked, rotor-1: [805, 800, 790]"
+    )
+    assert trend.by_face
+    assert [point.values for point in trend.points] == [(812.0, 806.0, 799.0), (805.0, 800.0, 790.0)]
+    assert [point.hours for point in trend.points] == [10.0, 20.0]
+    assert [point.apart for point in trend.points] == [13.0, 15.0]
+
+
+def test_faces_that_are_not_marked_are_told_by_the_lowest() -> None:
+    (trend,) = trends("rpm: 250, rotor-1: [812, 806, 799]", "rpm: 250, faces: marked, rotor-1: [805, 800, 790]")
+    assert not trend.by_face
+    assert trend.points[0].values == (799.0, 806.0, 812.0)
+
+
+def test_readings_are_brought_to_the_cranking_speed_by_the_familys_curve() -> None:
+    (trend,) = trends("rpm: 300, faces: marked, rotor-1: [840, 840, 840]")
+    assert trend.points[0].values == (pytest.approx(800.0),) * 3  # ÷ 1.05, exact at the curve's point
+    assert trend.points[0].corrected
+    assert trend.why_not is None
+
+
+@pytest.mark.parametrize(
+    ("test", "curve", "why"),
+    [
+        ("rpm: 400, rotor-1: [800, 800, 800]", CURVE, "400 rpm lies outside the curve, 200 to 300 rpm"),
+        ("rotor-1: [800, 800, 800]", CURVE, "no cranking speed is written"),
+        ("rpm: 280, rotor-1: [800, 800, 800]", "", "the family gives no curve for the cranking speed"),
+        ("rpm: 250, rotor-1: [800, 800, 800]", "", None),
+    ],
+)
+def test_what_was_not_corrected_is_said_with_the_reason(test: str, curve: str, why: str | None) -> None:
+    (trend,) = trends(test, curve=curve)
+    assert trend.why_not == why
+    assert not trend.points[0].corrected
+
+
+@pytest.mark.parametrize(
+    ("faces", "words"),
+    [
+        ("[812, 640, 806]", "consistent with its side seal"),
+        ("[650, 640, 806]", "consistent with the apex or corner seal between them"),
+        ("[812, 806, 790]", ""),
+    ],
+)
+def test_one_low_face_and_two_low_neighbours_are_told_apart_as_common_practice_has_it(faces: str, words: str) -> None:
+    # Common practice of the rotary trade: an apex seal and its corner seals part two chambers, a side seal serves one.
+    (trend,) = trends(f"rpm: 250, faces: marked, rotor-1: {faces}")
+    assert words in trend.points_to
+    assert bool(words) == bool(trend.points_to)
+
+
+def test_faces_that_are_not_marked_point_to_nothing() -> None:
+    (trend,) = trends("rpm: 250, rotor-1: [812, 640, 806]")
+    assert trend.points_to == ""
+
+
+def test_two_neighbouring_cylinders_point_between_them_and_one_to_itself() -> None:
+    # Common practice: a gasket that leaks between two cylinders shows in both.
+    def low(values: list[int]) -> list[str]:
+        test = "rpm: 250, " + ", ".join(f"cylinder-{n}: {value}" for n, value in enumerate(values, 1))
+        return [trend.points_to for trend in trends(test, architecture="piston", positions=FOUR)]
+
+    assert [bool(one) for one in low([1400, 1000, 1010, 1390])] == [False, True, True, False]
+    assert "a leak between them" in low([1400, 1000, 1010, 1390])[1]
+    assert "rings or valves (cylinder 3)" in low([1400, 1395, 1010, 1390])[2]
