@@ -34,7 +34,7 @@ def change_page(desk: Desk, number: int, change: ChangeStory) -> ListPage:
     """The page of one change."""
     here = Here(desk, change_path(change.fluid, number))
     chart = _chart(here, change)
-    tables = (_kinds(here, change), _intervals(here, change), _left_out(here, change))
+    tables = (_kinds(change), _intervals(here, change), _left_out(here, change))
     return ListPage(
         _head(here, change),
         happened=chart,
@@ -100,7 +100,7 @@ def _ends(row: IntervalRow) -> str:
     return "not known" if row.value is None else f"{row.value:.2f} ({ends[0]} to {ends[1]})"
 
 
-def _kinds(here: Here, change: ChangeStory) -> Table | None:
+def _kinds(change: ChangeStory) -> Table | None:
     if not change.kinds:
         return None
     columns = (
