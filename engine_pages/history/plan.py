@@ -46,9 +46,12 @@ def season_of(records: EngineRecords, as_of: date) -> Season:
 
 
 def _exposure(event: PlanEvent) -> Exposure:
+    """What an event adds; what nobody wrote of it is not none."""
+    written = {"hours": event.hours or event.minutes, "km": event.km, "starts": event.starts}
     return Exposure(
         hours=hours_in(event.hours, event.minutes),
         km=amount_in(event.km, "km") or 0.0,
         starts=float(event.starts or 0),
         runs=float(event.runs if event.runs is not None else 1),
+        unwritten=frozenset(unit for unit, amount in written.items() if amount is None),
     )

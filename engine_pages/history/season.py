@@ -62,7 +62,8 @@ def season_story(
         return None
     runs = list(accumulate((event.exposure for event in question.events), Exposure.__add__))
     found = _figures(question, parts, fits, pools, [run.amount(question.unit) for run in runs])
-    chances = _chances(found, pools)
+    silent = next((event for event in question.events if event.exposure.is_bound(question.unit)), None)
+    chances = _chances(found, pools) if silent is None else None
     events = tuple(_events(question, runs, dues, chances))
     lasts = _lasts(events, question.keep)
     stands = tuple(sorted(found.stands, key=lambda one: (one.chances[-1], one.name, one.dimension_id)))
@@ -75,9 +76,11 @@ def season_story(
         not_measured=tuple(found.not_measured),
         no_rate=tuple(found.no_rate),
         going_out=tuple(found.going_out),
-        measure_next=_measure_next(found),
+        measure_next=_measure_next(found) if silent is None else (),
         renewed=tuple(sorted(question.renewed)),
-        advice=advice_of(events, question.keep, lasts, stands),
+        advice=advice_of(events, question.keep, lasts, stands)
+        if silent is None
+        else f"Cannot tell whether it lasts: no {question.unit} are written for {silent.name}.",
     )
 
 

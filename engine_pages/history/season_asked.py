@@ -59,9 +59,10 @@ def _each(story: EngineStory, asked: Asked, planned: Exposure) -> Exposure:
 def _mean(story: EngineStory) -> Exposure:
     """The plan's mean event, as one run."""
     if not story.plan:
-        return Exposure(runs=1.0)
+        return Exposure(runs=1.0, unwritten=frozenset(("hours", "km", "starts")))
     whole, n = total(event.exposure for event in story.plan), len(story.plan)
-    return Exposure(whole.hours / n, whole.km / n, whole.starts / n, whole.runs / n)
+    mean = (whole.hours / n, whole.km / n, whole.starts / n, whole.runs / n)
+    return Exposure(*mean, unwritten=whole.unwritten)
 
 
 def _parts_named(story: EngineStory, named: frozenset[str]) -> frozenset[str]:

@@ -51,7 +51,7 @@ class Exposure:
         if unit not in AMOUNTS:
             raise ValueError(f"an exposure has no {unit}")
         amounts = {name: amount if name == unit else getattr(self, name) for name in AMOUNTS}
-        return Exposure(**amounts, at_least=self.at_least, unwritten=self.unwritten)
+        return Exposure(**amounts, at_least=self.at_least, unwritten=self.unwritten - {unit})
 
     def is_bound(self, unit: str) -> bool:
         """Whether the figure of one unit is only a lower bound."""

@@ -221,3 +221,12 @@ def test_the_answer_as_text_has_a_line_for_each_event() -> None:
     assert text[0] == "E1: 3 events, 6.0 h, with B-1 renewed"
     assert [line.split("  ")[0] for line in text[2:6]] == ["event", "Event 1", "Event 2", "Event 3"]
     assert any(line.startswith("Never measured, and not in the figure: Pump") for line in text)
+
+
+def test_a_plan_that_does_not_say_how_far_it_goes_cannot_be_judged() -> None:
+    files = shop("events: [{date: 2027-01-01, name: Round 1, starts: 4}, {date: 2027-02-01, hours: 2}]\nkeep: 0.9\n")
+    found = season(files)
+    assert found.advice == "Cannot tell whether it lasts: no hours are written for Round 1."
+    assert [event.chance for event in found.events] == [None, None]
+    assert found.lasts is None
+    assert asked(files, Asked(each=2.0)).events[0].chance is not None  # asked with its hours it can
