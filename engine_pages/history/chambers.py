@@ -1,102 +1,133 @@
 """Compression, leak-down and other tests over time: an engine's sheets told in, a trend a rotor or cylinder out."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
 
 from ..records.family import Family
-from ..wear.chambers import LowChambers, apart, low_chambers
-from .story import ChamberReading, SheetStory, TestStory
-from .told_chambers import ChamberPoint, ChamberTrend
+from ..records.slots import slots_of
+from ..wear.chambers import apart, low_chambers
+from .chamber_words import pattern_words
+from .story import SheetRef, SheetStory, TestStory
+from .told_chambers import ChamberPattern, ChamberPoint, ChamberTrend
+from .told_sheets import ChamberReading
 
-# Common practice of the trade: a seal that parts two chambers shows in both.
-ROTARY = {
-    "one low": "one face low beside the others: consistent with its side seal, or what that face alone has",
-    "two neighbours low": "two neighbouring faces low: consistent with the apex or corner seal between them",
-}
-PISTON = {
-    "one low": "one cylinder low beside the others: consistent with its rings or valves",
-    "two neighbours low": "two neighbouring cylinders low: consistent with a leak between them, as at the head gasket",
-}
-FALLS = ("compression",)  # tests in which less is worse, so that a low chamber stands out
+SEALING: Final = ("compression", "leak_down")  # tests in which one chamber is held against another
+LOSSES: Final = ("leak_down",)  # tests in which more is worse whatever the family's limit says
+NOTHING: Final = ChamberPattern("cannot tell", (), None, "")
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """One row of one test: the sheet, the build it was made on, what the row is called and reads."""
+
+    sheet: SheetStory
+    build: SheetRef | None
+    test: TestStory
+    name: str
+    chambers: tuple[ChamberReading, ...]
+    stands: ChamberPattern
 
 
 def trends_of(family: Family, sheets: Sequence[SheetStory]) -> tuple[ChamberTrend, ...]:
-    """Every test of every rotor or cylinder that was read at least once, in the order of the sheets."""
-    builds = tuple(
-        sheet.engine_hours for sheet in sheets if sheet.ref.kind == "build" and sheet.engine_hours is not None
-    )
-    found: dict[tuple[str, str], list[tuple[SheetStory, TestStory, str, tuple[ChamberReading, ...]]]] = {}
+    """Every test of every rotor or cylinder that was read at least once; `sheets` in the order of the story."""
+    found: dict[tuple[str, str], list[_Read]] = {}
+    build: SheetRef | None = None
     for sheet in sheets:
+        build = sheet.ref if sheet.ref.kind == "build" else build
         for test in sheet.tests:
+            stands = patterns_of(family, test)
             for key, name, chambers in test.rows:
-                found.setdefault((test.test, key), []).append((sheet, test, name, chambers))
-    across = dict(_across_cylinders(family, sheets))
-    trends = (_trend(family, key, rows, builds, across) for key, rows in found.items())
-    return tuple(trend for trend in trends if trend is not None)
+                if any(one.corrected is not None for one in chambers):
+                    read = _Read(sheet, build, test, name, chambers, stands.get(key, NOTHING))
+                    found.setdefault((test.test, key), []).append(read)
+    return tuple(_trend(key, rows) for (_, key), rows in found.items())
 
 
-def _trend(
-    family: Family, key: tuple[str, str], rows: Sequence[tuple[SheetStory, TestStory, str, tuple[ChamberReading, ...]]],
-    builds: tuple[float, ...], across: dict[tuple[str, str], str],
-) -> ChamberTrend | None:  # fmt: skip
-    points = [point for sheet, test, _, chambers in rows if (point := _point(sheet, test, chambers)) is not None]
-    if not points:
-        return None
-    _, last, name, _ = rows[-1]
-    several = [point for point in points if len(point.values) > 1]
+def _trend(key: str, rows: Sequence[_Read]) -> ChamberTrend:
+    last = rows[-1].test
+    points = tuple(_point(row) for row in rows)
     return ChamberTrend(
         test=last.test,
         test_name=last.name,
-        key=key[1],
-        name=name,
+        key=key,
+        name=rows[-1].name,
         unit=last.unit,
+        at_rpm=last.at_rpm,
         limit=last.limit,
-        points=tuple(points),
-        by_face=bool(several) and len(several) == len(points) and all(point.faces_marked for point in points),
-        builds=builds,
-        points_to=_points_to(family, last, points[-1]) or across.get(key, ""),
-        why_not=last.not_corrected,
+        spread_limits=last.spread_limits,
+        worse=_worse(last),
+        points=points,
+        by_face=all(point.faces_marked and len(point.chambers) > 1 for point in points),
     )
 
 
-def _point(sheet: SheetStory, test: TestStory, chambers: Sequence[ChamberReading]) -> ChamberPoint | None:
-    values = [one.corrected for one in chambers if one.corrected is not None]
-    if not values or sheet.engine_hours is None:
-        return None
-    moved = any(one.corrected != one.value for one in chambers)
-    ordered = tuple(values) if test.faces_marked else tuple(sorted(values))
-    return ChamberPoint(sheet.ref, sheet.engine_hours, ordered, apart(values), moved, test.faces_marked)
+def _point(row: _Read) -> ChamberPoint:
+    known = [one.corrected for one in row.chambers if one.corrected is not None]
+    test = row.test
+    return ChamberPoint(
+        sheet=row.sheet.ref,
+        hours=row.sheet.engine_hours,
+        since_build=0.0 if row.sheet.ref.kind == "build" else row.sheet.hours_since_build,
+        build=row.build,
+        rpm=test.rpm,
+        chambers=row.chambers,
+        apart=apart(known),
+        rows_apart=test.spread_rows,
+        faces_marked=test.faces_marked,
+        corrected=test.not_corrected is None and any(one.corrected != one.value for one in row.chambers),
+        as_read=test.not_corrected,
+        stands=row.stands,
+        read_in=test.read_in,
+    )
 
 
-def _points_to(family: Family, test: TestStory, point: ChamberPoint) -> str:
-    """What the faces of one rotor are consistent with; nothing where they are not told apart."""
+def _worse(test: TestStory) -> Literal["down", "up"]:
+    """Where wear takes a test: what is limited from above alone, and any loss, goes up."""
+    above_alone = test.limit is not None and test.limit.max is not None and test.limit.min is None
+    return "up" if above_alone or test.test in LOSSES else "down"
+
+
+def patterns_of(family: Family, test: TestStory) -> dict[str, ChamberPattern]:
+    """What stands out in one test, by row: a rotor's faces against each other, or the cylinders of the engine."""
+    if test.test not in SEALING:
+        return {}
+    if family.architecture == "rotary":
+        return {key: _of_faces(test, chambers) for key, _, chambers in test.rows if test.faces_marked}
+    return dict(_of_cylinders(family, test))
+
+
+def _of_faces(test: TestStory, chambers: Sequence[ChamberReading]) -> ChamberPattern:
     margin = test.spread_limits[0]
-    if family.architecture != "rotary" or test.test not in FALLS or margin is None or not point.faces_marked:
-        return ""
-    found = low_chambers(point.values, margin, "ring")
-    return _words(ROTARY, found, "face")
+    found = low_chambers(*_signed(test, [one.corrected for one in chambers], margin, "ring"))
+    numbers = tuple(place + 1 for place in found.low)
+    return ChamberPattern(found.pattern, numbers, margin, pattern_words("face", _worse(test), found, len(chambers)))
 
 
-def _across_cylinders(family: Family, sheets: Sequence[SheetStory]) -> Iterator[tuple[tuple[str, str], str]]:
-    """What the cylinders of the last test are consistent with, against each other."""
-    if family.architecture != "piston":
-        return
-    last = {test.test: test for sheet in sheets for test in sheet.tests}
-    for test in last.values():
-        margin = test.spread_limits[1]
-        rows = [(key, values[0]) for key, _, chambers in test.rows if (values := _known(chambers))]
-        if test.test not in FALLS or margin is None or len(rows) < 2:
-            continue
-        found = low_chambers([value for _, value in rows], margin, "line")
-        yield from (((test.test, rows[n][0]), _words(PISTON, found, "cylinder")) for n in found.low)
+def _of_cylinders(family: Family, test: TestStory) -> Iterator[tuple[str, ChamberPattern]]:
+    """Cylinders by their row in the engine: who stands beside whom does not hang on the order of the sheet."""
+    places = {slots_of(family).named(key)[0].row: key for key, _, _ in test.rows if slots_of(family).named(key)}
+    rows = {key: _one_figure(chambers) for key, _, chambers in test.rows}
+    line = [places.get(row) for row in range(1, max((row for row in places if row is not None), default=0) + 1)]
+    margin = test.spread_limits[1]
+    found = low_chambers(*_signed(test, [rows[key] if key else None for key in line], margin, "line"))
+    words = pattern_words("cylinder", _worse(test), found, sum(key is not None for key in line))
+    for place, key in enumerate(line):
+        if key is not None:
+            low = place in found.low
+            yield key, ChamberPattern(found.pattern, (1,) if low else (), margin, words if low else "")
 
 
-def _known(chambers: Sequence[ChamberReading]) -> list[float]:
-    return [one.corrected for one in chambers if one.corrected is not None]
+def _one_figure(chambers: Sequence[ChamberReading]) -> float | None:
+    return next((one.corrected for one in chambers if one.corrected is not None), None)
 
 
-def _words(meaning: dict[str, str], found: LowChambers, what: str) -> str:
-    """The pattern in words, with the places that lie low."""
-    if found.pattern == "scattered":
-        return f"{len(found.low)} {what}s low against the highest, none beside the other: no one cause stands out"
-    said = meaning.get(found.pattern, "")
-    return f"{said} ({what} {' and '.join(str(n + 1) for n in found.low)})" if said else ""
+def _signed(
+    test: TestStory, values: list[float | None], margin: float | None, around: Literal["ring", "line"]
+) -> tuple[list[float | None], float | None, Literal["ring", "line"], float | None]:
+    """Readings and limit so that less is worse. A limit of another cranking speed says nothing of what is as read."""
+    limit = test.limit if test.not_corrected is None else None
+    if _worse(test) == "down":
+        return values, margin, around, limit.min if limit else None
+    least = -limit.max if limit is not None and limit.max is not None else None
+    return [None if value is None else -value for value in values], margin, around, least

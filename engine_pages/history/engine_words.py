@@ -36,7 +36,7 @@ def engine_identity(
         confidence=0.9, exposure_unit=family.exposure, total=ledger.until(until),
         since_build=ledger.between(book.moment(last_build), until) if last_build else None,
         built=_ref(last_build), last_teardown=_ref(last_strip),
-        assembled=last_build is not None and not _apart_since(book, last_build, last_strip),
+        assembled=last_build is not None and not _apart_since(book, records, last_build, until),
         parts=(), former_parts=(), fits=(),
         engine_map=(), shortlist=(), due=(), tests=(), sheets=(), log=(), fluids=(), incidents=(), plan=(), keep=None,
         gaps=(), limits=(), grades=_grades(family),
@@ -46,9 +46,10 @@ def engine_identity(
     )  # fmt: skip
 
 
-def _apart_since(book: Book, build: SheetRecord, strip: SheetRecord | None) -> bool:
-    """Whether a whole strip came after the build; one that opened a few places left the engine together."""
-    return strip is not None and strip.it.opened is None and book.moment(strip) > book.moment(build)
+def _apart_since(book: Book, records: EngineRecords, build: SheetRecord, until: Moment) -> bool:
+    """Whether a whole strip came after the build; one that opened a few places left the engine as it was."""
+    whole = (sheet for sheet in records.sheets if sheet.kind == "teardown" and sheet.it.opened is None)
+    return any(book.nth[build.path] < book.nth[sheet.path] for sheet in whole if book.moment(sheet) <= until)
 
 
 def _calibrated(gauge: Instrument) -> str:
@@ -60,6 +61,7 @@ def _ref(sheet: SheetRecord | None) -> SheetRef | None:
 
 
 def _last(book: Book, records: EngineRecords, kind: str, until: Moment) -> SheetRecord | None:
+    """The last sheet of a kind, in the story's order: of two of one moment the second."""
     sheets = [sheet for sheet in records.sheets if sheet.kind == kind and book.moment(sheet) <= until]
     return max(sheets, key=lambda sheet: book.nth[sheet.path], default=None)
 

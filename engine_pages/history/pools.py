@@ -200,6 +200,8 @@ class Pool:
     def _jumps(self, id: Hashable, number: int) -> Iterator[Jump]:
         """Readings that moved since the one before by many times what the kind does, judged without the part itself."""
         candidate = self._candidate(id)
+        if candidate is None:
+            return
         rows = [row for row in candidate.dated if row.baseline == number and not row.in_doubt and row.read.at_20]
         kind: JointSummary | None = None
         for before, row in pairwise(rows):
@@ -231,11 +233,12 @@ class Pool:
         fit = fit_pool(parts, self.known, self.starts, common_of(parts))
         return fit.summary if fit is not None and fit.summary.known.has_rate else None
 
-    def _candidate(self, id: Hashable) -> Candidate:
-        return next(one for one in self.candidates if one.id == id)
+    def _candidate(self, id: Hashable) -> Candidate | None:
+        return next((one for one in self.candidates if one.id == id), None)
 
     def _start(self, member: Member) -> float:
-        return self._candidate(member[0]).baseline.start or 0.0
+        candidate = self._candidate(member[0])
+        return (candidate.baseline.start or 0.0) if candidate is not None else 0.0
 
 
 class Pools:
@@ -317,8 +320,9 @@ class Pools:
                     continue
                 for sheet in records.sheets:
                     standing = self._book.standing(records.id, self._book.moment(sheet))
-                    for pair in pairs_of(self._book, family, records.id, standing, self._until, sheet):
-                        found.setdefault(fit_name(family, pair.fit_id), {})[pair.key] = pair
+                    for after in (sheet, None):  # as the sheet read it, and after whatever was machined since
+                        for pair in pairs_of(self._book, family, records.id, standing, self._until, after):
+                            found.setdefault(fit_name(family, pair.fit_id), {})[pair.key] = pair
             self._pairs[family.family] = found
         return self._pairs[family.family]
 

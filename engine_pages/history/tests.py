@@ -22,6 +22,7 @@ from .rows import limit_in
 from .series import range_verdict
 from .story import ChamberReading, State, TestStory, Verdict
 
+AT_THE_STARTER = ("compression",)  # the engine is turned by its starter
 Row = tuple[str, str, tuple[ChamberReading, ...]]
 
 
@@ -72,6 +73,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
         why=why,
         source=sheet.record.place("tests", name),
         not_corrected=_not_corrected(bench),
+        read_in=_read_in(run, unit),
     )
 
 
@@ -81,6 +83,12 @@ def _unit(name: str, run: TestRun, rule: TestRule) -> str:
         if written is not None and (known := canonical(written)) is not None:
             return known
     return "kPa"
+
+
+def _read_in(run: TestRun, unit: str) -> str:
+    """The unit of a bare reading: the sheet's own where it names one, else the test's."""
+    written = run.circumstances.get("unit")
+    return (canonical(written) if written is not None else None) or unit
 
 
 def _name(family: Family, key: str) -> str:
@@ -198,14 +206,17 @@ def curve_reaches(rule: TestRule, rpm: float | None) -> bool:
 
 
 def _not_corrected(bench: Bench) -> str | None:
-    """Why nothing was brought to the standard speed, where the family names one."""
+    """Why nothing was brought to the standard speed, where the family names one and it was not met."""
     if bench.rule.at is None or curve_reaches(bench.rule, bench.rpm):
         return None
+    speed = "cranking speed" if bench.test in AT_THE_STARTER else "speed"
     if not bench.rule.curve:
-        at = amount_in(bench.rule.at, "rpm")
-        return None if bench.rpm is None or bench.rpm == at else "the family gives no curve for the cranking speed"
+        if bench.rpm is not None and bench.rpm == amount_in(bench.rule.at, "rpm"):
+            return None
+        unwritten = "" if bench.rpm is not None else f"no {speed} is written, and "
+        return f"{unwritten}the family gives no curve for the {speed}"
     if bench.rpm is None:
-        return "no cranking speed is written"
+        return f"no {speed} is written"
     low, high = (float(bench.rule.curve[end][0]) for end in (0, -1))
     return f"{bench.rpm:g} rpm lies outside the curve, {low:g} to {high:g} rpm"
 

@@ -1,33 +1,71 @@
-"""Tests of chambers told over time: a trend a face or of each rotor's lowest, and what the last one points to."""
+"""Tests of chambers told over time: a trend a rotor or cylinder, and what each test is consistent with."""
 
 from dataclasses import dataclass
+from typing import Literal
 
+from ..wear.chambers import Pattern
 from ..wear.limits import Limit
 from .told_parts import SheetRef
+from .told_sheets import ChamberReading
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberPattern:
+    """What stands out in one test of one rotor, or of one cylinder among the others.
+
+    `low` are the numbers (from 1) of a rotor's faces that lie low; of a cylinder (1,) where it does itself. `margin` is
+    how far below the highest counts as low, in the test's unit. `words` say what it is consistent with, as common
+    practice has it; empty where nothing stands out or nothing can be told.
+    """
+
+    pattern: Pattern
+    low: tuple[int, ...]
+    margin: float | None
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
 class ChamberPoint:
-    """One test of one rotor or cylinder: its sheet, the engine's hours, each chamber's figure, and their spread.
+    """One test of one rotor or cylinder.
 
-    `values` are at the standard cranking speed where `corrected`; by face where faces are marked, else lowest first.
+    `hours` are the engine's in all, `since_build` those of the assembly that was tested, `build` its sheet (None where
+    no build is written before). `corrected`: brought to the standard speed by the family's curve; else `as_read` says
+    why not, where there is a standard speed at all. `apart` is between the row's chambers, `rows_apart` between the
+    means of all rows, both in the test's unit.
     """
 
     sheet: SheetRef
-    hours: float
-    values: tuple[float, ...]
+    hours: float | None
+    since_build: float | None
+    build: SheetRef | None
+    rpm: float | None
+    chambers: tuple[ChamberReading, ...]
     apart: float | None
-    corrected: bool
+    rows_apart: float | None
     faces_marked: bool
+    corrected: bool
+    as_read: str | None
+    stands: ChamberPattern
+    read_in: str | None
+
+    @property
+    def values(self) -> tuple[float | None, ...]:
+        """Each chamber's figure in the sheet's order: at the standard speed, or as read where `as_read` says so."""
+        return tuple(one.corrected for one in self.chambers)
+
+    @property
+    def known(self) -> tuple[float, ...]:
+        """The figures that there are."""
+        return tuple(value for value in self.values if value is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class ChamberTrend:
-    """One test of one rotor or cylinder over time.
+    """One test of one rotor or cylinder over time, oldest first; there is a point at least.
 
-    `by_face` says that every test marked its faces, so that each face has a line of its own; else the lowest counts.
-    `builds` are the engine's hours at each build: what was read before one is of another assembly. `points_to` is what
-    the last test is consistent with (empty: nothing stands out), `why_not` why nothing was brought to one speed.
+    `by_face` says that every test marked its faces, so that each face has a line of its own; else the worst of each
+    test counts. `worse` is where wear takes it: compression down, a leak-down up. `spread_limits` are what chambers
+    and what rows may lie apart. A point of another `build` than the last one's begins a new line.
     """
 
     test: str
@@ -35,9 +73,18 @@ class ChamberTrend:
     key: str
     name: str
     unit: str
+    at_rpm: float | None
     limit: Limit | None
+    spread_limits: tuple[float | None, float | None]
+    worse: Literal["down", "up"]
     points: tuple[ChamberPoint, ...]
     by_face: bool
-    builds: tuple[float, ...]
-    points_to: str
-    why_not: str | None
+
+    @property
+    def last(self) -> ChamberPoint:
+        """The last test of it."""
+        return self.points[-1]
+
+    def worst(self, point: ChamberPoint) -> float:
+        """The lowest of a test's figures; of a loss the highest."""
+        return min(point.known) if self.worse == "down" else max(point.known)

@@ -39,7 +39,8 @@ class ChamberReading:
 class TestStory:
     """One test on one sheet, position by position; `corrected` where the family's curve reaches the speed.
 
-    Where it does not, `corrected` is the value as read and `not_corrected` says why.
+    Where it does not, `corrected` is the value as read and `not_corrected` says why. `read_in` is the unit in which the
+    sheet's bare readings are taken (None: not known).
     """
 
     test: str
@@ -59,6 +60,7 @@ class TestStory:
     why: str
     source: Source
     not_corrected: str | None = None
+    read_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 In: the tests of a sheet. Out: one table a test, with how it was made and what is allowed beneath it.
 """
 
-import math
 import re
 from collections.abc import Iterator, Sequence
 from typing import Final
@@ -35,7 +34,7 @@ def _test_table(test: TestStory, within: str) -> Table:
     columns.append(Column("verdict"))
     rows, decimals = [], test_decimals(test)
     for _, name, chambers in test.rows:
-        entries = [Entry(name), Entry(_as_read(chambers, test.unit), strong=not corrected)]
+        entries = [Entry(name), Entry(as_read_words(chambers, test.unit, test.read_in), strong=not corrected)]
         if corrected:
             entries.append(Entry(_corrected(chambers, test.unit, decimals), strong=True))
         rows.append((*entries, Entry(_worst_verdict(chambers))))
@@ -52,36 +51,32 @@ def _moved(chambers: tuple[ChamberReading, ...]) -> bool:
     return any(one.corrected is not None and one.corrected != one.value for one in chambers)
 
 
-def _as_read(chambers: Sequence[ChamberReading], unit: str) -> str:
-    """What was written, chamber by chamber, with its unit: once behind figures that follow each other in one unit."""
-    if all(_is_bare(one) and _is_in_own(one) for one in chambers):
+def as_read_words(chambers: Sequence[ChamberReading], unit: str, read_in: str | None) -> str:
+    """What was written, chamber by chamber, with its unit: once behind figures that follow each other in one unit.
+
+    `read_in` is the unit in which the sheet's bare readings are taken; `unit` the test's own.
+    """
+    if read_in == unit and all(_is_bare(one) for one in chambers):
         return unit_words(", ".join(one.written for one in chambers), unit)
-    return ", ".join(_read_words(one, unit) for one in chambers)
+    return ", ".join(_read_words(one, unit, read_in) for one in chambers)
 
 
-def _read_words(chamber: ChamberReading, unit: str) -> str:
-    """One reading with its unit; a bare figure in another unit than the test's is given in the test's own."""
+def _read_words(chamber: ChamberReading, unit: str, read_in: str | None) -> str:
+    """One reading with its unit; one written in another unit than the test's is given in the test's own as well."""
     if not _is_bare(chamber):
         return chamber.written.replace(" ", HARD_BLANK)
-    if _is_in_own(chamber):
-        return unit_words(chamber.written, unit)
-    if chamber.value is None:
+    if read_in is None:
         return f"{chamber.written}, in a unit that is not known"
+    written = unit_words(chamber.written, read_in)
+    if read_in == unit or chamber.value is None:
+        return written
     worked_out = unit_words(figure_words(chamber.value, max(1, written_decimals(chamber.written))), unit)
-    return f"{worked_out} (written {chamber.written}, in the sheet’s own unit)"
+    return f"{worked_out} (written {written})"
 
 
 def _is_bare(chamber: ChamberReading) -> bool:
     """Whether nothing but figures was written: `812`, `812, 806`, `0.36..0.42`; `4.1 bar` has its unit."""
     return _BARE.fullmatch(chamber.written) is not None
-
-
-def _is_in_own(chamber: ChamberReading) -> bool:
-    """Whether a bare reading was written in the test's unit: then its figures are its value, or lie around it."""
-    if chamber.value is None:
-        return False
-    figures = [float(figure) for figure in _BETWEEN.split(_SIDE.sub("", chamber.written))]
-    return math.isclose(sum(figures) / len(figures), chamber.value, rel_tol=1e-9)
 
 
 def _corrected(chambers: Sequence[ChamberReading], unit: str, decimals: int) -> str:

@@ -1,109 +1,228 @@
-"""Compression, leak-down and other tests over time, for the page of an engine's tests.
+"""One test of an engine over time, as a section: the last test's faces on the rotor, the trend, every test in a table.
 
-In: an engine's story. Out: charts a rotor or cylinder with how to read them, and what the last test is consistent with.
+In: the trends of one test, a rotor or cylinder each. Out: `ChamberSection` for the template of the chambers' page.
 """
 
-from engine_pages.history.story import EngineStory
-from engine_pages.history.told_chambers import ChamberTrend
-from engine_pages.pages.charts.chamber_trend import ChamberLine, ChamberLines, draw_chamber_lines
-from engine_pages.pages.desk import Here, sheet_words
-from engine_pages.pages.pieces import Chart, Charts, Column, Entry, Figures, Heading, Line, Lines, Table
-from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import capital, count_words, day_words, figure_words, unit_words
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-FEWEST = 2  # tests: one is a figure, and stands in the table
-CONSISTENT = (
-    "Common practice, and no finding: readings of one go are held against each other. What is consistent with a cause "
-    "may have another; look before you order parts."
+from markupsafe import Markup
+
+from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
+from engine_pages.pages.chamber_faces import FACES, Face, rotor_faces
+from engine_pages.pages.chamber_tables import as_read_words
+from engine_pages.pages.charts.chamber_trend import (
+    ChamberDot,
+    ChamberLine,
+    ChamberPanel,
+    ChamberTrendChart,
+    draw_chamber_trend,
+)
+from engine_pages.pages.desk import Here, sheet_words
+from engine_pages.pages.dimension_words import limit_words
+from engine_pages.pages.pieces import Chart, Column, Entry, Heading, Table
+from engine_pages.pages.wear_words import amount_words
+from engine_pages.pages.words import (
+    capital,
+    count_words,
+    day_words,
+    ended,
+    figure_words,
+    small,
+    unit_words,
+    written_decimals,
 )
 
-
-def chamber_charts(here: Here, engine: EngineStory) -> Charts | None:
-    """A chart for everything that was read twice or more."""
-    charts = tuple(_chart(here, trend) for trend in engine.chambers if len(trend.points) >= FEWEST)
-    if not charts:
-        return None
-    return Charts(Heading("trends", "How the chambers go", "a line breaks at a build"), charts)
+FEWEST = 2  # tests of one rotor or cylinder: one is a figure, and stands in the table
 
 
-def _chart(here: Here, trend: ChamberTrend) -> Chart:
-    lines = tuple(_lines(trend))
-    limits = tuple(end for end in (trend.limit.min, trend.limit.max) if end is not None) if trend.limit else ()
-    title = f"{trend.test_name}, {trend.name.lower()}"
-    data = ChamberLines(title, trend.unit, lines, limits, trend.builds)
-    figures = Figures(
-        ("date", "hours", *(line.name for line in lines)),
-        tuple(
-            (day_words(point.sheet.day), figure_words(point.hours, 1), *(f"{value:.4g}" for value in _values(trend, i)))
-            for i, point in enumerate(trend.points)
-        ),
+@dataclass(frozen=True, slots=True)
+class RotorFigure:
+    """A rotor with the last test's figures on its faces, and how far they lie apart in words."""
+
+    name: str
+    drawing: Markup
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberSection:
+    """One test: rotors drawn (none where faces are not marked), the trend (None under two tests), words, every test."""
+
+    heading: Heading
+    rotors: tuple[RotorFigure, ...]
+    chart: Chart | None
+    words: tuple[str, ...]
+    every: Table
+
+
+def chamber_section(here: Here, trends: Sequence[ChamberTrend]) -> ChamberSection:
+    """The section of one test; its trends are of one test name, one at least."""
+    first, key = trends[0], trends[0].test.replace("_", "-")
+    tests = {point.sheet.path for trend in trends for point in trend.points}
+    return ChamberSection(
+        Heading(key, first.test_name, count_words(len(tests), "test")),
+        tuple(figure for trend in trends for figure in _rotor(trend, last_sheet(trends))),
+        _chart(here, trends),
+        tuple(_words(trends)),
+        _table(here, trends, key),
     )
-    return here.desk.drawer.draw(data, draw_chamber_lines, title, (), _note(trend), figures)
 
 
-def _lines(trend: ChamberTrend) -> list[ChamberLine]:
-    """A line a face where every test marked them, else the lowest of each."""
-    faces = min(len(point.values) for point in trend.points)
-    if trend.by_face:
-        return [
-            ChamberLine(f"face {n + 1}", tuple((point.hours, point.values[n]) for point in trend.points))
-            for n in range(faces)
-        ]
-    name = "lowest" if any(len(point.values) > 1 for point in trend.points) else "reading"
-    return [ChamberLine(name, tuple((point.hours, min(point.values)) for point in trend.points))]
+def decimals_of(trends: Sequence[ChamberTrend]) -> int:
+    """As many decimals as the readings were written with."""
+    chambers = (one for trend in trends for point in trend.points for one in point.chambers)
+    return max((written_decimals(one.written) for one in chambers), default=0)
 
 
-def _values(trend: ChamberTrend, nth: int) -> tuple[float, ...]:
-    return tuple(line.points[nth][1] for line in _lines(trend))
+def last_sheet(trends: Sequence[ChamberTrend]) -> str:
+    """The sheet of the last test; of two of one day the one that the story tells later."""
+    points = [point for trend in trends for point in trend.points]
+    return max(points, key=lambda point: (point.sheet.day, points.index(point))).sheet.path
 
 
-def _note(trend: ChamberTrend) -> str:
-    """How to read it: by face or by the lowest, how far apart, whether brought to one speed."""
-    last = trend.points[-1]
+def _rotor(trend: ChamberTrend, sheet: str) -> Iterator[RotorFigure]:
+    """The rotor drawn, where its faces are marked and all three were read in the last test."""
+    point, decimals = trend.last, decimals_of([trend])
+    if not point.faces_marked or len(point.known) != FACES or point.sheet.path != sheet:
+        return
+    faces = [
+        Face(unit_words(figure_words(value, decimals), trend.unit), n in point.stands.low)
+        for n, value in enumerate(point.known, start=1)
+    ]
+    words = f"{_apart(trend, point)} apart, {day_words(point.sheet.day)}"
+    yield RotorFigure(trend.name, rotor_faces(trend.name, faces), words)
+
+
+def _apart(trend: ChamberTrend, point: ChamberPoint) -> str:
+    return unit_words(figure_words(point.apart or 0.0, decimals_of([trend])), trend.unit)
+
+
+def _chart(here: Here, trends: Sequence[ChamberTrend]) -> Chart | None:
+    """The trend, a panel a rotor or cylinder, where one of them was tested twice or more."""
+    drawn = [trend for trend in trends if len(trend.points) >= FEWEST]
+    if not drawn:
+        return None
+    points = [point for trend in drawn for point in trend.points]
+    hours = [point.hours for point in points if point.hours is not None]
+    by_day = len(hours) < len(points) or not max(hours) > min(hours)  # an engine that does not count hours
+    builds = list(dict.fromkeys(point.build.path if point.build else "" for point in points))
+    panels = tuple(ChamberPanel(trend.name, tuple(_lines(trend, builds, by_day))) for trend in drawn)
+    limit = drawn[-1].limit
+    limits = tuple(end for end in (limit.min, limit.max) if end is not None) if limit is not None else ()
+    title = drawn[0].test_name
+    begun = _began(drawn, by_day)
+    data = ChamberTrendChart(title, drawn[0].unit, decimals_of(trends), panels, limits, begun, by_day)
+    return here.desk.drawer.draw(data, draw_chamber_trend, title, (), _how_drawn(drawn))
+
+
+def _lines(trend: ChamberTrend, builds: Sequence[str], by_day: bool) -> Iterator[ChamberLine]:
+    """A line a face where every test marked them, else the worst of each test."""
+    if not trend.by_face:
+        worst = "lowest" if trend.worse == "down" else "highest"
+        several = any(len(point.known) > 1 for point in trend.points)
+        dots = (_dot(point, trend.worst(point), builds, by_day) for point in trend.points)
+        yield ChamberLine(worst if several else "reading", "", tuple(dots))
+        return
+    for n in range(max(len(point.values) for point in trend.points)):
+        read = ((point, point.values[n] if n < len(point.values) else None) for point in trend.points)
+        dots = (_dot(point, value, builds, by_day) for point, value in read if value is not None)
+        yield ChamberLine(f"face {n + 1}", str(n + 1), tuple(dots))
+
+
+def _dot(point: ChamberPoint, value: float, builds: Sequence[str], by_day: bool) -> ChamberDot:
+    x = float(point.sheet.day.toordinal()) if by_day or point.hours is None else point.hours
+    return ChamberDot(x, value, builds.index(point.build.path if point.build else ""), point.as_read is not None)
+
+
+def _began(trends: Sequence[ChamberTrend], by_day: bool) -> tuple[float, ...]:
+    """Where the assemblies that were tested began, on the axis."""
+    points = {point.sheet.path: point for trend in trends for point in trend.points if point.build is not None}
+    began = set()
+    for point in points.values():
+        if by_day and point.build is not None:
+            began.add(float(point.build.day.toordinal()))
+        elif point.hours is not None and point.since_build is not None:
+            began.add(point.hours - point.since_build)
+    return tuple(sorted(began))
+
+
+def _how_drawn(trends: Sequence[ChamberTrend]) -> str:
     said = []
-    if not trend.by_face and any(len(point.values) > 1 for point in trend.points):
-        said.append("Faces are not marked on every test: the lowest of each is drawn.")
-    if last.apart is not None:
-        said.append(f"Last apart: {unit_words(figure_words(last.apart, 0), trend.unit)}.")
-    if trend.why_not:
-        said.append(f"As read: {trend.why_not}.")
-    elif last.corrected:
-        said.append("Brought to the standard cranking speed.")
+    if any(trend.by_face for trend in trends):
+        said.append("Faces stand side by side under their numbers.")
+    elif any(len(point.known) > 1 for trend in trends for point in trend.points):
+        worst = "lowest" if trends[0].worse == "down" else "highest"
+        said.append(f"Faces are not marked on every test: the {worst} of each is drawn.")
+    if any(point.build is not None for trend in trends for point in trend.points):
+        said.append("Dotted: a build; a line does not go over it.")
+    if any(point.as_read is not None for trend in trends for point in trend.points):
+        said.append("Open: as read, not brought to the standard speed.")
     return " ".join(said)
 
 
-def points_to_lines(engine: EngineStory) -> Lines | None:
-    """What the last tests are consistent with."""
-    lines = tuple(
-        Line(f"{trend.test_name}, {trend.name.lower()}:", f"{trend.points_to}.")
-        for trend in engine.chambers
-        if trend.points_to
-    )
-    return Lines(Heading("consistent", "What the last test is consistent with"), lines, CONSISTENT) if lines else None
+def _words(trends: Sequence[ChamberTrend]) -> Iterator[str]:
+    """What is allowed, how far the last test lies apart, and what was brought to the standard speed."""
+    first, decimals = trends[0], decimals_of(trends)
+    if first.limit is not None:
+        yield f"Allowed: {unit_words(limit_words(first.limit, decimals), first.unit)}."
+    sheet = last_sheet(trends)
+    for trend in trends:
+        if trend.last.apart is not None and trend.last.sheet.path == sheet:
+            most = _most(trend.spread_limits[0], decimals, trend.unit)
+            yield f"{trend.name}: faces {_apart(trend, trend.last)} apart{most}."
+    rows = next((trend.last.rows_apart for trend in trends if trend.last.sheet.path == sheet), None)
+    if rows is not None:
+        most = _most(first.spread_limits[1], decimals, first.unit)
+        apart = unit_words(figure_words(rows, decimals), first.unit)
+        yield f"Between {'rotors' if _of_faces(trends) else 'rows'}: {apart}{most}."
+    yield from _speeds(trends)
 
 
-def test_table(here: Here, engine: EngineStory) -> Table | None:
-    """Every test, the newest first."""
-    rows = [(point.sheet.day, trend, point) for trend in engine.chambers for point in trend.points]
-    if not rows:
-        return None
-    rows.sort(key=lambda row: (-row[0].toordinal(), row[1].test_name, row[1].key))
-    columns = (
-        Column("date, sheet"),
-        Column("hours", "num"),
-        Column("test"),
-        Column("figures", "figs"),
-        Column("apart", "num"),
-    )
-    body = tuple(
-        (
-            Entry(day_words(day), (sheet_words(point.sheet),), href=here.sheet(point.sheet)),
-            Entry(amount_words(point.hours, "hours")),
-            Entry(trend.test_name, (trend.name,)),
-            Entry(unit_words(", ".join(f"{value:.4g}" for value in point.values), trend.unit)),
-            Entry("" if point.apart is None else unit_words(figure_words(point.apart, 0), trend.unit)),
-        )
-        for day, trend, point in rows
-    )
-    heading = Heading("tests", "Every test", capital(count_words(len(body), "line")))
-    return Table(heading, columns, body)
+def _of_faces(trends: Sequence[ChamberTrend]) -> bool:
+    return any(len(point.chambers) > 1 for trend in trends for point in trend.points)
+
+
+def _most(limit: float | None, decimals: int, unit: str) -> str:
+    return f", at most {unit_words(figure_words(limit, decimals), unit)}" if limit is not None else ""
+
+
+def _speeds(trends: Sequence[ChamberTrend]) -> Iterator[str]:
+    """Which tests are at the standard speed by the family's curve, and which are as read and why."""
+    points = {point.sheet.path: point for trend in trends for point in trend.points}
+    at = trends[0].at_rpm
+    if at is not None and any(point.corrected for point in points.values()):
+        yield f"Brought to {figure_words(at, 0)} rpm by the family’s curve."
+    why: dict[str, list[str]] = {}
+    for point in points.values():
+        if point.as_read is not None:
+            why.setdefault(point.as_read, []).append(day_words(point.sheet.day))
+    for reason, days in why.items():
+        yield ended(f"Not corrected, {', '.join(days)}: {reason}")
+
+
+def _table(here: Here, trends: Sequence[ChamberTrend], key: str) -> Table:
+    """Every test, the newest first, a line a rotor or cylinder."""
+    decimals, corrected = decimals_of(trends), any(point.corrected for trend in trends for point in trend.points)
+    rows = [(point, trend) for trend in trends for point in trend.points]
+    rows.sort(key=lambda row: -row[0].sheet.day.toordinal())  # stable: rows of one day keep their order
+    at = figure_words(trends[0].at_rpm or 0.0, 0)
+    columns = [Column("date, sheet"), Column("hours", "num", optional=True), Column("of"), Column("as read", "figs")]
+    columns += [Column(f"at {at} rpm", "figs")] if corrected else []
+    columns += [Column("apart", "num")]
+    body = tuple(tuple(_entries(here, trend, point, decimals, corrected)) for point, trend in rows)
+    heading = Heading(f"every-{key}", f"Every {small(trends[0].test_name)} test", count_words(len(body), "line"))
+    return Table(heading, tuple(columns), body, lean=True)
+
+
+def _entries(here: Here, trend: ChamberTrend, point: ChamberPoint, decimals: int, corrected: bool) -> Iterator[Entry]:
+    yield Entry(day_words(point.sheet.day), (sheet_words(point.sheet),), href=here.sheet(point.sheet))
+    since = (f"{amount_words(point.since_build, 'hours')} since build",) if point.since_build is not None else ()
+    yield Entry(amount_words(point.hours, "hours") if point.hours is not None else "unknown", since)
+    yield Entry(trend.name, (capital(point.stands.words),) if point.stands.words else ())
+    rpm = (f"{figure_words(point.rpm, 0)} rpm",) if point.rpm is not None else ()
+    yield Entry(as_read_words(point.chambers, trend.unit, point.read_in), rpm)
+    if corrected:
+        known = ", ".join(figure_words(value, decimals) for value in point.known)
+        yield Entry(unit_words(known, trend.unit) if point.as_read is None else "not corrected", strong=True)
+    yield Entry(_apart(trend, point) if point.apart is not None else "")

@@ -49,13 +49,14 @@ def test_lines(here: Here, engine: EngineStory) -> Lines | None:
     if not last:
         return None
     lines = tuple(_test_line(here, test) for test in last.values())
-    more = Link("How the chambers go", here.listing(engine.id, "tests"))
+    more = Link("Compression and leak-down over time", here.listing(engine.id, "tests"))
     return Lines(Heading("tests", "Tested without taking apart"), lines, more=more)
 
 
 def _test_line(here: Here, test: TestStory) -> Line:
     values = [one.corrected for row in test.rows for one in row[2] if one.corrected is not None]
     at = f" at {figure_words(test.at_rpm, 0)}\u00a0rpm" if test.at_rpm is not None else ""
+    at = f" as read ({test.not_corrected})" if test.not_corrected is not None else at
     decimals = test_decimals(test)
     span = "no reading"
     if values:
@@ -155,7 +156,7 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
         ("log", "Run log", count_words(len(engine.log), "line")),
         ("fluids", "Fluids and changes", count_words(len(engine.fluids), "fluid")),
         ("service", "Service due", count_words(len(engine.due), "interval")),
-        ("tests", "Compression and other tests", count_words(len({t.sheet.path for t in engine.tests}), "sheet")),
+        ("tests", "Compression and leak-down", count_words(len({t.sheet.path for t in engine.tests}), "sheet")),
         ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
         ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
         ("gaps", "Known gaps", gap_count(engine)),

@@ -1,4 +1,4 @@
-"""The pages of lists of an engine: run log, fluids, service, tests, events and findings, limits, known gaps.
+"""The pages of lists of an engine: run log, fluids, service, events and findings, sources and limits, known gaps.
 
 In: an engine's story. Out: `ListPage`, the data of their one template.
 """
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.addresses import METHODS, list_path
-from engine_pages.pages.chamber_trends import chamber_charts, points_to_lines, test_table
 from engine_pages.pages.desk import Desk, Here, last_strip_of
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
@@ -37,7 +36,7 @@ TITLES = {
     "log": "Run log",
     "fluids": "Fluids",
     "service": "Service",
-    "tests": "Tests",
+    "tests": "Compression and leak-down",
     "events": "Events",
     "limits": "Limits",
     "gaps": "Gaps",
@@ -56,7 +55,7 @@ class ListPage:
 
 
 def list_page(desk: Desk, engine: EngineStory, name: str) -> ListPage:
-    """One of the seven pages by its name; KeyError for any other."""
+    """One of the six pages by its name; KeyError for any other."""
     return _PAGES[name](Here(desk, list_path(engine.id, name)), engine)
 
 
@@ -65,7 +64,7 @@ def _log(here: Here, engine: EngineStory) -> ListPage:
     claim = f"{exposure_words(engine.total, engine.exposure_unit)} in {count_words(len(runs), 'run')}."
     counted = hours_off_the_log(engine)
     rest = f"{capital(amount_words(counted, 'hours'))} of these are known from the counter alone." if counted else ""
-    head = _head(here, engine, "log", claim, rest, _log_paths(engine))
+    head = list_head(here, engine, "log", claim, rest, _log_paths(engine))
     return ListPage(head, tables=tuple(table for table in (log_table(engine),) if table is not None))
 
 
@@ -82,7 +81,7 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
     tables = (table,) if table is not None else ()
     changes = change_lines(here, engine)
     return ListPage(
-        _head(here, engine, "fluids", claim, rest),
+        list_head(here, engine, "fluids", claim, rest),
         happened=timeline_section(here, engine),
         tables=tables,
         lists=(changes,) if changes is not None else (),
@@ -99,21 +98,7 @@ def _service(here: Here, engine: EngineStory) -> ListPage:
         "Intervals are the shop’s own. Hours count to the last line of the log; dates are marked once they have passed."
     )
     table = due_table(here, dues_in_order(engine), heading, f"engines/{engine.id}/", note)
-    return ListPage(_head(here, engine, "service", claim, rest), due=table)
-
-
-def _tests(here: Here, engine: EngineStory) -> ListPage:
-    read = len({point.sheet.path for trend in engine.chambers for point in trend.points})
-    low = [trend for trend in engine.chambers if trend.points_to]
-    claim = f"Tested without taking apart on {count_words(read, 'sheet')}." if read else "No test is written."
-    rest = capital(f"{low[0].name.lower()}: {low[0].points_to}.") if low else ""
-    table, pointing = test_table(here, engine), points_to_lines(engine)
-    return ListPage(
-        _head(here, engine, "tests", claim, rest),
-        happened=chamber_charts(here, engine),
-        tables=(table,) if table is not None else (),
-        lists=(pointing,) if pointing is not None else (),
-    )
+    return ListPage(list_head(here, engine, "service", claim, rest), due=table)
 
 
 def _events(here: Here, engine: EngineStory) -> ListPage:
@@ -123,7 +108,7 @@ def _events(here: Here, engine: EngineStory) -> ListPage:
     table = event_table(here, engine)
     found = finding_lines(here, engine)
     return ListPage(
-        _head(here, engine, "events", claim, rest),
+        list_head(here, engine, "events", claim, rest),
         tables=(table,) if table is not None else (),
         lists=(found,) if found is not None else (),
     )
@@ -135,7 +120,7 @@ def _limits(here: Here, engine: EngineStory) -> ListPage:
     claim = f"{capital(count_words(len(limited), 'limit'))}; {len(unsourced) or 'none'} without a source."
     rest = "Limits differ between sources of one engine: each is worth what its source is worth."
     tables = (*limit_tables(engine), instrument_table(engine))
-    head = _head(here, engine, "limits", claim, rest, [f"families/{engine.family}.yml", "shop.yml"])
+    head = list_head(here, engine, "limits", claim, rest, [f"families/{engine.family}.yml", "shop.yml"])
     grades, methods = grade_lines(engine), _methods(here)
     return ListPage(
         head,
@@ -156,23 +141,23 @@ def _gaps(here: Here, engine: EngineStory) -> ListPage:
     doubts = sum(1 for gap in engine.gaps if gap.kind == "doubt")
     claim = f"{capital(gap_count(engine))}."
     rest = f"Of these {count_words(doubts, 'is a doubt', 'are doubts')} in the records." if doubts else ""
-    return ListPage(_head(here, engine, "gaps", claim, rest), lists=gap_groups(engine))
+    return ListPage(list_head(here, engine, "gaps", claim, rest), lists=gap_groups(engine))
 
 
 _PAGES: dict[str, Callable[[Here, EngineStory], ListPage]] = {
     "log": _log,
     "fluids": _fluids,
     "service": _service,
-    "tests": _tests,
     "events": _events,
     "limits": _limits,
     "gaps": _gaps,
 }
 
 
-def _head(
+def list_head(
     here: Here, engine: EngineStory, name: str, claim: Text, rest: Text, paths: list[str] | None = None
 ) -> PageHead:
+    """The head of a page of an engine by its name: a claim, what follows from it, the doubts of these files."""
     unit = engine.exposure_unit
     since = exposure_words(engine.since_build, unit) if engine.since_build is not None else "no build sheet"
     built, strip = engine.built, last_strip_of(engine)

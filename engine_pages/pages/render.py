@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from engine_pages.pages.chamber_page import ChamberPage
 from engine_pages.pages.engine_page import EnginePage
 from engine_pages.pages.front_page import FrontPage
 from engine_pages.pages.kind_page import KindPage
@@ -20,7 +21,7 @@ from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
 
-PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | KindPage | MethodsPage
+PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage
 
 TEMPLATES: Final[dict[type[Any], str]] = {
     FrontPage: "front.html.jinja",
@@ -28,6 +29,7 @@ TEMPLATES: Final[dict[type[Any], str]] = {
     PartPage: "part.html.jinja",
     SheetPage: "sheet.html.jinja",
     ListPage: "list.html.jinja",
+    ChamberPage: "chambers.html.jinja",
     KindPage: "kind.html.jinja",
     MethodsPage: "methods.html.jinja",
 }

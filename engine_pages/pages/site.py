@@ -25,6 +25,8 @@ from engine_pages.pages.addresses import (
     sheet_path,
 )
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.chamber_page import NAME as CHAMBERS
+from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.desk import Desk, open_desk
@@ -113,7 +115,8 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
         for sheet in engine.sheets:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
         for name in ENGINE_LISTS:
-            yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", list_page(desk, engine, name)
+            data = chamber_page(desk, engine) if name == CHAMBERS else list_page(desk, engine, name)
+            yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", data
     for number, change in desk.changes():
         yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
     for kind in desk.kinds():

@@ -1,16 +1,18 @@
-"""Which faces of a rotor, or which cylinders, lie low against the others, and what that is consistent with.
+"""Which faces of a rotor, or which cylinders, lie low against the others, and how far they lie apart.
 
-A comparison of readings taken in one go, so that cranking speed and warmth fall out. What it points to is common
-practice in the trade, not a finding: an apex or corner seal parts two chambers and shows in both, a side seal belongs
-to one; a head gasket between two cylinders shows in both, a valve or a ring in one.
+Readings of one go come in, so that cranking speed and warmth fall out of the comparison; a pattern goes out. What a
+pattern is consistent with is common practice of the trade and is said elsewhere, never found here.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 Around = Literal["ring", "line"]  # faces of a rotor have two neighbours each; cylinders stand in a line
-Pattern = Literal["even", "one low", "two neighbours low", "scattered", "cannot tell"]
+Pattern = Literal["even", "one low", "two neighbours low", "several low", "all low", "cannot tell"]
+
+UNDER_LEAST: Final = 0.5
+"""Share of the margin by which one under its limit must lie below the highest to stand out. The shop's own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,31 +23,53 @@ class LowChambers:
     low: tuple[int, ...]
 
 
-def low_chambers(values: Sequence[float], margin: float, around: Around) -> LowChambers:
-    """Which of several pressures lie below the highest by more than a margin, both in one unit.
+def low_chambers(
+    values: Sequence[float | None], margin: float | None, around: Around, least: float | None = None
+) -> LowChambers:
+    """Which of several readings lie low against the highest; all in one unit, a place that was not read is None.
 
-    `margin` is what chambers may lie apart by the family's own sheet. On a ring of three faces any two are neighbours.
-    With all but one low nothing stands out against the rest, unless they are two neighbours of three. Fewer than two
-    readings, or no margin above zero: cannot tell. Common practice, no published method.
+    Low is what lies more than `margin` below the highest; beside it, what lies under `least` and more than half the
+    margin below the highest, which is not under it. All under `least` and none apart: all are low. Of a loss, where
+    more is worse, readings and limit come in negative. Cannot tell: fewer than two readings, or no margin above zero
+    unless all are under `least`. On a ring the last is the first's neighbour, so that any two of three faces are
+    neighbours. Common practice, no published method.
 
-    >>> low_chambers([812.0, 806.0, 640.0], 100.0, "ring")
+    >>> low_chambers([812.0, 806.0, 640.0], 150.0, "ring")
     LowChambers(pattern='one low', low=(2,))
-    >>> low_chambers([650.0, 640.0, 810.0], 100.0, "ring").pattern
-    'two neighbours low'
+    >>> low_chambers([778.0, 653.0, 660.0], 150.0, "ring", least=680.0)
+    LowChambers(pattern='two neighbours low', low=(1, 2))
+    >>> low_chambers([640.0, 655.0, 660.0], 150.0, "ring", least=680.0).pattern
+    'all low'
     >>> low_chambers([9.0, 5.0, 9.0, 5.0], 1.0, "line").pattern
-    'scattered'
+    'several low'
     """
-    if len(values) < 2 or not margin > 0.0:
+    known = [(place, value) for place, value in enumerate(values) if value is not None]
+    if len(known) < 2:
         return LowChambers("cannot tell", ())
-    top = max(values)
-    low = tuple(n for n, value in enumerate(values) if top - value > margin)
-    if not low:
-        return LowChambers("even", ())
-    if len(low) == 1:
-        return LowChambers("one low", low)
-    if len(low) == 2 and _are_neighbours(low[0], low[1], len(values), around):
-        return LowChambers("two neighbours low", low)
-    return LowChambers("scattered", low)
+    top = max(value for _, value in known)
+    all_under = least is not None and top < least
+    if margin is not None and margin > 0.0:
+        far = tuple(place for place, value in known if top - value > margin)
+        under = () if all_under else _under(known, top, margin * UNDER_LEAST, least)
+        low = tuple(sorted({*far, *under}))
+        if low or not all_under:
+            return LowChambers(_pattern(low, len(values), around), low)
+    elif not all_under:
+        return LowChambers("cannot tell", ())
+    return LowChambers("all low", tuple(place for place, _ in known))
+
+
+def _under(known: Sequence[tuple[int, float]], top: float, margin: float, least: float | None) -> tuple[int, ...]:
+    """Those under the limit that lie apart from the highest as well."""
+    return tuple(place for place, value in known if least is not None and value < least and top - value > margin)
+
+
+def _pattern(low: Sequence[int], count: int, around: Around) -> Pattern:
+    if len(low) < 2:
+        return "one low" if low else "even"
+    if len(low) == 2 and _are_neighbours(low[0], low[1], count, around):
+        return "two neighbours low"
+    return "several low"
 
 
 def _are_neighbours(first: int, second: int, count: int, around: Around) -> bool:

@@ -232,3 +232,12 @@ def test_a_fit_that_nobody_measured_is_a_gap() -> None:
     assert fit(story, "running").state == "not measured"
     said = [gap.what for gap in engine(story).gaps]
     assert "Running clearance: clearance not measured since this pair stands together" in said
+
+
+def test_a_pair_that_was_ground_at_the_strip_and_not_built_since_is_told_too() -> None:
+    work = "\nwork: [{part: S-1, did: ground, dimensions: [journal], size: -0.25 mm}]"
+    story = told(
+        shop(build_0101=both("50.010", "49.980"), teardown_0301=both("50.030", "49.976", ", decision: reuse") + work)
+    )
+    running = fit(story, "running")
+    assert (running.readings, running.state) == ((), "not measured")

@@ -1,111 +1,204 @@
-"""A test of one rotor or cylinder over the engine's hours: a line a face, the limit, and the builds between.
+"""A test over time, a small panel a rotor or cylinder on shared axes: its faces, the limit, the builds between.
 
-In: a ChamberLines. Out: inline SVG, 700 or 358 units wide. A line breaks at a build: what came before it was another
-assembly.
+In: a ChamberTrendChart. Out: inline SVG, two panels across on 700 units, one on 358. The faces of one test stand side
+by side in their order, so that a low one is seen without colour; what was not brought to the standard speed is drawn
+open. A line breaks at a build: what came before it was another assembly.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
+from math import ceil
 
-from engine_pages.pages.charts.scales import Scale, rounded_out, tick_texts, ticks
-from engine_pages.pages.charts.sheet import XY, Sheet, joined
-from engine_pages.pages.charts.themed import HAIRLINE, INK, PAPER, SECOND_INK, STEEL, WARM, Spoken
+from engine_pages.pages.charts.labels import width_of
+from engine_pages.pages.charts.scales import Scale, date_ticks, rounded_out, tick_texts, ticks
+from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
+from engine_pages.pages.charts.themed import BEYOND, HAIRLINE, INK, OPEN_LINE, PAPER, STEEL, WIDE, Spoken
+from engine_pages.pages.words import figure_words
 
-TOP, FLOOR, HEIGHT = 26, 138, 172
-LETTERS = 13.0  # px from one line of letters to the next
+PANEL, GAP = 168.0, 24.0  # px: height of a panel, and what lies between two
+APART = 8.0  # px between the faces of one test
 DASHES: tuple[tuple[float, float] | None, ...] = (None, (7, 3), (2, 3))  # faces are told apart in black and white
+Drawn = Sequence[tuple[int, XY, bool]]  # number of the assembly, where in px, as read
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberDot:
+    """One test on a line: engine hours or day number, the figure, which assembly (a number), whether as read."""
+
+    x: float
+    y: float
+    assembly: int
+    as_read: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class ChamberLine:
-    """One face, or the lowest of them: its name, and (hours, value) in order."""
+    """One face, or the worst of them: its name, a short one for the chart, its dots in order of time."""
 
     name: str
-    points: tuple[tuple[float, float], ...]
+    sign: str
+    dots: tuple[ChamberDot, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class ChamberLines:
-    """Lines over hours with their title and unit; limits as values, builds as hours."""
+class ChamberPanel:
+    """One rotor or cylinder: its title and lines."""
+
+    title: str
+    lines: tuple[ChamberLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberTrendChart:
+    """Panels on shared axes; `limits` in the unit, `builds` on the axis. `by_day`: the axis counts days, not hours."""
 
     title: str
     unit: str
-    lines: tuple[ChamberLine, ...]
+    decimals: int
+    panels: tuple[ChamberPanel, ...]
     limits: tuple[float, ...]
     builds: tuple[float, ...]
+    by_day: bool = False
 
 
-def draw_chamber_lines(data: ChamberLines, width: int) -> str:
-    """The chart as inline SVG, `width` units wide. ValueError with no point at all."""
-    every = [point for line in data.lines for point in line.points]
-    if not every:
-        raise ValueError("a trend needs a point")
-    hours, values = [x for x, _ in every], [y for _, y in every]
-    left, right = 46.0, width - 64.0
-    low, high = rounded_out(min([*values, *data.limits]), max([*values, *data.limits]), 4)
-    first, last = rounded_out(min(hours), max(hours), 5)
-    across, up = Scale(first, last, left, right), Scale(low, high, FLOOR, TOP)
-    sheet = Sheet(width, HEIGHT)
-    sheet.text((0, 14), f"{data.title}, {data.unit}", INK)
-    for value, words in zip(marks := ticks(low, high, 4), tick_texts(marks), strict=True):
-        sheet.line([(left, up.px(value)), (right, up.px(value))], HAIRLINE)
-        sheet.text((left - 7, up.px(value) + 4.5), words, anchor="end")
-    for hour, words in zip(marks := ticks(first, last, 5), tick_texts(marks), strict=True):
-        sheet.text((across.px(hour), FLOOR + 16), words, SECOND_INK, anchor="middle")
-    sheet.text((right, FLOOR + 30), "engine hours", SECOND_INK, anchor="end")
-    for hour in data.builds:
-        if first <= hour <= last:
-            sheet.line([(across.px(hour), TOP), (across.px(hour), FLOOR)], SECOND_INK, 1, dash=(1, 3))
+@dataclass(frozen=True, slots=True)
+class _Axes:
+    """Where values lie in one panel."""
+
+    box: Box
+    across: Scale
+    up: Scale
+
+    def at(self, x: float, y: float) -> XY:
+        return self.across.px(x), self.up.px(y)
+
+
+def draw_chamber_trend(data: ChamberTrendChart, width: int) -> str:
+    """The chart as inline SVG, `width` units wide. ValueError with no dot at all."""
+    dots = [dot for panel in data.panels for line in panel.lines for dot in line.dots]
+    if not dots:
+        raise ValueError("a trend needs a test")
+    columns = min(len(data.panels), 2) if width >= WIDE else 1
+    room = (width - (columns - 1) * GAP) / columns
+    sheet = Sheet(width, ceil(len(data.panels) / columns) * (PANEL + GAP) - GAP)
+    values = [*(dot.y for dot in dots), *data.limits]
+    ys = rounded_out(min(values), max(values), 4)
+    xs = _across([dot.x for dot in dots], data.by_day)
+    for n, panel in enumerate(data.panels):
+        left, top = (n % columns) * (room + GAP), (n // columns) * (PANEL + GAP)
+        frame = Box(left, top, left + room, top + PANEL)
+        _panel(sheet, data, panel, _axes(frame, xs, ys))
+    return sheet.svg(_spoken(data), f"chamber trend {width} {data!r}")
+
+
+def _across(xs: Sequence[float], by_day: bool) -> tuple[float, float]:
+    """The axis with a little room at both ends, so that faces side by side stay inside it."""
+    if by_day:
+        room = max(max(xs) - min(xs), 30.0) * 0.12
+        return min(xs) - room, max(xs) + room
+    room = (max(xs) - min(xs)) * 0.06
+    low, high = rounded_out(min(xs) - room, max(xs) + room, 4)
+    return (max(low, -room) if min(xs) >= 0.0 else low), high
+
+
+def _axes(frame: Box, xs: tuple[float, float], ys: tuple[float, float]) -> _Axes:
+    left = frame.left + max(width_of(words) for words in tick_texts(ticks(*ys, 4))) + 10
+    box = Box(left, frame.top + 30, frame.right - 4, frame.bottom - 36)
+    return _Axes(box, Scale(*xs, box.left, box.right), Scale(*ys, box.bottom, box.top))
+
+
+def _panel(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Axes) -> None:
+    _grid(sheet, data, panel, axes)
     for limit in data.limits:
-        sheet.line([(left, up.px(limit)), (right, up.px(limit))], WARM, 1.6)
-        sheet.text((right + 6, up.px(limit) + 4.5), "limit", WARM, bold=True)
-    for n, line in enumerate(data.lines):
-        _line(sheet, line, DASHES[n % len(DASHES)], data.builds, across, up)
-    _names(sheet, data, across, up)
-    return sheet.svg(_spoken(data), f"chamber lines {width} {data!r}")
+        y = axes.up.px(limit)
+        sheet.line([(axes.box.left, y), (axes.box.right, y)], BEYOND, 1.6)
+        words = f"limit {figure_words(limit, data.decimals)}"
+        sheet.text((axes.box.left + 6, y + (15 if y < axes.box.bottom - 18 else -5)), words, BEYOND, halo=True)
+    placed = [_placed(panel, n, axes) for n in range(len(panel.lines))]
+    for n, drawn in enumerate(placed):
+        _strokes(sheet, drawn, DASHES[n % len(DASHES)])
+    for drawn in placed:
+        for _, at, as_read in drawn:
+            sheet.dot(at, 3.4, PAPER if as_read else STEEL, edge=STEEL if as_read else PAPER, width=1.6)
+    _signs(sheet, panel, placed, axes)
 
 
-def _line(
-    sheet: Sheet,
-    line: ChamberLine,
-    dash: tuple[float, float] | None,
-    builds: tuple[float, ...],
-    across: Scale,
-    up: Scale,
-) -> None:
-    for stretch in _stretches(line, builds, across, up):
+def _grid(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Axes) -> None:
+    box = axes.box
+    sheet.text((box.left, box.top - 16), f"{panel.title}, {data.unit}", INK, bold=True)
+    for value, words in zip(marks := ticks(axes.up.low, axes.up.high, 4), tick_texts(marks), strict=True):
+        sheet.line([(box.left, axes.up.px(value)), (box.right, axes.up.px(value))], HAIRLINE)
+        sheet.text((box.left - 6, axes.up.px(value) + 4.5), words, anchor="end")
+    for x, words in _ticks_across(axes, data.by_day):
+        sheet.text((axes.across.px(x), box.bottom + 16), words, anchor="middle")
+    sheet.text((box.right, box.bottom + 31), "date" if data.by_day else "engine hours", anchor="end")
+    for build in data.builds:
+        if axes.across.low <= build <= axes.across.high:
+            x = axes.across.px(build)
+            sheet.line([(x, box.top), (x, box.bottom)], OPEN_LINE, 1.2, dash=(2, 3))
+
+
+def _ticks_across(axes: _Axes, by_day: bool) -> list[tuple[float, str]]:
+    low, high = axes.across.low, axes.across.high
+    if not by_day:
+        marks = ticks(low, high, 4)
+        return list(zip(marks, tick_texts(marks), strict=True))
+    ends = date.fromordinal(int(low)), date.fromordinal(int(high))
+    return [(float(day.toordinal()), words) for day, words in date_ticks(*ends, axes.box.right - axes.box.left, 70)]
+
+
+def _placed(panel: ChamberPanel, nth: int, axes: _Axes) -> list[tuple[int, XY, bool]]:
+    """A line's dots in px: the lines of a panel stand side by side around the test's own place."""
+    aside = (nth - (len(panel.lines) - 1) / 2) * APART
+    dots = panel.lines[nth].dots
+    return [(dot.assembly, (axes.across.px(dot.x) + aside, axes.up.px(dot.y)), dot.as_read) for dot in dots]
+
+
+def _strokes(sheet: Sheet, drawn: Drawn, dash: tuple[float, float] | None) -> None:
+    for stretch in _stretches(drawn):
         if len(stretch) > 1:
-            sheet.line(stretch, STEEL, 1.8, dash=dash)
-        for at in stretch:
-            sheet.dot(at, 3.6, STEEL, edge=PAPER)
+            sheet.line(stretch, STEEL, 1.6, dash=dash)
 
 
-def _names(sheet: Sheet, data: ChamberLines, across: Scale, up: Scale) -> None:
-    """The names behind the last points, moved apart where they would lie on each other."""
-    ends = sorted((up.px(line.points[-1][1]), across.px(line.points[-1][0]), line.name) for line in data.lines)
-    below = -LETTERS
-    for y, x, name in ends:
-        below = max(y + 4.5, below + LETTERS)
-        sheet.text((x + 8, below), name, INK)
-
-
-def _stretches(line: ChamberLine, builds: tuple[float, ...], across: Scale, up: Scale) -> Iterator[list[XY]]:
-    """The points between one build and the next; what is read as the engine is built belongs to what follows."""
+def _stretches(drawn: Drawn) -> Iterator[list[XY]]:
+    """The dots of one assembly; what is as read is not joined to what is at the standard speed."""
     stretch: list[XY] = []
-    before: float | None = None
-    for x, y in line.points:
-        if before is not None and any(before < build <= x for build in builds):
+    before: tuple[int, bool] | None = None
+    for assembly, at, as_read in drawn:
+        if before is not None and before != (assembly, as_read):
             yield stretch
             stretch = []
-        stretch.append((across.px(x), up.px(y)))
-        before = x
+        stretch.append(at)
+        before = assembly, as_read
     yield stretch
 
 
-def _spoken(data: ChamberLines) -> Spoken:
-    clauses = [
-        f"{line.name}: {', '.join(f'{y:.4g} at {x:.1f} h' for x, y in line.points)}"
-        for line in data.lines
-        if line.points
-    ]
-    return Spoken(f"{data.title}, {data.unit}", joined([*clauses, *(f"limit {limit:.4g}" for limit in data.limits)]))
+def _signs(sheet: Sheet, panel: ChamberPanel, placed: Sequence[Drawn], axes: _Axes) -> None:
+    """The faces' numbers over each test, in the order in which they stand."""
+    if len(panel.lines) < 2:
+        return
+    tops: dict[float, float] = {}
+    for line, drawn in zip(panel.lines, placed, strict=True):
+        for dot, (_, at, _) in zip(line.dots, drawn, strict=True):
+            tops[dot.x] = min(tops.get(dot.x, at[1]), at[1])
+    for line, drawn in zip(panel.lines, placed, strict=True):
+        for dot, (_, at, _) in zip(line.dots, drawn, strict=True):
+            sheet.text((at[0], max(tops[dot.x] - 8, axes.box.top - 3)), line.sign, anchor="middle", halo=True)
+
+
+def _spoken(data: ChamberTrendChart) -> Spoken:
+    limits = (f"limit {figure_words(limit, data.decimals)}" for limit in data.limits)
+    return Spoken(f"{data.title}, {data.unit}", joined([*(_said(data, panel) for panel in data.panels), *limits]))
+
+
+def _said(data: ChamberTrendChart, panel: ChamberPanel) -> str:
+    lines = []
+    for line in panel.lines:
+        told = (f"{figure_words(dot.y, data.decimals)} {_when(data, dot)}" for dot in line.dots)
+        lines.append(f"{line.name} {', '.join(told)}")
+    return f"{panel.title}: {', '.join(lines)}"
+
+
+def _when(data: ChamberTrendChart, dot: ChamberDot) -> str:
+    return f"on {date.fromordinal(int(dot.x)).isoformat()}" if data.by_day else f"at {dot.x:.1f} h"

@@ -1,0 +1,162 @@
+"""The page "Compression and leak-down" of an engine: how its chambers seal, over time and against each other.
+
+In: an engine's story. Out: `ChamberPage`, the data of its template. It says what a low chamber is consistent with, as
+common practice has it, and finds nothing.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from engine_pages.history.story import EngineStory
+from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
+from engine_pages.pages.addresses import list_path
+from engine_pages.pages.chamber_trends import ChamberSection, chamber_section, decimals_of, last_sheet
+from engine_pages.pages.desk import Desk, Here, sheet_words
+from engine_pages.pages.list_pages import list_head
+from engine_pages.pages.pieces import Heading, Line, Lines, Link, PageHead
+from engine_pages.pages.words import capital, count_words, day_words, figure_words, list_words, small, unit_words
+
+NAME: Final = "tests"  # of its file
+FIRST: Final = ("compression", "leak_down")  # in this order; other tests follow as they are met
+NO_FINDING: Final = (
+    "Common practice, and no finding: what is consistent with one cause may have another. A worn groove can still "
+    "pass, and a test of sealing sees no fatigue. Test again, warm and with a full battery, before parts are ordered."
+)
+ONE_GO: Final = (
+    "Chambers of one test are held against each other: cranking speed and warmth are the same for all of them."
+)
+SPEED: Final = (
+    "Compression hangs on cranking speed. It is brought to the standard speed by the curve that the family gives, "
+    "straight between its points and not at all outside them."
+)
+ORIFICE: Final = "Leak-downs compare only where tester and orifice are the same."
+BANKS: Final = (
+    "Cylinders count as neighbours by their numbers; where there are banks, look at which stand side by side."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberPage:
+    """The page of an engine's tests: a section a test, what low chambers are consistent with, how to read it."""
+
+    head: PageHead
+    consistent: Lines | None
+    sections: tuple[ChamberSection, ...]
+    reading: Lines | None
+
+
+def chamber_page(desk: Desk, engine: EngineStory) -> ChamberPage:
+    """The page of an engine's tests; one that nobody tested says so."""
+    here = Here(desk, list_path(engine.id, NAME))
+    tests = _by_test(engine.chambers)
+    claim, rest = _answer(tests)
+    return ChamberPage(
+        list_head(here, engine, NAME, claim, rest),
+        _consistent(here, engine),
+        tuple(chamber_section(here, trends) for trends in tests),
+        _reading(engine, tests) if tests else None,
+    )
+
+
+def _by_test(trends: Sequence[ChamberTrend]) -> list[list[ChamberTrend]]:
+    """Trends of one test together, compression first."""
+    found: dict[str, list[ChamberTrend]] = {name: [] for name in FIRST}
+    for trend in trends:
+        found.setdefault(trend.test, []).append(trend)
+    return [of for of in found.values() if of]
+
+
+def _answer(tests: Sequence[Sequence[ChamberTrend]]) -> tuple[str, str]:
+    """The worst of the last sealing test with its limit, and what stands out in it."""
+    if not tests:
+        return "No test is written.", ""
+    trends, sheet = tests[0], last_sheet(tests[0])
+    at_last = [trend for trend in trends if trend.last.sheet.path == sheet]
+    first = at_last[0]
+    pick = min if first.worse == "down" else max
+    worst = pick(at_last, key=lambda trend: trend.worst(trend.last))
+    figure = unit_words(figure_words(worst.worst(worst.last), decimals_of(trends)), worst.unit)
+    which = "" if len(at_last) == 1 else f", {small(worst.name)}"
+    word = "lowest" if first.worse == "down" else "highest"
+    claim = f"{first.test_name}: {word} {figure}{_at(worst)}{which}, {day_words(worst.last.sheet.day)}."
+    out = list(dict.fromkeys(trend.last.stands.words for trend in at_last if trend.last.stands.words))
+    if out:
+        return claim, capital(f"{out[0]}.")
+    told = all(trend.last.stands.pattern == "even" for trend in at_last)
+    return claim, "None stands out against the others." if told else ""
+
+
+def _at(trend: ChamberTrend) -> str:
+    if trend.last.as_read is not None:
+        return " as read"
+    return f" at {figure_words(trend.at_rpm, 0)} rpm" if trend.at_rpm is not None else ""
+
+
+def _consistent(here: Here, engine: EngineStory) -> Lines | None:
+    """What tests are consistent with, the newest first; a pattern of several cylinders is said once."""
+    said: dict[tuple[str, str, str], list[tuple[ChamberTrend, ChamberPoint]]] = {}
+    for trend in engine.chambers:
+        for point in trend.points:
+            if point.stands.words:
+                key = (point.sheet.path, trend.test, point.stands.words)
+                said.setdefault(key, []).append((trend, point))
+    if not said:
+        return None
+    met = sorted(said.values(), key=lambda rows: -rows[0][1].sheet.day.toordinal())
+    lines = tuple(
+        Line(
+            f"{rows[0][0].test_name}, {day_words(rows[0][1].sheet.day)}:",
+            f"{_of(rows)}{rows[0][1].stands.words}.",
+            link=Link(sheet_words(rows[0][1].sheet), here.sheet(rows[0][1].sheet)),
+        )
+        for rows in met
+    )
+    return Lines(Heading("consistent", "What stands out", count_words(len(lines), "test")), lines, NO_FINDING)
+
+
+def _of(rows: Sequence[tuple[ChamberTrend, ChamberPoint]]) -> str:
+    """The rotor whose faces are meant; a cylinder's words name it themselves."""
+    trend, point = rows[0]
+    return f"{small(trend.name)}, " if len(point.chambers) > 1 else ""
+
+
+def _reading(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> Lines:
+    """How to read the page: what is held against what, and how much counts as low."""
+    lines = [ONE_GO, *_margins(tests), SPEED]
+    names = {trends[0].test for trends in tests}
+    if engine.architecture == "rotary":
+        lines.append("One low face is consistent with its side seal, two low neighbours with the apex or corner seal.")
+    else:
+        lines.append(
+            "One low cylinder is consistent with its rings or valves, two neighbours with a leak between them."
+        )
+        lines.append(BANKS)
+    if "leak_down" in names:
+        lines.append(ORIFICE)
+    shown = tuple(Line(text=line) for line in lines)
+    return Lines(Heading("reading", "How to read it"), shown)
+
+
+def _margins(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
+    """How far below the highest counts as low, by the family's own spread; where it gives none, that."""
+    none = []
+    for trends in tests:
+        if trends[0].test not in FIRST:
+            continue
+        last = max((trend.last for trend in trends), key=lambda point: point.sheet.day)
+        margin, name = last.stands.margin, small(trends[0].test_name)
+        if margin is None:
+            none.append(name)
+            continue
+        decimals, unit = decimals_of(trends), trends[0].unit
+        far, half = (unit_words(figure_words(part, decimals), unit) for part in (margin, margin / 2))
+        beyond = "under the limit" if trends[0].worse == "down" else "over the limit"
+        best = "the highest" if trends[0].worse == "down" else "the lowest"
+        yield (
+            f"{capital(name)}: low is what lies more than {far} from {best}, as far apart as the family allows; or "
+            f"{beyond} and more than half of that, {half}, from {best}, while that one is inside."
+        )
+    if none:
+        why = "faces are not marked, or the family gives no spread"
+        yield f"Which chambers stand out in {list_words(none)} cannot be told: {why}."
