@@ -28,7 +28,8 @@ def _family(draw: random.Random, unit: str) -> str:
             f"unit: mm, wears: {draw.choice(['up', 'down', 'either'])}",
             f"new: [{draw.choice(['60.04, 60.06', '60.05, 60.05'])}]",
             f"limit: {{{draw.choice(['max: 60.105', 'min: 59.9, max: 60.2'])}}}",
-            f"stations: [p, q], judge: {draw.choice(['each', 'largest', 'mean'])}, out_of_round: {{limit: {{max: 0.02}}}}",
+            f"stations: [p, q], judge: {draw.choice(['each', 'largest', 'mean'])}",
+            "out_of_round: {limit: {max: 0.02}}",
         )
     )
     journal = "{unit: mm, wears: down, new: [59.98, 60.0], limit: {min: 59.95}}"
@@ -83,9 +84,8 @@ def _engine(draw: random.Random, engine: str, first: int) -> dict[str, str]:
 def _sheet(draw: random.Random, engine: str, kind: str, day: date, nth: int, first: int) -> str:
     decision = draw.choice(["reuse", "replace", "rework"])
     decided = f", decision: {decision}, because: worn" if kind == "teardowns" else ""
-    lines = [
-        f"  b-1: {{part: P-{first}, measured: {{inside: {_stations(draw)}}}, observed: {{scoring: {nth % 5}}}{decided}}}"
-    ]
+    graded = f"observed: {{scoring: {nth % 5}}}{decided}"
+    lines = [f"  b-1: {{part: P-{first}, measured: {{inside: {_stations(draw)}}}, {graded}}}"]
     if draw.random() < 0.7:
         lines.append(f"  b-2: {{part: P-{first + 1}, measured: {{inside: {_stations(draw)}}}}}")
     if draw.random() < 0.7:
