@@ -22,6 +22,7 @@ class _Read:
     """One row of one test: the sheet, the build it was made on, what the row is called and reads."""
 
     sheet: SheetStory
+    nth: int
     build: SheetRef | None
     test: TestStory
     name: str
@@ -33,13 +34,13 @@ def trends_of(family: Family, sheets: Sequence[SheetStory]) -> tuple[ChamberTren
     """Every test of every rotor or cylinder that was read at least once; `sheets` in the order of the story."""
     found: dict[tuple[str, str], list[_Read]] = {}
     build: SheetRef | None = None
-    for sheet in sheets:
+    for nth, sheet in enumerate(sheets):
         build = sheet.ref if sheet.ref.kind == "build" else build
         for test in sheet.tests:
             stands = patterns_of(family, test)
             for key, name, chambers in test.rows:
                 if any(one.corrected is not None for one in chambers):
-                    read = _Read(sheet, build, test, name, chambers, stands.get(key, NOTHING))
+                    read = _Read(sheet, nth, build, test, name, chambers, stands.get(key, NOTHING))
                     found.setdefault((test.test, key), []).append(read)
     return tuple(_trend(key, rows) for (_, key), rows in found.items())
 
@@ -67,6 +68,7 @@ def _point(row: _Read) -> ChamberPoint:
     test = row.test
     return ChamberPoint(
         sheet=row.sheet.ref,
+        nth=row.nth,
         hours=row.sheet.engine_hours,
         since_build=0.0 if row.sheet.ref.kind == "build" else row.sheet.hours_since_build,
         build=row.build,
@@ -79,6 +81,7 @@ def _point(row: _Read) -> ChamberPoint:
         as_read=test.not_corrected,
         stands=row.stands,
         read_in=test.read_in,
+        orifice=test.orifice,
     )
 
 

@@ -23,6 +23,7 @@ from .series import range_verdict
 from .story import ChamberReading, State, TestStory, Verdict
 
 AT_THE_STARTER = ("compression",)  # the engine is turned by its starter
+NAMES = {"leak_down": "Leak-down"}  # as the trade writes it
 Row = tuple[str, str, tuple[ChamberReading, ...]]
 
 
@@ -57,7 +58,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
     state, why = _state(rows, spreads, spread_limits, bench.limit)
     return TestStory(
         test=name,
-        name=rule.name or title_of(name),
+        name=rule.name or NAMES.get(name) or title_of(name),
         unit=unit,
         sheet=sheet_ref(sheet),
         rpm=bench.rpm,
@@ -74,6 +75,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
         source=sheet.record.place("tests", name),
         not_corrected=_not_corrected(bench),
         read_in=_read_in(run, unit),
+        orifice=orifice.written if (orifice := run.amount("orifice")) is not None else None,
     )
 
 

@@ -26,7 +26,7 @@ class ChamberPattern:
 
 @dataclass(frozen=True, slots=True)
 class ChamberPoint:
-    """One test of one rotor or cylinder.
+    """One test of one rotor or cylinder; `nth` is its sheet's place in the engine's story.
 
     `hours` are the engine's in all, `since_build` those of the assembly that was tested, `build` its sheet (None where
     no build is written before). `corrected`: brought to the standard speed by the family's curve; else `as_read` says
@@ -35,6 +35,7 @@ class ChamberPoint:
     """
 
     sheet: SheetRef
+    nth: int
     hours: float | None
     since_build: float | None
     build: SheetRef | None
@@ -47,6 +48,7 @@ class ChamberPoint:
     as_read: str | None
     stands: ChamberPattern
     read_in: str | None
+    orifice: str | None
 
     @property
     def values(self) -> tuple[float | None, ...]:
@@ -65,7 +67,7 @@ class ChamberTrend:
 
     `by_face` says that every test marked its faces, so that each face has a line of its own; else the worst of each
     test counts. `worse` is where wear takes it: compression down, a leak-down up. `spread_limits` are what chambers
-    and what rows may lie apart. A point of another `build` than the last one's begins a new line.
+    and what rows may lie apart. A point of another `build` or `orifice` than the one before it begins a new line.
     """
 
     test: str

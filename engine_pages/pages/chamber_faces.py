@@ -88,7 +88,7 @@ def _words(n: int, face: Face) -> str:
     anchor, dx, dy = (("start", 10, -6), ("middle", 0, 17), ("end", -10, -6))[n]
     figure = f"{face.figure}, low" if face.low else face.figure
     if n == 1:  # beneath the rotor there is room for one line
-        return _text(x, y + dy, anchor, f"2: {figure}", face.low)
+        return _text(x, y + dy, anchor, f"face 2: {figure}", face.low)
     return _text(x + dx, y + dy, anchor, f"face {n + 1}", False) + _text(x + dx, y + dy + 16, anchor, figure, face.low)
 
 

@@ -41,8 +41,8 @@ class ChamberPage:
     """The page of an engine's tests: a section a test, what low chambers are consistent with, how to read it."""
 
     head: PageHead
-    consistent: Lines | None
     sections: tuple[ChamberSection, ...]
+    consistent: Lines | None
     reading: Lines | None
 
 
@@ -53,8 +53,8 @@ def chamber_page(desk: Desk, engine: EngineStory) -> ChamberPage:
     claim, rest = _answer(tests)
     return ChamberPage(
         list_head(here, engine, NAME, claim, rest),
+        tuple(chamber_section(here, engine, trends) for trends in tests),
         _consistent(here, engine),
-        tuple(chamber_section(here, trends) for trends in tests),
         _reading(engine, tests) if tests else None,
     )
 
@@ -80,11 +80,20 @@ def _answer(tests: Sequence[Sequence[ChamberTrend]]) -> tuple[str, str]:
     which = "" if len(at_last) == 1 else f", {small(worst.name)}"
     word = "lowest" if first.worse == "down" else "highest"
     claim = f"{first.test_name}: {word} {figure}{_at(worst)}{which}, {day_words(worst.last.sheet.day)}."
-    out = list(dict.fromkeys(trend.last.stands.words for trend in at_last if trend.last.stands.words))
+    out = next(iter(_standing_out(tests)), "")
     if out:
-        return claim, capital(f"{out[0]}.")
+        return claim, out
     told = all(trend.last.stands.pattern == "even" for trend in at_last)
     return claim, "None stands out against the others." if told else ""
+
+
+def _standing_out(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
+    """What stands out in the last of each test."""
+    for trends in tests:
+        sheet = last_sheet(trends)
+        for trend in trends:
+            if trend.last.sheet.path == sheet and trend.last.stands.words:
+                yield capital(f"{_of(trend, trend.last)}{trend.last.stands.words}.")
 
 
 def _at(trend: ChamberTrend) -> str:
@@ -103,11 +112,11 @@ def _consistent(here: Here, engine: EngineStory) -> Lines | None:
                 said.setdefault(key, []).append((trend, point))
     if not said:
         return None
-    met = sorted(said.values(), key=lambda rows: -rows[0][1].sheet.day.toordinal())
+    met = sorted(said.values(), key=lambda rows: -rows[0][1].nth)
     lines = tuple(
         Line(
             f"{rows[0][0].test_name}, {day_words(rows[0][1].sheet.day)}:",
-            f"{_of(rows)}{rows[0][1].stands.words}.",
+            f"{_of(*rows[0])}{rows[0][1].stands.words}.",
             link=Link(sheet_words(rows[0][1].sheet), here.sheet(rows[0][1].sheet)),
         )
         for rows in met
@@ -115,9 +124,8 @@ def _consistent(here: Here, engine: EngineStory) -> Lines | None:
     return Lines(Heading("consistent", "What stands out", count_words(len(lines), "test")), lines, NO_FINDING)
 
 
-def _of(rows: Sequence[tuple[ChamberTrend, ChamberPoint]]) -> str:
+def _of(trend: ChamberTrend, point: ChamberPoint) -> str:
     """The rotor whose faces are meant; a cylinder's words name it themselves."""
-    trend, point = rows[0]
     return f"{small(trend.name)}, " if len(point.chambers) > 1 else ""
 
 
@@ -144,7 +152,7 @@ def _margins(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
     for trends in tests:
         if trends[0].test not in FIRST:
             continue
-        last = max((trend.last for trend in trends), key=lambda point: point.sheet.day)
+        last = max((trend.last for trend in trends), key=lambda point: point.nth)
         margin, name = last.stands.margin, small(trends[0].test_name)
         if margin is None:
             none.append(name)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from engine_pages.history.story import EngineStory
 from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
 from engine_pages.pages.chamber_faces import FACES, Face, rotor_faces
 from engine_pages.pages.chamber_tables import as_read_words
@@ -23,7 +24,6 @@ from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.pieces import Chart, Column, Entry, Heading, Table
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import (
-    capital,
     count_words,
     day_words,
     ended,
@@ -52,19 +52,21 @@ class ChamberSection:
     heading: Heading
     rotors: tuple[RotorFigure, ...]
     chart: Chart | None
-    words: tuple[str, ...]
+    words: str
     every: Table
 
 
-def chamber_section(here: Here, trends: Sequence[ChamberTrend]) -> ChamberSection:
+def chamber_section(here: Here, engine: EngineStory, trends: Sequence[ChamberTrend]) -> ChamberSection:
     """The section of one test; its trends are of one test name, one at least."""
     first, key = trends[0], trends[0].test.replace("_", "-")
     tests = {point.sheet.path for trend in trends for point in trend.points}
+    rotors = tuple(figure for trend in trends for figure in _rotor(trend, last_sheet(trends)))
+    rows = "rotors" if engine.architecture == "rotary" else "cylinders"
     return ChamberSection(
         Heading(key, first.test_name, count_words(len(tests), "test")),
-        tuple(figure for trend in trends for figure in _rotor(trend, last_sheet(trends))),
+        rotors,
         _chart(here, trends),
-        tuple(_words(trends)),
+        " ".join([*(() if rotors else [_last_read(trends)]), *_words(trends, rows)]),
         _table(here, trends, key),
     )
 
@@ -77,8 +79,7 @@ def decimals_of(trends: Sequence[ChamberTrend]) -> int:
 
 def last_sheet(trends: Sequence[ChamberTrend]) -> str:
     """The sheet of the last test; of two of one day the one that the story tells later."""
-    points = [point for trend in trends for point in trend.points]
-    return max(points, key=lambda point: (point.sheet.day, points.index(point))).sheet.path
+    return max((trend.last for trend in trends), key=lambda point: point.nth).sheet.path
 
 
 def _rotor(trend: ChamberTrend, sheet: str) -> Iterator[RotorFigure]:
@@ -106,8 +107,8 @@ def _chart(here: Here, trends: Sequence[ChamberTrend]) -> Chart | None:
     points = [point for trend in drawn for point in trend.points]
     hours = [point.hours for point in points if point.hours is not None]
     by_day = len(hours) < len(points) or not max(hours) > min(hours)  # an engine that does not count hours
-    builds = list(dict.fromkeys(point.build.path if point.build else "" for point in points))
-    panels = tuple(ChamberPanel(trend.name, tuple(_lines(trend, builds, by_day))) for trend in drawn)
+    stretches = list(dict.fromkeys(_stretch(point) for point in points))
+    panels = tuple(ChamberPanel(trend.name, tuple(_lines(trend, stretches, by_day))) for trend in drawn)
     limit = drawn[-1].limit
     limits = tuple(end for end in (limit.min, limit.max) if end is not None) if limit is not None else ()
     title = drawn[0].test_name
@@ -116,23 +117,28 @@ def _chart(here: Here, trends: Sequence[ChamberTrend]) -> Chart | None:
     return here.desk.drawer.draw(data, draw_chamber_trend, title, (), _how_drawn(drawn))
 
 
-def _lines(trend: ChamberTrend, builds: Sequence[str], by_day: bool) -> Iterator[ChamberLine]:
+def _lines(trend: ChamberTrend, stretches: Sequence[tuple[str, str]], by_day: bool) -> Iterator[ChamberLine]:
     """A line a face where every test marked them, else the worst of each test."""
     if not trend.by_face:
         worst = "lowest" if trend.worse == "down" else "highest"
         several = any(len(point.known) > 1 for point in trend.points)
-        dots = (_dot(point, trend.worst(point), builds, by_day) for point in trend.points)
+        dots = (_dot(point, trend.worst(point), stretches, by_day) for point in trend.points)
         yield ChamberLine(worst if several else "reading", "", tuple(dots))
         return
     for n in range(max(len(point.values) for point in trend.points)):
         read = ((point, point.values[n] if n < len(point.values) else None) for point in trend.points)
-        dots = (_dot(point, value, builds, by_day) for point, value in read if value is not None)
+        dots = (_dot(point, value, stretches, by_day) for point, value in read if value is not None)
         yield ChamberLine(f"face {n + 1}", str(n + 1), tuple(dots))
 
 
-def _dot(point: ChamberPoint, value: float, builds: Sequence[str], by_day: bool) -> ChamberDot:
+def _stretch(point: ChamberPoint) -> tuple[str, str]:
+    """What a test is compared within: its assembly, and its tester's orifice."""
+    return point.build.path if point.build else "", point.orifice or ""
+
+
+def _dot(point: ChamberPoint, value: float, stretches: Sequence[tuple[str, str]], by_day: bool) -> ChamberDot:
     x = float(point.sheet.day.toordinal()) if by_day or point.hours is None else point.hours
-    return ChamberDot(x, value, builds.index(point.build.path if point.build else ""), point.as_read is not None)
+    return ChamberDot(x, value, stretches.index(_stretch(point)), point.as_read is not None)
 
 
 def _began(trends: Sequence[ChamberTrend], by_day: bool) -> tuple[float, ...]:
@@ -161,7 +167,18 @@ def _how_drawn(trends: Sequence[ChamberTrend]) -> str:
     return " ".join(said)
 
 
-def _words(trends: Sequence[ChamberTrend]) -> Iterator[str]:
+def _last_read(trends: Sequence[ChamberTrend]) -> str:
+    """The figures of the last test, where no rotor is drawn with them."""
+    sheet, decimals = last_sheet(trends), decimals_of(trends)
+    at_last = [trend for trend in trends if trend.last.sheet.path == sheet]
+    said = []
+    for trend in at_last:
+        figures = ", ".join(figure_words(value, decimals) for value in trend.last.known)
+        said.append(f"{small(trend.name)}: {unit_words(figures, trend.unit)}")
+    return f"Last, {day_words(at_last[0].last.sheet.day)}, {'; '.join(said)}."
+
+
+def _words(trends: Sequence[ChamberTrend], rows_called: str) -> Iterator[str]:
     """What is allowed, how far the last test lies apart, and what was brought to the standard speed."""
     first, decimals = trends[0], decimals_of(trends)
     if first.limit is not None:
@@ -175,12 +192,9 @@ def _words(trends: Sequence[ChamberTrend]) -> Iterator[str]:
     if rows is not None:
         most = _most(first.spread_limits[1], decimals, first.unit)
         apart = unit_words(figure_words(rows, decimals), first.unit)
-        yield f"Between {'rotors' if _of_faces(trends) else 'rows'}: {apart}{most}."
+        yield f"Between {rows_called}: {apart}{most}."
     yield from _speeds(trends)
-
-
-def _of_faces(trends: Sequence[ChamberTrend]) -> bool:
-    return any(len(point.chambers) > 1 for trend in trends for point in trend.points)
+    yield from _orifices(trends)
 
 
 def _most(limit: float | None, decimals: int, unit: str) -> str:
@@ -201,11 +215,20 @@ def _speeds(trends: Sequence[ChamberTrend]) -> Iterator[str]:
         yield ended(f"Not corrected, {', '.join(days)}: {reason}")
 
 
+def _orifices(trends: Sequence[ChamberTrend]) -> Iterator[str]:
+    """Where tests went through different orifices, or some do not say which: those do not compare."""
+    written = {point.orifice for trend in trends for point in trend.points}
+    known = sorted(one for one in written if one is not None)
+    if len(written) > 1:
+        named = " and ".join([*known, *(["one that is not written"] if None in written else [])])
+        yield f"Orifices differ, {named}: across them the figures do not compare."
+
+
 def _table(here: Here, trends: Sequence[ChamberTrend], key: str) -> Table:
     """Every test, the newest first, a line a rotor or cylinder."""
     decimals, corrected = decimals_of(trends), any(point.corrected for trend in trends for point in trend.points)
     rows = [(point, trend) for trend in trends for point in trend.points]
-    rows.sort(key=lambda row: -row[0].sheet.day.toordinal())  # stable: rows of one day keep their order
+    rows.sort(key=lambda row: -row[0].nth)  # stable: the rows of one sheet keep their order
     at = figure_words(trends[0].at_rpm or 0.0, 0)
     columns = [Column("date, sheet"), Column("hours", "num", optional=True), Column("of"), Column("as read", "figs")]
     columns += [Column(f"at {at} rpm", "figs")] if corrected else []
@@ -219,7 +242,7 @@ def _entries(here: Here, trend: ChamberTrend, point: ChamberPoint, decimals: int
     yield Entry(day_words(point.sheet.day), (sheet_words(point.sheet),), href=here.sheet(point.sheet))
     since = (f"{amount_words(point.since_build, 'hours')} since build",) if point.since_build is not None else ()
     yield Entry(amount_words(point.hours, "hours") if point.hours is not None else "unknown", since)
-    yield Entry(trend.name, (capital(point.stands.words),) if point.stands.words else ())
+    yield Entry(trend.name)
     rpm = (f"{figure_words(point.rpm, 0)} rpm",) if point.rpm is not None else ()
     yield Entry(as_read_words(point.chambers, trend.unit, point.read_in), rpm)
     if corrected:

@@ -105,8 +105,8 @@ def _kinds(change: ChangeStory) -> Table | None:
         return None
     columns = (
         Column("kind"),
-        Column("before", "num"),
-        Column("after", "num"),
+        Column("before", "num", optional=True),
+        Column("after", "num", optional=True),
         Column("ratio", "num"),
         Column("verdict"),
     )
@@ -142,10 +142,10 @@ def _intervals(here: Here, change: ChangeStory) -> Table | None:
     columns = (
         Column("engine"),
         Column("from"),
-        Column("to"),
+        Column("to", optional=True),
         Column("on"),
         Column("run", "num"),
-        Column("readings", "num"),
+        Column("readings", "num", optional=True),
     )
     rows = tuple(
         (
@@ -164,7 +164,7 @@ def _intervals(here: Here, change: ChangeStory) -> Table | None:
 def _left_out(here: Here, change: ChangeStory) -> Table | None:
     if not change.left_out:
         return None
-    columns = (Column("part"), Column("from"), Column("to"), Column("why"))
+    columns = (Column("part"), Column("from", optional=True), Column("to"), Column("why"))
     rows = tuple(
         (
             Entry(one.part, (one.dimension.replace("_", " "),), href=here.part(one.part)),

@@ -25,6 +25,10 @@ PAGES = (
     f"{STRIP}.html",
     f"parts/{SERIAL}.html",
     "engines/Q-12/inspections/2026-10-31.html",
+    "engines/K-07/tests.html",
+    "changes/oil-1.html",
+    "kinds/twin-rotor/rotor-bearing.html",
+    "methods.html",
 )
 # what stands right of the column: nothing may, however long its word
 OVERFLOWING = """() => {

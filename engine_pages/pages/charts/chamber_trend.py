@@ -18,17 +18,21 @@ from engine_pages.pages.words import figure_words
 
 PANEL, GAP = 168.0, 24.0  # px: height of a panel, and what lies between two
 APART = 8.0  # px between the faces of one test
+ROOM = 0.14  # of the axis before its first test and behind its last
 DASHES: tuple[tuple[float, float] | None, ...] = (None, (7, 3), (2, 3))  # faces are told apart in black and white
-Drawn = Sequence[tuple[int, XY, bool]]  # number of the assembly, where in px, as read
+Drawn = Sequence[tuple[int, XY, bool]]  # number of the stretch, where in px, as read
 
 
 @dataclass(frozen=True, slots=True)
 class ChamberDot:
-    """One test on a line: engine hours or day number, the figure, which assembly (a number), whether as read."""
+    """One test on a line: engine hours or day number, the figure, the number of its stretch, whether as read.
+
+    What compares is of one stretch: one assembly, and one orifice of a leak-down tester.
+    """
 
     x: float
     y: float
-    assembly: int
+    stretch: int
     as_read: bool = False
 
 
@@ -93,13 +97,9 @@ def draw_chamber_trend(data: ChamberTrendChart, width: int) -> str:
 
 
 def _across(xs: Sequence[float], by_day: bool) -> tuple[float, float]:
-    """The axis with a little room at both ends, so that faces side by side stay inside it."""
-    if by_day:
-        room = max(max(xs) - min(xs), 30.0) * 0.12
-        return min(xs) - room, max(xs) + room
-    room = (max(xs) - min(xs)) * 0.06
-    low, high = rounded_out(min(xs) - room, max(xs) + room, 4)
-    return (max(low, -room) if min(xs) >= 0.0 else low), high
+    """The axis with room at both ends, so that faces side by side stay inside it."""
+    room = max(max(xs) - min(xs), 30.0 if by_day else 1.0) * ROOM
+    return min(xs) - room, max(xs) + room
 
 
 def _axes(frame: Box, xs: tuple[float, float], ys: tuple[float, float]) -> _Axes:
@@ -152,7 +152,7 @@ def _placed(panel: ChamberPanel, nth: int, axes: _Axes) -> list[tuple[int, XY, b
     """A line's dots in px: the lines of a panel stand side by side around the test's own place."""
     aside = (nth - (len(panel.lines) - 1) / 2) * APART
     dots = panel.lines[nth].dots
-    return [(dot.assembly, (axes.across.px(dot.x) + aside, axes.up.px(dot.y)), dot.as_read) for dot in dots]
+    return [(dot.stretch, (axes.across.px(dot.x) + aside, axes.up.px(dot.y)), dot.as_read) for dot in dots]
 
 
 def _strokes(sheet: Sheet, drawn: Drawn, dash: tuple[float, float] | None) -> None:
@@ -162,15 +162,15 @@ def _strokes(sheet: Sheet, drawn: Drawn, dash: tuple[float, float] | None) -> No
 
 
 def _stretches(drawn: Drawn) -> Iterator[list[XY]]:
-    """The dots of one assembly; what is as read is not joined to what is at the standard speed."""
+    """The dots that are joined: of one stretch; what is as read is not joined to what is at the standard speed."""
     stretch: list[XY] = []
     before: tuple[int, bool] | None = None
-    for assembly, at, as_read in drawn:
-        if before is not None and before != (assembly, as_read):
+    for number, at, as_read in drawn:
+        if before is not None and before != (number, as_read):
             yield stretch
             stretch = []
         stretch.append(at)
-        before = assembly, as_read
+        before = number, as_read
     yield stretch
 
 
