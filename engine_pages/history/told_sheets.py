@@ -40,7 +40,7 @@ class TestStory:
     """One test on one sheet, position by position; `corrected` where the family's curve reaches the speed.
 
     Where it does not, `corrected` is the value as read and `not_corrected` says why. `read_in` is the unit in which the
-    sheet's bare readings are taken (None: not known), `orifice` a leak-down tester's, as written.
+    sheet's bare readings are taken (None: the test's own), `orifice` a leak-down tester's, as written.
     """
 
     test: str

@@ -11,14 +11,16 @@ from typing import Final
 from engine_pages.history.story import EngineStory
 from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
 from engine_pages.pages.addresses import list_path
+from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.chamber_trends import ChamberSection, chamber_section, decimals_of, last_sheet
 from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.list_pages import list_head
 from engine_pages.pages.pieces import Heading, Line, Lines, Link, PageHead
-from engine_pages.pages.words import capital, count_words, day_words, figure_words, list_words, small, unit_words
+from engine_pages.pages.words import capital, count_words, day_words, ended, figure_words, list_words, small, unit_words
 
 NAME: Final = "tests"  # of its file
 FIRST: Final = ("compression", "leak_down")  # in this order; other tests follow as they are met
+MOST_SAID: Final = 3  # clauses behind the claim; the sections have them all
 NO_FINDING: Final = (
     "Common practice, and no finding: what is consistent with one cause may have another. A worn groove can still "
     "pass, and a test of sealing sees no fatigue. Test again, warm and with a full battery, before parts are ordered."
@@ -50,7 +52,7 @@ def chamber_page(desk: Desk, engine: EngineStory) -> ChamberPage:
     """The page of an engine's tests; one that nobody tested says so."""
     here = Here(desk, list_path(engine.id, NAME))
     tests = _by_test(engine.chambers)
-    claim, rest = _answer(tests)
+    claim, rest = _answer(engine, tests)
     return ChamberPage(
         list_head(here, engine, NAME, claim, rest),
         tuple(chamber_section(here, engine, trends) for trends in tests),
@@ -67,8 +69,8 @@ def _by_test(trends: Sequence[ChamberTrend]) -> list[list[ChamberTrend]]:
     return [of for of in found.values() if of]
 
 
-def _answer(tests: Sequence[Sequence[ChamberTrend]]) -> tuple[str, str]:
-    """The worst of the last sealing test with its limit, and what stands out in it."""
+def _answer(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> tuple[str, str]:
+    """The worst of the last sealing test, what is outside its limits in the last of each test, and what stands out."""
     if not tests:
         return "No test is written.", ""
     trends, sheet = tests[0], last_sheet(tests[0])
@@ -80,11 +82,19 @@ def _answer(tests: Sequence[Sequence[ChamberTrend]]) -> tuple[str, str]:
     which = "" if len(at_last) == 1 else f", {small(worst.name)}"
     word = "lowest" if first.worse == "down" else "highest"
     claim = f"{first.test_name}: {word} {figure}{_at(worst)}{which}, {day_words(worst.last.sheet.day)}."
-    out = next(iter(_standing_out(tests)), "")
+    out = [*_outside(engine), *_standing_out(tests)]
     if out:
-        return claim, out
+        return claim, " ".join(out[:MOST_SAID])
     told = all(trend.last.stands.pattern == "even" for trend in at_last)
     return claim, "None stands out against the others." if told else ""
+
+
+def _outside(engine: EngineStory) -> Iterator[str]:
+    """The last of each test that is not within what is allowed."""
+    last = {test.test: test for test in engine.tests}  # in order of time: the last of each name stays
+    for test in last.values():
+        if test.state not in ("within", "not measured"):
+            yield ended(f"{test.name}: {why_words(test) or test.state}")
 
 
 def _standing_out(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
@@ -108,7 +118,7 @@ def _consistent(here: Here, engine: EngineStory) -> Lines | None:
     for trend in engine.chambers:
         for point in trend.points:
             if point.stands.words:
-                key = (point.sheet.path, trend.test, point.stands.words)
+                key = (point.sheet.path, trend.test, _of(trend, point) + point.stands.words)
                 said.setdefault(key, []).append((trend, point))
     if not said:
         return None

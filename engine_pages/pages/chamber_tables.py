@@ -54,19 +54,18 @@ def _moved(chambers: tuple[ChamberReading, ...]) -> bool:
 def as_read_words(chambers: Sequence[ChamberReading], unit: str, read_in: str | None) -> str:
     """What was written, chamber by chamber, with its unit: once behind figures that follow each other in one unit.
 
-    `read_in` is the unit in which the sheet's bare readings are taken; `unit` the test's own.
+    `unit` is the test's own, `read_in` that in which the sheet's bare readings are taken (None: the test's).
     """
+    read_in = read_in or unit
     if read_in == unit and all(_is_bare(one) for one in chambers):
         return unit_words(", ".join(one.written for one in chambers), unit)
     return ", ".join(_read_words(one, unit, read_in) for one in chambers)
 
 
-def _read_words(chamber: ChamberReading, unit: str, read_in: str | None) -> str:
+def _read_words(chamber: ChamberReading, unit: str, read_in: str) -> str:
     """One reading with its unit; one written in another unit than the test's is given in the test's own as well."""
     if not _is_bare(chamber):
         return chamber.written.replace(" ", HARD_BLANK)
-    if read_in is None:
-        return f"{chamber.written}, in a unit that is not known"
     written = unit_words(chamber.written, read_in)
     if read_in == unit or chamber.value is None:
         return written

@@ -226,26 +226,50 @@ def _orifices(trends: Sequence[ChamberTrend]) -> Iterator[str]:
 
 def _table(here: Here, trends: Sequence[ChamberTrend], key: str) -> Table:
     """Every test, the newest first, a line a rotor or cylinder."""
-    decimals, corrected = decimals_of(trends), any(point.corrected for trend in trends for point in trend.points)
     rows = [(point, trend) for trend in trends for point in trend.points]
     rows.sort(key=lambda row: -row[0].nth)  # stable: the rows of one sheet keep their order
-    at = figure_words(trends[0].at_rpm or 0.0, 0)
+    title, apart = _figures_title(trends), any(point.apart is not None for point, _ in rows)
     columns = [Column("date, sheet"), Column("hours", "num", optional=True), Column("of"), Column("as read", "figs")]
-    columns += [Column(f"at {at} rpm", "figs")] if corrected else []
-    columns += [Column("apart", "num")]
-    body = tuple(tuple(_entries(here, trend, point, decimals, corrected)) for point, trend in rows)
+    columns += [Column(title, "figs")] if title else []
+    columns += [Column("apart", "num")] if apart else []
+    body = []
+    for point, trend in rows:
+        entries = [*_entries(here, trend, point)]
+        entries += [_figures(trend, point, decimals_of(trends))] if title else []
+        entries += [Entry(_apart(trend, point) if point.apart is not None else "")] if apart else []
+        body.append(tuple(entries))
     heading = Heading(f"every-{key}", f"Every {small(trends[0].test_name)} test", count_words(len(body), "line"))
-    return Table(heading, tuple(columns), body, lean=True)
+    return Table(heading, tuple(columns), tuple(body))
 
 
-def _entries(here: Here, trend: ChamberTrend, point: ChamberPoint, decimals: int, corrected: bool) -> Iterator[Entry]:
+def _figures_title(trends: Sequence[ChamberTrend]) -> str:
+    """What the figures are that were worked out of the readings; empty where none were."""
+    points = [point for trend in trends for point in trend.points]
+    if any(point.corrected for point in points):
+        return f"at {figure_words(trends[0].at_rpm or 0.0, 0)} rpm"
+    unit = trends[0].unit
+    in_another = any(
+        point.read_in not in (None, unit) or any(_has_another_unit(one.written, unit) for one in point.chambers)
+        for point in points
+    )
+    return f"in {unit}" if in_another else ""
+
+
+def _has_another_unit(written: str, unit: str) -> bool:
+    return written[-1:].isalpha() and not written.endswith(unit)
+
+
+def _entries(here: Here, trend: ChamberTrend, point: ChamberPoint) -> Iterator[Entry]:
     yield Entry(day_words(point.sheet.day), (sheet_words(point.sheet),), href=here.sheet(point.sheet))
     since = (f"{amount_words(point.since_build, 'hours')} since build",) if point.since_build is not None else ()
     yield Entry(amount_words(point.hours, "hours") if point.hours is not None else "unknown", since)
     yield Entry(trend.name)
     rpm = (f"{figure_words(point.rpm, 0)} rpm",) if point.rpm is not None else ()
     yield Entry(as_read_words(point.chambers, trend.unit, point.read_in), rpm)
-    if corrected:
-        known = ", ".join(figure_words(value, decimals) for value in point.known)
-        yield Entry(unit_words(known, trend.unit) if point.as_read is None else "not corrected", strong=True)
-    yield Entry(_apart(trend, point) if point.apart is not None else "")
+
+
+def _figures(trend: ChamberTrend, point: ChamberPoint, decimals: int) -> Entry:
+    if point.as_read is not None:
+        return Entry("not corrected")
+    known = ", ".join(figure_words(value, decimals) for value in point.known)
+    return Entry(unit_words(known, trend.unit), strong=True)

@@ -200,3 +200,31 @@ def test_of_two_strips_on_one_day_the_second_is_the_last() -> None:
     last = engine(story).last_teardown
     assert last is not None
     assert last.name == "2026-06-01-2"
+
+
+def test_of_two_builds_of_one_moment_the_second_is_the_last_and_the_engine_is_together_after_it() -> None:
+    sheet = "engine: E1\ndate: 2026-06-02\npositions: {bearing: {part: B-1}}\n"
+    again = "engine: E1\ndate: 2026-06-02\ntorque: {bolts: 20 Nm}\npositions: {}\n"
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/teardowns/2026-06-01/teardown.yml": STRIP,
+            "engines/E1/builds/2026-06-02.yml": sheet,
+            "engines/E1/builds/2026-06-02-2.yml": again,
+        }
+    )
+    built = engine(story).built
+    assert built is not None
+    assert (built.name, engine(story).assembled) == ("2026-06-02-2", True)
+
+
+def test_an_engine_that_was_stripped_is_apart_though_a_second_sheet_opened_a_few_places() -> None:
+    again = "engine: E1\ndate: 2026-06-01\nopened: [bearing]\npositions: {bearing: {part: B-1}}\n"
+    story = told(
+        {
+            **BEGUN,
+            "engines/E1/teardowns/2026-06-01/teardown.yml": STRIP,
+            "engines/E1/teardowns/2026-06-01-2/teardown.yml": again,
+        }
+    )
+    assert not engine(story).assembled

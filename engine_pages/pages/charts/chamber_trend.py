@@ -14,7 +14,7 @@ from engine_pages.pages.charts.labels import width_of
 from engine_pages.pages.charts.scales import Scale, date_ticks, rounded_out, tick_texts, ticks
 from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
 from engine_pages.pages.charts.themed import BEYOND, HAIRLINE, INK, OPEN_LINE, PAPER, STEEL, WIDE, Spoken
-from engine_pages.pages.words import figure_words
+from engine_pages.pages.words import day_words, figure_words
 
 PANEL, GAP = 168.0, 24.0  # px: height of a panel, and what lies between two
 APART = 8.0  # px between the faces of one test
@@ -110,18 +110,32 @@ def _axes(frame: Box, xs: tuple[float, float], ys: tuple[float, float]) -> _Axes
 
 def _panel(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Axes) -> None:
     _grid(sheet, data, panel, axes)
+    placed = [_placed(panel, n, axes) for n in range(len(panel.lines))]
     for limit in data.limits:
         y = axes.up.px(limit)
         sheet.line([(axes.box.left, y), (axes.box.right, y)], BEYOND, 1.6)
         words = f"limit {figure_words(limit, data.decimals)}"
-        sheet.text((axes.box.left + 6, y + (15 if y < axes.box.bottom - 18 else -5)), words, BEYOND, halo=True)
-    placed = [_placed(panel, n, axes) for n in range(len(panel.lines))]
+        sheet.text(_clear_of(placed, words, y, axes), words, BEYOND, halo=True)
     for n, drawn in enumerate(placed):
         _strokes(sheet, drawn, DASHES[n % len(DASHES)])
     for drawn in placed:
         for _, at, as_read in drawn:
             sheet.dot(at, 3.4, PAPER if as_read else STEEL, edge=STEEL if as_read else PAPER, width=1.6)
     _signs(sheet, panel, placed, axes)
+
+
+def _clear_of(placed: Sequence[Drawn], words: str, y: float, axes: _Axes) -> XY:
+    """Where a limit's words lie on the fewest dots: over or under its line, at either end, inside the panel."""
+    wide = width_of(words)
+    spots = [(x, at) for at in (y - 5, y + 15) for x in (axes.box.left + 6, axes.box.right - wide - 2)]
+    inside = [(x, at) for x, at in spots if axes.box.top + 10 <= at <= axes.box.bottom - 2]
+
+    def met(spot: XY) -> int:
+        box = Box(spot[0] - 6, spot[1] - 16, spot[0] + wide + 6, spot[1] + 6)
+        dots = (at for drawn in placed for _, at, _ in drawn)
+        return sum(box.left <= x <= box.right and box.top <= at <= box.bottom for x, at in dots)
+
+    return min(inside or spots, key=met)  # the first of equals: at the left, over the line
 
 
 def _grid(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Axes) -> None:
@@ -201,4 +215,4 @@ def _said(data: ChamberTrendChart, panel: ChamberPanel) -> str:
 
 
 def _when(data: ChamberTrendChart, dot: ChamberDot) -> str:
-    return f"on {date.fromordinal(int(dot.x)).isoformat()}" if data.by_day else f"at {dot.x:.1f} h"
+    return f"on {day_words(date.fromordinal(int(dot.x)))}" if data.by_day else f"at {dot.x:.1f} h"
