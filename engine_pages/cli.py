@@ -1,9 +1,7 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
-import json
 import os
 import sys
-from collections.abc import Iterable
 from contextlib import suppress
 from datetime import date, datetime
 from functools import partial
@@ -16,11 +14,12 @@ from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
+from .history.figure_numbers import as_json
 from .history.figures import figures_json
 from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
-from .history.tell import tell_shop
+from .history.tell import tell_one, tell_shop
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.git import repository_of
@@ -78,10 +77,8 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
     """Print every figure of one engine as JSON."""
     checked = _read(folder, revision)
     _stop_on_errors(checked)
-    story = tell_shop(checked, _day(day))
-    told = next((each for each in story.engines if each.id == engine), None)
-    if told is None:
-        raise _no_engine(engine, [each.id for each in story.engines])
+    _known(checked, engine)
+    told, _ = tell_one(checked, engine, _day(day))
     _say(figures_json(told, edition), nl=False)
 
 
@@ -92,23 +89,21 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
 @click.option("--events", type=click.IntRange(1, 1000), help="This many events in place of the plan's.")
 @click.option("--renewed", multiple=True, metavar="PART", help="Take this part as renewed; may be given again.")
 @click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
-@click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
+@click.option("--json", "in_json", is_flag=True, help="Print figures as JSON.")
 def season(
     engine: str, folder: Path, hours_each: float | None, events: int | None, renewed: tuple[str, ...],
-    day: str | None, as_json: bool,
+    day: str | None, in_json: bool,
 ) -> None:  # fmt: skip
     """Does an engine last the season, or another one; what would renewing a part buy?"""
     checked = _read(folder, None)
     _stop_on_errors(checked)
-    if engine not in checked.shop.engines:
-        raise _no_engine(engine, checked.shop.engines)
+    _known(checked, engine)
     try:
         asked = ask_season(checked, engine, Asked(events, hours_each, frozenset(renewed)), _day(day))
     except SeasonError as trouble:
         raise click.ClickException(str(trouble)) from None
     figures = {"engine": engine, **season_figures(asked)}
-    text = json.dumps(figures, ensure_ascii=False, indent=2, allow_nan=False) if as_json else season_text(engine, asked)
-    click.echo(text)
+    _say(as_json(figures) if in_json else f"{season_text(engine, asked)}\n", nl=False)
 
 
 @main.command()
@@ -118,9 +113,9 @@ def season(
 @click.option("--from", "before", metavar="NAME", help="What was in before (ester-15w50).")
 @click.option("--to", "after", metavar="NAME", help="What was in after.")
 @click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
-@click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
+@click.option("--json", "in_json", is_flag=True, help="Print figures as JSON.")
 def compare(
-    folder: Path, fluid: str, kind: str | None, before: str | None, after: str | None, day: str | None, as_json: bool
+    folder: Path, fluid: str, kind: str | None, before: str | None, after: str | None, day: str | None, in_json: bool
 ) -> None:
     """Did a change of fluid help: wear before and after, within the same parts."""
     checked = _read(folder, None)
@@ -129,10 +124,8 @@ def compare(
         found = ask_changes(checked, AskedChange(fluid, kind, before, after), _day(day))
     except ChangeError as trouble:
         raise click.ClickException(str(trouble)) from None
-    if as_json:
-        click.echo(json.dumps([change_figures(one) for one in found], ensure_ascii=False, indent=2, allow_nan=False))
-    else:
-        click.echo("\n\n".join(change_text(one) for one in found))
+    texts = "\n\n".join(change_text(one) for one in found)
+    _say(as_json([change_figures(one) for one in found]) if in_json else f"{texts}\n", nl=False)
 
 
 @main.command()
@@ -145,13 +138,12 @@ def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bo
     """Write a blank sheet, with last values, limits and grades beside its lines. Never overwrites."""
     checked = _read(folder, None)
     _stop_on_errors(checked)
-    if engine not in checked.shop.engines or checked.shop.family_of(engine) is None:
-        raise _no_engine(engine, checked.shop.engines)
+    _known(checked, engine)
     try:
         path = write_blank(checked, folder, kind, engine, _day(day) or checked.today, again=again)
     except (SheetThereError, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    click.echo(f"The blank sheet is {path}")
+    _say(f"The blank sheet is {path}")
 
 
 @main.command()
@@ -179,12 +171,11 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     values = {key: value for key, value in typed.items() if value}
     if fluids:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
-    _read(folder, None)
     try:
         added = add_line(folder, engine, _day(day) or datetime.now().date(), values)
-    except (LogLineError, OSError) as trouble:
+    except (LogLineError, NoTree, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    click.echo(f"{added.path}:{added.number}: {added.text}")
+    _say(f"{added.path}:{added.number}: {added.text}")
     for problem in added.doubts:
         click.echo(str(problem), err=True)
 
@@ -203,8 +194,8 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
 
     checked = _read(folder, None)
     _stop_on_errors(checked)
-    if engine is not None and engine not in checked.shop.engines:
-        raise _no_engine(engine, checked.shop.engines)
+    if engine is not None:
+        _known(checked, engine)
     with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
         try:
             index = build_site(folder, out, engine=engine, as_of=_day(day), progress=partial(_advance, bar))
@@ -263,8 +254,11 @@ def _stop_on_errors(checked: Checked) -> None:
         raise click.ClickException(f"{_count(len(errors), 'error')} in the records; nothing was published")
 
 
-def _no_engine(engine: str, known: Iterable[str]) -> click.ClickException:
-    return click.ClickException(f"there is no engine {engine}; {nearest(engine, known)}")
+def _known(checked: Checked, engine: str) -> None:
+    """Stop where there is no such engine, or none that can be told: its family is not written."""
+    known = [each for each in checked.shop.engines if checked.shop.family_of(each) is not None]
+    if engine not in known:
+        raise click.ClickException(f"there is no engine {engine}; {nearest(engine, known)}")
 
 
 def _day(text: str | None) -> date | None:

@@ -1,10 +1,12 @@
 """Which changes are asked for: a fluid, a kind of part, two names in; the shop's changes that match, told, out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
 from ..records.checks.checked import Checked
 from ..records.source import nearest
+from ..wear.intervals import Increment
 from .tell import tell_shop
 from .told_changes import ChangeStory
 
@@ -48,12 +50,10 @@ def _known(name: str | None, names: list[str], words: str) -> None:
 def _of_kind(change: ChangeStory, kind: str) -> ChangeStory:
     """A change as one kind tells it: of several dimensions the first answer stands for the verdict."""
     kinds = tuple(one for one in change.kinds if one.kind == kind)
-    parts = {
-        part for one in kinds for part in _parts(one.answer.used) | _parts([o.increment for o in one.answer.left_out])
-    }
+    parts = {part for one in kinds for part in _parts([*one.answer.used, *(o.increment for o in one.answer.left_out)])}
     left = tuple(one for one in change.left_out if one.part in parts)
     return replace(change, answer=kinds[0].answer, kinds=kinds, left_out=left)
 
 
-def _parts(increments: object) -> set[str]:
-    return {str(one.part[0]) for one in increments}  # type: ignore[attr-defined]
+def _parts(increments: Iterable[Increment]) -> set[str]:
+    return {str(one.part[0]) for one in increments if isinstance(one.part, tuple)}  # (part, dimension)

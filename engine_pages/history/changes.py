@@ -16,6 +16,7 @@ from operator import itemgetter
 from ..records.load import SheetRecord
 from ..records.log import LogLine
 from ..records.moments import Moment
+from ..records.sheet import FAILED, GOES_OUT
 from ..records.slots import kind_name
 from ..wear.bends import fit_where_straight
 from ..wear.change import ChangeAnswer, weigh_change
@@ -30,7 +31,6 @@ from .series import Dated, starts_of
 from .told_changes import ChangeMade, ChangeStory, IntervalUsed, KindAnswer, WearLeftOut
 
 HARDLY = 1e-9
-BAD_CAUSES = ("worn", "damaged")
 # A reason that speaks of what was found makes the change a selection: the next finding would look better by itself.
 SPEAKS_OF_FINDINGS = re.compile(r"\b(worn|wear\w*|look\w*|metal|scor\w*|damag\w*|fail\w*|pitt\w*|bad|burn\w*)\b", re.I)
 
@@ -267,7 +267,7 @@ def _looked_bad(book: Book, recipe: Recipe, moment: Moment) -> Iterator[str]:
 
 def _went_out(sheet: SheetRecord) -> Iterator[str]:
     for place, line in (sheet.it.positions or {}).items():
-        if line is not None and line.decision in ("replace", "retire") and line.because in BAD_CAUSES:
+        if line is not None and line.decision in GOES_OUT and line.because in FAILED:
             yield f"{place.replace('-', ' ')} went out {line.because} on {sheet.day.isoformat()}"
 
 

@@ -1,5 +1,6 @@
 """Numbers as figures give them: rounded to what double precision carries safely, never a word that is no JSON."""
 
+import json
 import math
 from collections.abc import Iterable
 from typing import Any
@@ -8,6 +9,11 @@ from ..wear.exposure import Exposure
 from ..wear.limits import Limit
 
 SIGNIFICANT = 9  # digits; a gauge gives six at the most
+
+
+def as_json(figures: Any) -> str:
+    """Figures as text, two blanks of indentation and a newline at the end."""
+    return json.dumps(figures, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
 def limit_figures(limit: Limit | None) -> dict[str, float | None] | None:

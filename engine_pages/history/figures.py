@@ -3,11 +3,10 @@
 The same records give the same bytes: keys in a fixed order, numbers rounded to what double precision carries safely.
 """
 
-import json
 from typing import Any
 
 from ..wear.trend import Crossing, Interval
-from .figure_numbers import exposure_figures, limit_figures, number, numbers
+from .figure_numbers import as_json, exposure_figures, limit_figures, number, numbers
 from .question_figures import season_figures
 from .story import (
     DimensionStory,
@@ -24,7 +23,7 @@ from .story import (
 
 def figures_json(engine: EngineStory, edition: str = "crew") -> str:
     """The figures as text, two blanks of indentation and a newline at the end."""
-    return json.dumps(figures_of(engine, edition), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return as_json(figures_of(engine, edition))
 
 
 def figures_of(engine: EngineStory, edition: str = "crew") -> dict[str, Any]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
 from ..records.moments import Moment
+from ..records.sheet import FAILED, GOES_OUT
 from ..wear.lifetimes import FEWEST_FAILURES, Lifetime
 from ..wear.renewals import EngineHistory, Growth, mean_cumulative
 from ..wear.survival import Survival, survival
@@ -20,9 +21,7 @@ from .lives import Life
 from .told_kinds import Ending, LifeLeftOut, LifeStory, LivesStory, RenewalsStory
 from .told_parts import SheetRef
 
-FAILED = ("worn", "damaged")  # reasons that make an end a failure; all others say nothing against the part
-OUT_FOR_GOOD = ("replace", "retire")
-NOT_GOOD = (*OUT_FOR_GOOD, "undecided")  # decisions after which a part is not known to have been good
+NOT_GOOD = (*GOES_OUT, "undecided")  # decisions after which a part is not known to have been good
 TENTH = 0.1  # of the parts have failed by the life that nine of ten reach
 FEWEST_RENEWALS = 3  # in all: below, no place is replaced again and again
 
@@ -129,7 +128,7 @@ def _decided(looks: Sequence[Look], last: Fitted) -> Look | None:
 
 
 def _ending(last: Fitted, decided: Look | None, looks: Sequence[Look]) -> Ending:
-    if decided is not None and decided.decision in OUT_FOR_GOOD:
+    if decided is not None and decided.decision in GOES_OUT:
         return "failed" if decided.because in FAILED else "taken out"
     if decided is not None:
         return "undecided"
@@ -179,7 +178,7 @@ def _watched(book: Book, family: Family, engine: str, kind: str, until: Moment) 
 
 def _used_up(stay: Fitted, until: Moment) -> bool:
     """Whether a stay ended, by then, with the part's end."""
-    return stay.ended is not None and stay.ended <= until and stay.decision in OUT_FOR_GOOD
+    return stay.ended is not None and stay.ended <= until and stay.decision in GOES_OUT
 
 
 def _a_place(growth: Growth, places: int) -> Growth:

@@ -13,7 +13,6 @@ from ..records.moments import Moment
 from ..records.slots import kind_name, slots_of
 from ..wear.among_like import rank_of
 from ..wear.pool.line import PartLine
-from ..wear.trend import Interval
 from .book import Book
 from .gathering import Subject, subjects_of
 from .kind_lives import lives_of, renewals_of
@@ -101,7 +100,7 @@ def _pools(shop: Shop, family: Family, kind: str) -> list[tuple[tuple[str, ...],
 def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> DimensionRates:
     """The rates of one pool."""
     alike = [subject for subject in subjects_of(family.kinds[key[1]]) if unnumbered(subject.id) == key[2]]
-    up = -1.0 if alike[0].wears == "down" else 1.0
+    up = -1.0 if alike[0].wears == "down" else 1.0  # wear is counted upward
     lines = {one.id: line for one in pool.measured if (line := _own_line(pool, one)) is not None}
     read = sorted(
         (one for one in pool.measured if one.id in lines), key=lambda one: (-abs(lines[one.id].slope), one.id)
@@ -118,7 +117,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
         measured=len({one.part for one in pool.measured}),
         of=len({one.part for one in pool.candidates}),
         rates=tuple(replace(one, rank=rank) for one, rank in zip(told, ranks, strict=True)),
-        usual=_upward(new.rate(shop.confidence), up) if new is not None else None,
+        usual=new.rate(shop.confidence).times(up) if new is not None else None,
         bend=pool.fit.bend if pool.fit is not None else None,
         since=pool.fit.since if pool.fit is not None else 0.0,
         summary=pool.fit.fit.summary if pool.fit is not None else None,
@@ -143,7 +142,7 @@ def _rate(
         engine=engine,
         slot_name=slot_name,
         oil=oil,
-        rate=_upward(line.rate(shop.confidence), up),
+        rate=line.rate(shop.confidence).times(up),
         readings=line.n,
         rank=None,
     )
@@ -179,11 +178,6 @@ def _runs_in(shop: Shop, stay: Fitted) -> Iterator[tuple[float, str]]:
     for run in shop.recipes[stay.engine].runs if stay.engine in shop.recipes else ():
         if stay.began < run.moment <= ended:
             yield run.amount, dict(run.recipe).get(OIL, "")
-
-
-def _upward(rate: Interval, up: float) -> Interval:
-    """A rate with wear counted upward."""
-    return rate if up > 0.0 else Interval(-rate.value, -rate.high, -rate.low)
 
 
 def _without_number(name: str) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
 from ..records.moments import Moment
+from ..records.sheet import GOES_OUT
 from ..records.slots import kind_name
 from .book import READING_RANK, Book, sheet_ref
 from .dimensions import Outlook, dimensions_of
@@ -15,7 +16,7 @@ from .lives import Life
 from .status import Standing, differs, is_crack, state_of
 from .story import DueStory, FoundStory, GradeStory, PartStory, SheetRef, Stay
 
-OUT = ("replace", "retire", "undecided")  # decisions that are over once the part has been fitted again
+OUT = (*GOES_OUT, "undecided")  # decisions that are over once the part has been fitted again
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +116,7 @@ def counts_here(book: Book, stay: Fitted, until: Moment) -> bool:
 
 def _dues(book: Book, family: Family, last: Fitted | None, decision: str | None, now: Now) -> tuple[DueStory, ...]:
     """Nothing falls due on a part that is out for good."""
-    if last is None or decision in ("replace", "retire") or not counts_here(book, last, now.until):
+    if last is None or decision in GOES_OUT or not counts_here(book, last, now.until):
         return ()
     return part_dues(book, family, last, now)
 

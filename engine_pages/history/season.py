@@ -10,6 +10,7 @@ from itertools import accumulate, chain
 
 import numpy as np
 
+from ..records.sheet import GOES_OUT
 from ..wear.exposure import Exposure
 from ..wear.mixture import Array
 from ..wear.next_reading import doubt_settled
@@ -21,7 +22,6 @@ from .season_words import advice_of
 from .story import DimensionStory, DueStory, FitStory, PartStory
 from .told_season import NextReading, PlannedEvent, SeasonEvent, SeasonStory, Stands
 
-GONE = ("replace", "retire")
 MOST_READINGS = 3  # to take next
 WORTH_A_READING = 0.005  # of the doubt p (1 − p), which is a quarter at most
 AS_GOOD_AS_CERTAIN = 1e-7  # so little is missing from certainty that a product does not show it
@@ -88,7 +88,7 @@ def _figures(
     question: Question, parts: Sequence[PartStory], fits: Sequence[FitStory], pools: Pools, runs: Sequence[float]
 ) -> _Figures:
     out = _Figures()
-    gone = {part.id for part in parts if part.decision in GONE} - question.renewed
+    gone = {part.id for part in parts if part.decision in GOES_OUT} - question.renewed
     for part in parts:
         if part.id in gone:
             out.going_out.append(part.slot_name)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from ..records.sheet import GOES_OUT
 from .story import STATES, DimensionStory, DueStory, FitStory, PartStory, Stopper
 
 NOW_STATES = ("beyond limit", "overdue")
@@ -18,7 +19,7 @@ def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str
     rows: list[Stopper] = []
     out: set[str] = set()
     for part in parts:
-        if part.decision in ("replace", "retire"):
+        if part.decision in GOES_OUT:
             out.add(part.id)
             continue
         own = [*_dimensions(part), *_dues(part, unit)]

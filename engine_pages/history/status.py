@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..records.sheet import FAILED, GOES_OUT
 from .story import STATES, DimensionStory, DueStory, GradeStory, State
 
 WORST_GRADE = 4
@@ -62,16 +63,13 @@ def worst_of(states: Sequence[State]) -> State:
     return min(known, key=STATES.index, default="not measured")
 
 
-# a part within its limits goes out for these reasons without contradicting them
-OTHER_REASONS = ("hours", "set", "upgrade", "precaution", "other")
-
-
 def differs(
     state: State, why: str, decision: str | None, because: str | None, *, run_since: bool = False
 ) -> str | None:
     """Where the builder's decision and the limits differ; neither is hidden. `state` is that of the figures alone.
 
-    A part that has gone back in and run into an interval since does not speak against the decision made before.
+    A part that has gone back in and run into an interval since does not speak against the decision made before; one
+    within its limits goes out for hours, with its set or for an upgrade without contradicting them.
     """
     if (
         decision == "reuse"
@@ -79,6 +77,6 @@ def differs(
         and not (run_since and state == "overdue")
     ):
         return f"limits say {state} ({why}); the builder decided reuse"
-    if decision in ("replace", "retire") and state == "within" and because not in OTHER_REASONS:
+    if decision in GOES_OUT and state == "within" and because in (*FAILED, None):
         return f"within every limit that was measured; the builder decided {decision}"
     return None

@@ -14,7 +14,6 @@ from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Cell, Charts, Column, Entry, Figures, Heading, Line, Lines, Link, PageHead, Table
 from engine_pages.pages.wear_words import amount_words, signed_speed_words
 from engine_pages.pages.words import capital, count_words, dated, day_words, list_words, quoted_words, small
-from engine_pages.wear.trend import Interval
 
 HOW_TO_READ = (
     "A dot at 1 is as much wear after as before; left of it less. The line is the interval; where it has no end there "
@@ -120,7 +119,7 @@ def _kind(one: KindAnswer, unit: str) -> tuple[Entry, ...]:
     name = Entry(one.name, (one.dimension,), strong=True)
     if fit is None:
         return name, Entry(""), Entry(""), Entry(""), Entry(one.answer.verdict, (one.answer.why or "",))
-    before, after = (_rate(rate, one.usual) for rate in (fit.before, fit.after))
+    before, after = (rate.times(abs(one.usual)) for rate in (fit.before, fit.after))  # without the sign of what shrinks
     why = one.answer.why if one.answer.why not in (None, "no change is not ruled out") else ""
     return (
         name,
@@ -129,11 +128,6 @@ def _kind(one: KindAnswer, unit: str) -> tuple[Entry, ...]:
         Entry(ratio_words(fit.ratio).removesuffix(" times")),
         Entry(one.answer.verdict, (why,) if why else ()),
     )
-
-
-def _rate(rate: Interval, usual: float) -> Interval:
-    """A rate in multiples of the usual one as a rate, its size without the sign of a part that shrinks."""
-    return Interval(*(end * abs(usual) for end in (rate.value, rate.low, rate.high)))
 
 
 def _intervals(here: Here, change: ChangeStory) -> Table | None:

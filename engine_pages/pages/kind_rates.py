@@ -23,7 +23,6 @@ from engine_pages.pages.wear_words import amount_words, exposure_words, signed_s
 from engine_pages.pages.words import capital, count_words, figure_words, list_words, range_words, small
 from engine_pages.records.ids import file_id
 from engine_pages.wear.pool.summary import JointSummary
-from engine_pages.wear.trend import Interval
 
 IN_SYSTEM = {("mm", "in"): "in", ("µm", "in"): "thou", ("in", "mm"): "mm", ("thou", "mm"): "µm"}
 READ_RATES = (
@@ -47,13 +46,9 @@ def in_shown_unit(one: DimensionRates, first: str) -> DimensionRates:
     if target is None:
         return one
     times = factor(one.unit, target)
-    rates = tuple(replace(rate, rate=_times(rate.rate, times)) for rate in one.rates)
-    usual = None if one.usual is None else _times(one.usual, times)
+    rates = tuple(replace(rate, rate=rate.rate.times(times)) for rate in one.rates)
+    usual = None if one.usual is None else one.usual.times(times)
     return replace(one, unit=target, rates=rates, usual=usual)
-
-
-def _times(rate: Interval, times: float) -> Interval:
-    return Interval(rate.value * times, rate.low * times, rate.high * times)
 
 
 def _rates_section(here: Here, kind: KindStory, one: DimensionRates) -> KindSection:

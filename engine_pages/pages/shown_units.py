@@ -13,7 +13,6 @@ from engine_pages.history.story import DimensionStory, ReadingStory, Wear
 from engine_pages.pages.words import figure_words, unit_words
 from engine_pages.records.units import convert
 from engine_pages.wear.limits import Limit
-from engine_pages.wear.trend import Interval
 
 _METRIC: Final = ("mm", "µm")
 _INCH: Final = ("in", "thou")
@@ -78,7 +77,7 @@ def _in_unit(dimension: DimensionStory, target: str) -> DimensionStory:
         readings=tuple(_reading(reading, dimension.unit, target, times) for reading in dimension.readings),
         baseline=_times(dimension.baseline, times),
         line=None if dimension.line is None else dimension.line.scaled(times),
-        rate=None if dimension.rate is None else _interval(dimension.rate, times),
+        rate=None if dimension.rate is None else dimension.rate.times(times),
         wear=_wear(dimension.wear, times),
         line_points=tuple(
             (x, value * times, low * times, high * times) for x, value, low, high in dimension.line_points
@@ -91,16 +90,12 @@ def _wear(wear: Wear, times: float) -> Wear:
     found = wear.selection
     if found is None:
         return wear
-    without = None if found.rate_without is None else _interval(found.rate_without, times)
-    return replace(wear, selection=replace(found, rate=_interval(found.rate, times), rate_without=without))
+    without = None if found.rate_without is None else found.rate_without.times(times)
+    return replace(wear, selection=replace(found, rate=found.rate.times(times), rate_without=without))
 
 
 def _times(value: float | None, times: float) -> float | None:
     return None if value is None else value * times
-
-
-def _interval(interval: Interval, times: float) -> Interval:
-    return Interval(interval.value * times, interval.low * times, interval.high * times)
 
 
 def _reading(reading: ReadingStory, unit: str, target: str, times: float) -> ReadingStory:

@@ -13,11 +13,11 @@ from .load import EngineRecords, LogEntry, SheetRecord, Shop
 from .model import Record
 from .moments import DayOrder, Moment
 from .resolve import Resolved, SlotLine
+from .sheet import GOES_BACK, GOES_OUT
 from .slots import Slot, Slots, slots_of
 from .source import Problem, Source, doubt, error, with_article
 
 NAMED_AT_MOST = 4  # places in one message
-GOES_BACK = ("reuse", "rework")  # a part that was reworked comes back machined: the same part, a new baseline
 
 
 @dataclass(slots=True)
@@ -343,7 +343,7 @@ class _Bench:
                 began = before.ended or moment
                 self._open(Fitted(before.part, engine, before.slot, began, None, put_back_unwritten=True))
                 back += not whole
-            elif before.decision not in ("replace", "retire") and before.part.id not in self.where:
+            elif before.decision not in GOES_OUT and before.part.id not in self.where:
                 lost.append(slot_id)
         message = f"the engine ran after a teardown ({strips[-1]}) with no build sheet between"
         taken = f"; parts taken as put back where they were, since they were to be reused: {back}" if back else ""

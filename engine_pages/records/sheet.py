@@ -34,7 +34,10 @@ from .quantity import Quantity
 
 SheetKind = Literal["build", "inspection", "teardown"]
 DECISIONS = ("reuse", "rework", "replace", "retire", "undecided")
+GOES_BACK = ("reuse", "rework")  # a part that was reworked comes back machined: the same part, a new baseline
+GOES_OUT = ("replace", "retire")
 CAUSES = ("worn", "damaged", "hours", "set", "upgrade", "precaution", "other")
+FAILED = ("worn", "damaged")  # causes that speak against the part; the others say nothing of it
 ORIGINS = ("new", "used", "unknown")
 
 

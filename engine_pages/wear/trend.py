@@ -33,6 +33,11 @@ class Interval:
         """Whether the interval holds a value; a rate whose interval holds zero is no wear measurable yet."""
         return self.low <= value <= self.high
 
+    def times(self, factor: float) -> "Interval":
+        """In another unit, or with the sign turned: the value and its ends times a factor, the lower end below."""
+        low, high = sorted((self.low * factor, self.high * factor))
+        return Interval(self.value * factor, low, high)
+
 
 @dataclass(frozen=True, slots=True)
 class Crossing:

@@ -34,7 +34,7 @@ def shop(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("command", PRINTING)
+@pytest.mark.parametrize("command", [*PRINTING, ["season", "K-07"], ["compare", "--fluid", "oil"]])
 def test_output_that_cannot_be_written_is_named_in_one_line(tmp_path: Path, command: list[str]) -> None:
     with (tmp_path / "out").open("w", encoding="utf-8") as out:
         asked = [*NO_ROOM, *command, "--records", str(DEMO)]

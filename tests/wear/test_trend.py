@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from engine_pages.wear.limits import Limit
 from engine_pages.wear.measured import Measured, from_bracket
-from engine_pages.wear.trend import Crossing, Line, fit_line
+from engine_pages.wear.trend import Crossing, Interval, Line, fit_line
 
 HOURS = [0.0, 9.5, 22.1, 31.0]
 BORE = [60.051, 60.055, 60.061, 60.064]
@@ -314,3 +314,8 @@ def test_nine_intervals_of_ten_hold_the_true_rate(n: int, scatter: float) -> Non
         held += fitted(x.tolist(), readings(y.tolist(), u=1.0, zero=2.0)).rate(0.90).holds(0.3)
     # The binomial spread of 400 draws is 1.5 %; scatter from few readings costs a few more.
     assert 0.84 <= held / times <= 0.97
+
+
+def test_an_interval_in_another_unit_or_turned_keeps_its_lower_end_below() -> None:
+    assert Interval(2.0, 1.0, math.inf).times(25.4) == Interval(50.8, 25.4, math.inf)
+    assert Interval(2.0, 1.0, math.inf).times(-1.0) == Interval(-2.0, -math.inf, -1.0)
