@@ -5,6 +5,7 @@ are exposures; the family says which of them its wear is reckoned against. `None
 never zero.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -244,5 +245,5 @@ class ShopStory:
     as_of: date
     commit: str | None
     site: str | None = None
-    changes: tuple[ChangeStory, ...] = ()
+    changes: Sequence[ChangeStory] = ()
     kinds: tuple[KindStory, ...] = ()

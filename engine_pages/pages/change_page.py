@@ -4,24 +4,65 @@ In: a change told. Out: `ListPage`, the data of the lists' template.
 """
 
 from engine_pages.history.change_words import ratio_words, verdict_words
-from engine_pages.history.told_changes import ChangeStory, KindAnswer
+from engine_pages.history.told_changes import ChangeStory, IntervalOut, IntervalUsed, KindAnswer
+from engine_pages.history.told_parts import SheetRef
 from engine_pages.pages.addresses import change_path
+from engine_pages.pages.charts.change_dots import ChangeDots, DotsRow, draw_change_dots
 from engine_pages.pages.charts.interval_rows import IntervalRow, IntervalRows, draw_interval_rows
-from engine_pages.pages.desk import Desk, Here, source_words
+from engine_pages.pages.desk import Desk, Here, sheet_words, source_words
 from engine_pages.pages.heads import commit_cell, foot, print_margin
 from engine_pages.pages.list_pages import ListPage
 from engine_pages.pages.marks import shared_patterns
-from engine_pages.pages.pieces import Cell, Charts, Column, Entry, Figures, Heading, Line, Lines, Link, PageHead, Table
-from engine_pages.pages.wear_words import amount_words, signed_speed_words
+from engine_pages.pages.pieces import (
+    Cell,
+    Chart,
+    Charts,
+    Column,
+    Entry,
+    Figures,
+    Heading,
+    Line,
+    Lines,
+    Link,
+    PageHead,
+    Table,
+)
+from engine_pages.pages.wear_words import amount_words, interval_words, speed_unit
 from engine_pages.pages.words import capital, count_words, dated, day_words, list_words, quoted_words, small
+from engine_pages.wear.change import FittedChange
+from engine_pages.wear.trend import Interval
 
-HOW_TO_READ = (
+READ_RATIOS = (
     "A dot at 1 is as much wear after as before; left of it less. The line is the interval; where it has no end there "
     "is no bound. Each part is compared with itself, and a season that was hard on all parts counts as chance."
+)
+READ_DOTS = (
+    "Of each kind the open dot is the rate before, the full one after, both of the same average part, in multiples of "
+    "what the kind usually wears. Lines that overlap may still differ: it is the ratio that is judged."
+)
+READ_KINDS = (
+    "Each kind by itself, rates of the same average part on both sides with their intervals. Lower or higher is said "
+    "where the interval of the ratio leaves out 1; of many kinds one in ten may do so by chance."
+)
+READ_INTERVALS = (
+    "An interval is what an engine ran between two sheets on which a part was read that counts. Its parts share its "
+    "season, so it counts once, however many readings it holds."
+)
+READ_OUT = (
+    "Out is what holds run-in or more than one recipe (oil, premix, fuel, filter, injected), and then every part that "
+    "is left on one side only: it cannot be compared with itself."
+)
+READ_MADE = (
+    "After a finding that looked bad the next one looks better by itself. Where a reason, an incident since the strip "
+    "before the last, or a part that went out worn or damaged says so, the verdict is withheld."
+)
+READ_MEANWHILE = (
+    "Whatever stands here may have moved the wear as well as the change: the figures cannot tell them apart."
 )
 
 
 MOST_NAMED = 4  # of what looked bad; the page lists all under the change itself
+MOST_PARTS = 3  # named in a line of what was left out
 
 
 def change_title(change: ChangeStory) -> str:
@@ -76,22 +117,37 @@ def _selection(change: ChangeStory) -> str:
 
 
 def _chart(here: Here, change: ChangeStory) -> Charts | None:
-    fit = change.answer.fit
-    rows = (
-        []
-        if fit is None
-        else [IntervalRow("all together", fit.ratio.value, fit.ratio.low, fit.ratio.high, strong=True)]
-    )
-    for one in change.kinds:
-        if one.answer.fit is not None and one.answer.fit.ratio.value is not None:
-            ratio = one.answer.fit.ratio
-            rows.append(IntervalRow(f"{one.name}, {one.dimension}", ratio.value, ratio.low, ratio.high))
+    """The ratio of all kinds together and of each, and what they are the ratios of."""
+    known = [
+        (f"{one.name}, {one.dimension}", fit, False) for one in change.kinds if (fit := one.answer.fit) is not None
+    ]
+    if change.answer.fit is not None:
+        known.insert(0, ("all together", change.answer.fit, True))
+    rows = [
+        IntervalRow(name, fit.ratio.value, fit.ratio.low, fit.ratio.high, strong=strong)
+        for name, fit, strong in known
+        if strong or fit.ratio.value is not None
+    ]
     if not any(row.value is not None for row in rows):
         return None
     data = IntervalRows("wear after ÷ wear before", tuple(rows), 1.0, "no change")
     figures = Figures(("", "ratio"), tuple((row.name, _ends(row)) for row in rows))
-    chart = here.desk.drawer.draw(data, draw_interval_rows, "Wear after against before", (), HOW_TO_READ, figures)
-    return Charts(Heading("ratio", "Did it help", "ratio with its interval"), (chart,))
+    chart = here.desk.drawer.draw(data, draw_interval_rows, "Wear after against before", (), READ_RATIOS, figures)
+    return Charts(Heading("ratio", "Did it help", "ratio with its interval"), (chart, _dots(here, known)))
+
+
+def _dots(here: Here, known: list[tuple[str, FittedChange, bool]]) -> Chart:
+    rows = tuple(DotsRow(name, _rate(fit.before), _rate(fit.after), strong) for name, fit, strong in known)
+    figures = Figures(
+        ("", "before", "after"),
+        tuple((name, interval_words(fit.before, ""), interval_words(fit.after, "")) for name, fit, _ in known),
+    )
+    data = ChangeDots("wear as multiple of the usual", rows)
+    return here.desk.drawer.draw(data, draw_change_dots, "Wear before and after", (), READ_DOTS, figures)
+
+
+def _rate(rate: Interval) -> tuple[float, float, float]:
+    return rate.value, rate.low, rate.high
 
 
 def _ends(row: IntervalRow) -> str:
@@ -102,32 +158,23 @@ def _ends(row: IntervalRow) -> str:
 def _kinds(change: ChangeStory) -> Table | None:
     if not change.kinds:
         return None
-    columns = (
-        Column("kind"),
-        Column("before", "num", optional=True),
-        Column("after", "num", optional=True),
-        Column("ratio", "num"),
-        Column("verdict"),
-    )
-    rows = tuple(_kind(one, change.unit) for one in change.kinds)
-    note = "Rates of the same average part on both sides, with their intervals."
-    return Table(Heading("kinds", "Kind by kind", "each by itself"), columns, rows, note=note)
+    columns = (Column("kind"), Column("before and after", "num"), Column("ratio", "num"), Column("verdict"))
+    rows = tuple(_kind(one, change) for one in change.kinds)
+    return Table(Heading("kinds", "Kind by kind", "each by itself"), columns, rows, note=READ_KINDS)
 
 
-def _kind(one: KindAnswer, unit: str) -> tuple[Entry, ...]:
+def _kind(one: KindAnswer, change: ChangeStory) -> tuple[Entry, ...]:
     fit = one.answer.fit
-    name = Entry(one.name, (one.dimension,), strong=True)
+    unit, times = speed_unit(one.unit, change.unit)
+    said = (None, change.answer.why, "no change is not ruled out")  # what is said of all need not be said of each
+    why = () if one.answer.why in said else (one.answer.why or "",)
+    name, verdict = Entry(one.name, (f"{one.dimension}, {unit}", *why), strong=True), Entry(one.answer.verdict)
     if fit is None:
-        return name, Entry(""), Entry(""), Entry(""), Entry(one.answer.verdict, (one.answer.why or "",))
-    before, after = (rate.times(abs(one.usual)) for rate in (fit.before, fit.after))  # without the sign of what shrinks
-    why = one.answer.why if one.answer.why not in (None, "no change is not ruled out") else ""
-    return (
-        name,
-        Entry(signed_speed_words(before, one.unit, unit)),
-        Entry(signed_speed_words(after, one.unit, unit)),
-        Entry(ratio_words(fit.ratio).removesuffix(" times")),
-        Entry(one.answer.verdict, (why,) if why else ()),
-    )
+        return name, Entry(""), Entry(""), verdict
+    # a size, without the sign of a part that shrinks
+    before, after = (interval_words(rate.times(abs(one.usual) * times), "") for rate in (fit.before, fit.after))
+    ratio, _, ends = ratio_words(fit.ratio).removesuffix(" times").partition(" ")
+    return name, Entry(before, (f"then {after}",)), Entry(ratio, (ends,)), verdict
 
 
 def _intervals(here: Here, change: ChangeStory) -> Table | None:
@@ -136,42 +183,56 @@ def _intervals(here: Here, change: ChangeStory) -> Table | None:
     columns = (
         Column("engine"),
         Column("from"),
-        Column("to", optional=True),
+        Column("to"),
         Column("on"),
         Column("run", "num"),
         Column("readings", "num", optional=True),
     )
-    rows = tuple(
-        (
-            Entry(one.engine, href=here.engine(one.engine)),
-            Entry(day_words(one.began)),
-            Entry(day_words(one.ended)),
-            Entry(change.before if one.side == "before" else change.after),
-            Entry(amount_words(one.run, change.unit)),
-            Entry(str(one.increments)),
-        )
-        for one in change.intervals
+    rows = tuple(_interval(here, change, one) for one in change.intervals)
+    heading = Heading("intervals", "What was compared", "engines’ runs between two sheets")
+    return Table(heading, columns, rows, note=READ_INTERVALS)
+
+
+def _interval(here: Here, change: ChangeStory, one: IntervalUsed) -> tuple[Entry, ...]:
+    return (
+        Entry(one.engine, href=here.engine(one.engine)),
+        _sheet(here, one.first),
+        _sheet(here, one.last),
+        Entry(change.before if one.side == "before" else change.after),
+        Entry(amount_words(one.run, change.unit)),
+        Entry(str(one.increments)),
     )
-    return Table(Heading("intervals", "What was compared", "an engine’s runs between two sheets"), columns, rows)
+
+
+def _sheet(here: Here, sheet: SheetRef | None) -> Entry:
+    """A sheet by its day, under it its number."""
+    if sheet is None:
+        return Entry("no sheet")
+    return Entry(day_words(sheet.day), (sheet_words(sheet),), href=here.sheet(sheet))
 
 
 def _left_out(here: Here, change: ChangeStory) -> Table | None:
-    if not change.left_out:
+    if not change.intervals_out:
         return None
-    columns = (Column("part"), Column("from", optional=True), Column("to"), Column("why"))
-    rows = tuple(
-        (
-            Entry(one.part, (one.dimension.replace("_", " "),), href=here.part(one.part)),
-            Entry(day_words(one.began)),
-            Entry(day_words(one.ended)),
-            Entry(one.why),
-        )
-        for one in change.left_out
-    )
-    heading = Heading("left-out", "What was left out", count_words(len(rows), "reading"))
+    columns = (Column("engine"), Column("from"), Column("to"), Column("why"), Column("readings", "num", optional=True))
+    rows = tuple(_interval_out(here, one) for one in change.intervals_out)
+    heading = Heading("left-out", "What was left out", count_words(len(change.left_out), "reading"))
     unknown = "; ".join(small(one) for one in change.unknown_rate)
-    return Table(
-        heading, columns, rows, note=f"No wear measurable yet, and not compared: {unknown}." if unknown else ""
+    note = f"{READ_OUT} No wear measurable yet, and not compared: {unknown}." if unknown else READ_OUT
+    return Table(heading, columns, rows, note=note)
+
+
+def _interval_out(here: Here, one: IntervalOut) -> tuple[Entry, ...]:
+    parts = [here.part_called(part) for part in one.parts[:MOST_PARTS]]
+    if len(one.parts) > MOST_PARTS:
+        parts = [*parts[:-1], f"{len(one.parts) - MOST_PARTS + 1} more"]
+    why = f"{one.why}: {one.more}" if one.more else one.why.removeprefix("its part counts ")
+    return (
+        Entry(one.first.engine, href=here.engine(one.first.engine)),
+        _sheet(here, one.first),
+        _sheet(here, one.last),
+        Entry(why, (list_words(list(dict.fromkeys(parts))),)),
+        Entry(str(one.increments)),
     )
 
 
@@ -186,11 +247,12 @@ def _made(here: Here, change: ChangeStory) -> Lines | None:
         )
         for one in change.made
     )
-    return Lines(Heading("made", "When it was made, and why"), lines) if lines else None
+    return Lines(Heading("made", "When it was made, and why"), lines, note=READ_MADE) if lines else None
 
 
 def _meanwhile(change: ChangeStory) -> Lines:
     heading = Heading("meanwhile", "What else changed meanwhile")
     if not change.meanwhile:
         return Lines(heading, (Line(text="Nothing else is written to have changed."),))
-    return Lines(heading, tuple(Line(text=f"{capital(dated(one))}.") for one in change.meanwhile))
+    lines = tuple(Line(text=f"{capital(dated(one))}.") for one in change.meanwhile)
+    return Lines(heading, lines, note=READ_MEANWHILE)

@@ -4,7 +4,7 @@ In: an engine's story. Out: `ListPage`, the data of their one template.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.addresses import METHODS, list_path
@@ -32,6 +32,7 @@ from engine_pages.pages.pieces import Cell, Charts, Heading, Line, Lines, Link, 
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, count_words, day_words, key_words
 
+READ_CHANGES = "Wear of the same parts before and after, over all engines that made the change."
 TITLES = {
     "log": "Run log",
     "fluids": "Fluids",
@@ -84,7 +85,7 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
         list_head(here, engine, "fluids", claim, rest),
         happened=timeline_section(here, engine),
         tables=tables,
-        lists=(changes,) if changes is not None else (),
+        lists=(replace(changes, note=READ_CHANGES),) if changes is not None else (),
     )
 
 

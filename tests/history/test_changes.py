@@ -8,6 +8,7 @@ import pytest
 from engine_pages.history.change_asked import AskedChange, ChangeError, ask_changes
 from engine_pages.history.change_words import change_text, verdict_words
 from engine_pages.history.story import ChangeStory
+from engine_pages.history.told_changes import Changes
 from engine_pages.records.checks.all import read_checked
 
 from .shop_for_tests import TODAY, texts, told
@@ -96,27 +97,132 @@ def test_a_change_made_because_something_looked_bad_is_not_judged(why: str, more
     assert found.answer.fit is not None  # the figures stand, the verdict does not
 
 
+WITH_SEAL = (
+    FAMILY.replace("b-4: bearing}", "b-4: bearing, s: seal}")
+    + """
+      seal:
+        service: {replace: {hours: 400}}
+        dimensions: {height: {unit: mm, wears: down, new: [7.99, 8.01], limit: {min: 7.5}, instrument: mic}}
+"""
+)
+
+
+def test_a_part_that_went_out_worn_makes_it_a_selection_for_its_own_kind() -> None:
+    files = shop(0.5) | {"families/single.yml": WITH_SEAL}
+    files["engines/E1/teardowns/2021-04-20-2/teardown.yml"] = (
+        "engine: E1\ndate: 2021-04-20\nopened: [s]\npositions: {s: {decision: replace, because: worn}}\n"
+    )
+    found = the_change(files)
+    assert found.looked_bad == ("s went out worn on 2021-04-20",)
+    assert found.answer.why == "the change was made because the last rate looked bad"
+    assert [(one.kind, one.answer.verdict) for one in found.kinds] == [("bearing", "lower")]
+
+
 def test_a_reason_that_speaks_of_something_else_is_no_selection() -> None:
     found = the_change(shop(0.5, ', why: "cheaper by the drum"'))
     assert (found.looked_bad, found.answer.verdict, found.made[0].why) == ((), "lower", "cheaper by the drum")
 
 
-def test_an_interval_on_two_recipes_is_out_and_listed() -> None:
+def twice_in_the_first_interval(fluid: str) -> dict[str, str]:
+    """The shop, with two names of a fluid in its first interval."""
     files = shop(0.5)
     lines = files["engines/E1/log.yml"].splitlines(keepends=True)
-    lines.insert(3, "- {date: 2020-04-22, kind: change, fluids: {coolant: blue}}\n")
-    lines.insert(4, "- {date: 2020-04-23, kind: run, hours: 2}\n")
-    lines.insert(5, "- {date: 2020-04-24, kind: change, fluids: {coolant: green}}\n")
+    lines[1:1] = [
+        f"- {{date: 2020-01-21, kind: change, fluids: {{{fluid}: blue}}}}\n",
+        "- {date: 2020-01-22, kind: run, hours: 0.1}\n",
+        f"- {{date: 2020-01-23, kind: change, fluids: {{{fluid}: green}}}}\n",
+    ]
     files["engines/E1/log.yml"] = "".join(lines)
-    found = next(one for one in told(files).changes if one.fluid == "oil")
+    return files
+
+
+def of_oil(files: dict[str, str]) -> ChangeStory:
+    return next(one for one in told(files).changes if one.fluid == "oil")
+
+
+@pytest.mark.parametrize("fluid", ["premix", "fuel", "filter", "injected"])
+def test_an_interval_on_two_recipes_is_out_and_listed(fluid: str) -> None:
+    found = of_oil(twice_in_the_first_interval(fluid))
     assert {one.why for one in found.left_out} == {"more than one recipe"}
     assert len(found.left_out) == 4
+    (out,) = found.intervals_out
+    assert (out.first.name, out.last.name) == ("2020-01-20", "2020-04-20")
+    assert (out.why, out.more, out.increments, out.parts) == (
+        "more than one recipe",
+        fluid,
+        4,
+        ("B-1", "B-2", "B-3", "B-4"),
+    )
+
+
+def test_coolant_is_no_part_of_a_recipe_unless_it_is_asked_about() -> None:
+    changes = told(twice_in_the_first_interval("coolant")).changes
+    by_fluid = {one.fluid: one for one in changes}
+    assert by_fluid["oil"].left_out == ()
+    assert "more than one recipe" in {one.why for one in by_fluid["coolant"].left_out}
+
+
+def test_what_ran_before_its_oil_was_written_is_on_no_one_recipe() -> None:
+    files = shop(0.5)
+    first = "- {date: 2020-01-01, kind: service, fluids: {oil: thick}}\n"
+    late = "- {date: 2020-02-01, kind: service, fluids: {oil: thick}}\n"
+    head, rest = files["engines/E1/log.yml"].split(first)[1].split("\n", 1)
+    files["engines/E1/log.yml"] = f"{head}\n{late}- {{date: 2020-02-02, kind: run, hours: 1}}\n{rest}"
+    (out,) = of_oil(files).intervals_out
+    assert (out.first.name, out.why, out.more) == ("2020-01-20", "more than one recipe", "oil")
+
+
+def test_a_sheet_on_which_nothing_that_counts_was_read_parts_no_interval() -> None:
+    files = shop(0.5)
+    cover = "      cover:\n        dimensions: {step: {unit: mm, wears: up, new: [0.0, 0.001], limit: {max: 0.5}}}\n"
+    files["families/single.yml"] = FAMILY.replace("b-4: bearing}", "b-4: bearing, c: cover}") + cover
+    for day, step in (("2020-01-20", 0.0005), ("2020-01-22", 0.02), ("2020-04-20", 2.0)):
+        path = f"engines/E1/inspections/{day}-2.yml" if day != "2020-01-22" else f"engines/E1/inspections/{day}.yml"
+        files[path] = f"engine: E1\ndate: {day}\npositions: {{c: {{measured: {{step: {step}}}}}}}\n"
+    log = files["engines/E1/log.yml"]
+    files["engines/E1/log.yml"] = log.replace(
+        "- {date: 2020-01-25", "- {date: 2020-01-21, kind: run, hours: 0.1}\n- {date: 2020-01-25", 1
+    )
+    found = of_oil(files)
+    first = found.intervals[0]
+    assert (first.first and first.first.name, first.last and first.last.name) == ("2020-01-20", "2020-04-20")
+    assert {one.dimension for one in found.left_out} == {"step"}
+    assert (len(found.intervals), found.answer.before.intervals) == (10, 5)
 
 
 def test_what_else_changed_is_named() -> None:
     files = shop(0.5, more="- {date: 2021-04-22, kind: change, fluids: {filter: fine}}\n")
     found = next(one for one in told(files).changes if one.fluid == "oil")
     assert found.meanwhile == ("filter: not written before, fine after",)
+
+
+def test_what_the_engine_ran_for_and_what_was_new_in_it_is_named() -> None:
+    files = shop(0.5)
+    log = files["engines/E1/log.yml"]
+    head, tail = log.split("- {date: 2021-04-21", 1)
+    files["engines/E1/log.yml"] = f"{head}- {{date: 2021-04-21{tail.replace('kind: run', 'kind: run, what: race')}"
+    assert "runs: not named 100 % before, race 100 % after" in the_change(files).meanwhile
+
+
+def test_a_part_that_took_the_place_of_another_is_named() -> None:
+    files = shop(0.5)
+    files["engines/E1/builds/2021-04-21.yml"] = (
+        "engine: E1\ndate: 2021-04-21\nrest: as before\npositions: {b-4: {part: B-9, measured: {inside: 60.05}}}\n"
+    )
+    for path, text in files.items():
+        if "/inspections/" in path and path > "engines/E1/inspections/2021-04-21":
+            files[path] = text.replace("part: B-4", "part: B-9")
+    found = the_change(files)
+    assert "other parts fitted: none before, 1 × bearing after" in found.meanwhile
+    assert "B-4" in {one.part for one in found.left_out}  # on one side only
+
+
+def test_nothing_is_reckoned_before_somebody_looks() -> None:
+    asked: list[int] = []
+    changes = Changes(lambda: asked.append(1) or ())  # type: ignore[func-returns-value]
+    assert asked == []
+    assert (len(changes), list(changes), changes == ()) == (0, [], True)
+    assert asked == [1]
 
 
 def test_a_fluid_written_again_by_the_same_name_is_no_change() -> None:
@@ -141,3 +247,7 @@ def test_the_answer_as_text_says_what_was_compared() -> None:
     assert text.startswith("oil: thick to thin\n")
     assert "Bearing, inside: 0." in text
     assert "5 intervals with 20 readings before, 5 with 20 after" in text
+    assert "  E1  Build 2020-01-20 to Inspection 2020-04-20  before  10.0 h" in text
+    assert "Wear before and after, within parts:" in text
+    assert " then 0." in text
+    assert " µm/h: 0." in text

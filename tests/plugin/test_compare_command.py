@@ -21,6 +21,15 @@ def test_the_demos_change_of_oil_cannot_honestly_be_judged() -> None:
     assert "Cannot tell whether wear changed: the change was made because the last rate looked bad." in done.output
 
 
+def test_the_answer_names_sheets_rates_and_what_was_left_out() -> None:
+    said = compare("--fluid", "oil").output
+    assert "K-07  T-0371 to T-0385  before  6.5 h from 2025-02-08 to 2025-06-15" in said
+    assert "All kinds: " in said
+    assert "times the usual rate" in said
+    assert "K-05  T-0389 to T-0413  more than one recipe (premix), " in said
+    assert "Meanwhile other parts fitted: " in said
+
+
 def test_of_one_kind_its_own_figures_are_given() -> None:
     (found,) = json.loads(compare("--fluid", "oil", "--kind", "rotor-bearing", "--json").output)
     assert [one["kind"] for one in found["kinds"]] == ["rotor-bearing"]
