@@ -64,15 +64,26 @@ def change_figures(change: ChangeStory) -> dict[str, Any]:
             {
                 "engine": one.engine,
                 **_days(one.began, one.ended),
+                "sheets": [ref and ref.path for ref in (one.first, one.last)],
                 "side": one.side,
                 "run": number(one.run),
-                "readings": one.increments,
+                "increments": one.increments,
             }
             for one in change.intervals
         ],
         "left_out": [
             {"part": one.part, "dimension": one.dimension, **_days(one.began, one.ended), "why": one.why}
             for one in change.left_out
+        ],
+        "intervals_left_out": [
+            {
+                "sheets": [one.first.path, one.last.path],
+                "why": one.why,
+                "more": one.more,
+                "parts": list(one.parts),
+                "increments": one.increments,
+            }
+            for one in change.intervals_out
         ],
         "meanwhile": list(change.meanwhile),
     }  # fmt: skip

@@ -246,4 +246,4 @@ class ShopStory:
     commit: str | None
     site: str | None = None
     changes: Sequence[ChangeStory] = ()
-    kinds: tuple[KindStory, ...] = ()
+    kinds: Sequence[KindStory] = ()

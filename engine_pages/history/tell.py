@@ -44,7 +44,7 @@ from .story import (
     State,
     TestStory,
 )
-from .told_changes import Changes
+from .told_later import ToldLater
 
 CONFIDENCE = 0.90  # of every interval, where the shop names none
 NO_DAY = date(1970, 1, 1)  # of a shop that has no engine
@@ -78,8 +78,8 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
         as_of=as_of_day,
         commit=last.commit if last else None,
         site=file.it.site if file else None,
-        changes=Changes(lambda: changes_of(book, pools, confidence_of(book))),
-        kinds=kinds_of(book, pools, until_of(day or checked.today), confidence_of(book)),
+        changes=ToldLater(lambda: changes_of(book, pools, confidence_of(book))),
+        kinds=ToldLater(lambda: kinds_of(book, pools, until_of(day or checked.today), confidence_of(book))),
     )
 
 

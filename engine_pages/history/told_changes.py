@@ -1,10 +1,7 @@
 """A change of recipe told: when and why it was made, what was worn before and after, what else changed meanwhile."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
-from typing import overload
 
 from ..records.source import Source
 from ..wear.change import ChangeAnswer
@@ -115,28 +112,3 @@ class ChangeStory:
     def looked_bad(self) -> tuple[str, ...]:
         """What makes the change a selection, over all engines."""
         return tuple(dict.fromkeys(words for one in self.made for words in one.looked_bad))
-
-
-class Changes(Sequence[ChangeStory]):
-    """The changes of a shop, told when somebody first looks: most questions about a shop never do."""
-
-    def __init__(self, telling: Callable[[], tuple[ChangeStory, ...]]) -> None:
-        self._telling = telling
-
-    @cached_property
-    def told(self) -> tuple[ChangeStory, ...]:
-        """All of them."""
-        return self._telling()
-
-    @overload
-    def __getitem__(self, index: int) -> ChangeStory: ...
-    @overload
-    def __getitem__(self, index: slice) -> tuple[ChangeStory, ...]: ...
-    def __getitem__(self, index: int | slice) -> ChangeStory | tuple[ChangeStory, ...]:
-        return self.told[index]
-
-    def __len__(self) -> int:
-        return len(self.told)
-
-    def __eq__(self, other: object) -> bool:
-        return self.told == tuple(other) if isinstance(other, Sequence) else NotImplemented

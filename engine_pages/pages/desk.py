@@ -62,7 +62,7 @@ class Desk:
     def kinds(self) -> tuple[KindStory, ...]:
         """Every kind of part; none but for the crew, and none on the site of one engine: a kind is of them all."""
         whole = len(self.engines) == len(self.story.engines)
-        return self.story.kinds if whole and self.edition == CREW else ()
+        return tuple(self.story.kinds) if whole and self.edition == CREW else ()
 
 
 def open_desk(

@@ -21,8 +21,9 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve, null_space, solve_triangular
 from scipy.special import stdtrit
 
+from engine_pages.wear.blocks import Rows, blocks_of
 from engine_pages.wear.fieller import Ratio, fieller
-from engine_pages.wear.intervals import SAME_COLUMN, ChangeSide, Increment, LeftOut, Rates, rank, rates_of, sorted_out
+from engine_pages.wear.intervals import SAME_COLUMN, ChangeSide, Increment, LeftOut, Rates, rates_of, sorted_out
 from engine_pages.wear.least_squares import RIDGE, Matrix, Vector, fitted_scatter
 from engine_pages.wear.trend import Interval
 
@@ -153,12 +154,13 @@ def _verdict(fit: FittedChange | None, few: bool, selected: bool, any_used: bool
 def _fitted(rates: Rates, confidence: float) -> FittedChange | None:
     """Rates and ratio; None where no degree of freedom is left for the seasons."""
     design = np.column_stack([rates.parts, rates.after])
-    whole = np.column_stack([design, rates.shares])
-    dof = rank(whole) - rank(design)
+    known = _invertible(rates.known, rates.values)
+    free = _free_of_seasons(known, np.column_stack([rates.parts, rates.shares]))
+    # every part counts on both sides, so that no column of the design says what others say
+    dof = len(known) - sum(left.shape[1] for _, left in free) - design.shape[1]
     if dof < 1:
         return None
-    known = _invertible(rates.known, rates.values)
-    own = _own_variance(rates.values, known, whole)
+    own = _own_variance(rates.values, known, free)
     inside = known + own * np.eye(len(known))
     season = _season_variance(rates.values, inside, design, rates.shares, dof)
     variance = inside + season * rates.shares @ rates.shares.T
@@ -192,19 +194,31 @@ def _weights(design: Matrix, variance: Matrix, rates: Rates) -> Matrix:
     return np.vstack([after, after - difference, difference])
 
 
-def _own_variance(values: Vector, known: Matrix, whole: Matrix) -> float:
+def _free_of_seasons(known: Matrix, whole: Matrix) -> list[tuple[Rows, Matrix]]:
+    """Combinations of rates (n × few) that no part and no season moves, block by block of rates that share nothing.
+
+    The change moves none of them either: what is after it is the sum of the seasons after it.
+    """
+    return [(rows, null_space(whole[rows].T, rcond=SAME_COLUMN)) for rows in blocks_of(known, whole)]
+
+
+def _own_variance(values: Vector, known: Matrix, free: Sequence[tuple[Rows, Matrix]]) -> float:
     """The variance of rates about parts and seasons beyond their readings' own; zero where nothing is left to show it.
 
     Seasons are free numbers here: what is left has nothing of them.
     """
-    left = null_space(whole.T, rcond=SAME_COLUMN)
-    dof = left.shape[1]
-    if dof == 0:
+    turned = [_turned(values[rows], known[np.ix_(rows, rows)], left) for rows, left in free if left.shape[1]]
+    if not turned:
         return 0.0
-    of_readings, turn = np.linalg.eigh(left.T @ known @ left)
-    squares = (turn.T @ left.T @ values) ** 2
-    of_readings = np.maximum(of_readings, np.finfo(np.float64).eps * of_readings[-1])
+    of_readings, squares = (np.concatenate(each) for each in zip(*turned, strict=True))
+    dof = len(squares)
     return fitted_scatter(lambda extra: float((squares / (of_readings + extra)).sum()), float(squares.sum()) / dof, dof)
+
+
+def _turned(values: Vector, known: Matrix, left: Matrix) -> tuple[Vector, Vector]:
+    """Variances by the readings, and squares, of combinations that are independent of one another."""
+    of_readings, turn = np.linalg.eigh(left.T @ known @ left)
+    return np.maximum(of_readings, np.finfo(np.float64).eps * of_readings[-1]), (turn.T @ left.T @ values) ** 2
 
 
 def _season_variance(values: Vector, inside: Matrix, design: Matrix, shares: Matrix, dof: int) -> float:

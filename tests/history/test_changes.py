@@ -8,7 +8,7 @@ import pytest
 from engine_pages.history.change_asked import AskedChange, ChangeError, ask_changes
 from engine_pages.history.change_words import change_text, verdict_words
 from engine_pages.history.story import ChangeStory
-from engine_pages.history.told_changes import Changes
+from engine_pages.history.told_later import ToldLater
 from engine_pages.records.checks.all import read_checked
 
 from .shop_for_tests import TODAY, texts, told
@@ -219,7 +219,7 @@ def test_a_part_that_took_the_place_of_another_is_named() -> None:
 
 def test_nothing_is_reckoned_before_somebody_looks() -> None:
     asked: list[int] = []
-    changes = Changes(lambda: asked.append(1) or ())  # type: ignore[func-returns-value]
+    changes = ToldLater(lambda: asked.append(1) or ())  # type: ignore[func-returns-value]
     assert asked == []
     assert (len(changes), list(changes), changes == ()) == (0, [], True)
     assert asked == [1]

@@ -42,3 +42,10 @@ def test_a_fluid_that_nobody_changed_is_answered_with_what_was() -> None:
     done = compare("--fluid", "fuel")
     assert done.exit_code == 1
     assert done.output.startswith("Error: no change of fuel is written; ")
+
+
+def test_figures_name_the_sheets_of_what_counts_and_of_what_does_not() -> None:
+    (found,) = json.loads(compare("--fluid", "oil", "--json").output)
+    named = [path for one in (*found["intervals"], *found["intervals_left_out"]) for path in one["sheets"]]
+    assert named
+    assert all(path.startswith("engines/") and path.endswith(".yml") for path in named if path is not None)
