@@ -1,6 +1,5 @@
 """The command `engine-pages`: each command a few lines that call the room that does the work."""
 
-import os
 import sys
 from contextlib import suppress
 from datetime import date, datetime
@@ -12,6 +11,7 @@ import click
 
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
+from .bench_commands import take
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figure_numbers import as_json
@@ -20,6 +20,7 @@ from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
+from .printing import say as _say
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.git import repository_of
@@ -46,6 +47,9 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
+
+
+main.add_command(take)
 
 
 @main.command()
@@ -221,18 +225,6 @@ def _show(folder: Path) -> None:
     _say(f"It is open at {address}, on this machine alone. Ctrl-C ends it.")
     with suppress(KeyboardInterrupt):
         serving.join()
-
-
-def _say(text: str, nl: bool = True) -> None:
-    """Print, or say on the other stream why that was not possible. Who closes a pipe has read enough: quiet."""
-    try:
-        click.echo(text, nl=nl)
-    except BrokenPipeError:
-        raise  # click ends quietly on it
-    except OSError as trouble:
-        # What could not be written would be tried again at the end, and fail again there.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise click.ClickException(f"the output could not be written: {trouble.strerror}") from None
 
 
 def _read(folder: Path, revision: str | None) -> Checked:

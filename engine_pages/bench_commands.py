@@ -1,0 +1,40 @@
+"""The commands of the bench, each a few lines that call the room that does the work."""
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from .bench.handed_over import ZipRefusedError
+from .bench.on_disk import BusyError
+from .bench.taking import take as take_in
+from .bench.taking import taken_text
+from .printing import say
+from .records.git import GitFailed
+from .records.tree import NoTree
+
+SHOP = click.option(
+    "--records",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=".",
+    show_default="the current folder",
+    help="The shop's folder.",
+)
+TROUBLE = (BusyError, GitFailed, NoTree, OSError)
+
+
+@click.command()
+@click.argument("zips", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@SHOP
+def take(zips: tuple[Path, ...], folder: Path) -> None:
+    """Take in sheets that the bench page handed over, with their photos. Prints each one's receipt."""
+    refused = 0
+    for path in zips:
+        try:
+            say(taken_text(take_in(folder, path.read_bytes(), datetime.now().date()), path.name))
+        except (ZipRefusedError, *TROUBLE) as trouble:
+            click.echo(f"{path}: not taken in: {trouble}", err=True)
+            refused += 1
+    if refused:
+        raise click.ClickException(f"{refused} of {len(zips)} not taken in; the draft is still where it was made")
