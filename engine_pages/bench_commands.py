@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from .bench.filing import Filed, FilingError, file_in
 from .bench.handed_over import ZipRefusedError
 from .bench.on_disk import BusyError
 from .bench.taking import take as take_in
@@ -38,3 +39,28 @@ def take(zips: tuple[Path, ...], folder: Path) -> None:
             refused += 1
     if refused:
         raise click.ClickException(f"{refused} of {len(zips)} not taken in; the draft is still where it was made")
+
+
+@click.command("file")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
+@click.option("-m", "message", help="What the commit says.")
+@SHOP
+def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
+    """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
+
+    PATHS are sheets or their folders, and photos or a folder of them.
+    """
+    try:
+        filed = file_in(folder, paths, datetime.now().date(), message)
+    except (FilingError, *TROUBLE) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(_filed_text(filed))
+
+
+def _filed_text(filed: Filed) -> str:
+    lines = [f"{name}: {path}" for name, path in filed.photos]
+    if filed.not_named:
+        lines.append(f"named by no line, and left where they are: {', '.join(filed.not_named)}")
+    lines += [str(problem) for problem in filed.doubts]
+    in_commit = "nothing new; no commit was made" if filed.commit is None else f"committed as {filed.commit}"
+    return "\n".join([*lines, f"{', '.join(filed.paths)}: {in_commit}"])

@@ -11,7 +11,7 @@ import click
 
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
-from .bench_commands import take
+from .bench_commands import file_, take
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figure_numbers import as_json
@@ -50,6 +50,7 @@ def main() -> None:
 
 
 main.add_command(take)
+main.add_command(file_)
 
 
 @main.command()

@@ -9,7 +9,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -60,18 +60,18 @@ def put_and_commit(shop: Path, aside: Path, files: Mapping[str, bytes], last: st
 
     `last` is the file without which the others say nothing. OSError, GitFailed: nothing of them is there then.
     """
-    moved = _put_in_place(shop, aside, files, last)
+    moved = put_in_place(shop, aside, files, last)
     if repository_of(shop) is None:
         return None
     try:
         return commit(shop, sorted(files), message)
     except GitFailed:
-        _take_away(moved)
-        run_git(shop, "reset", "--quiet", "--", *sorted(files))
+        take_away(moved)  # first: on a full disk that makes the room that git wants
+        unstage(shop, sorted(files))
         raise
 
 
-def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
     """Write new files and rename them into place; what was put there. A file that is there already is left.
 
     FileExistsError for a file that is there with other content.
@@ -88,12 +88,12 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
             moved.append(shop / part)
             _flush((shop / part).parent)
     except OSError:
-        _take_away(moved)
+        take_away(moved)
         raise
     return moved
 
 
-def _take_away(moved: Iterable[Path]) -> None:
+def take_away(moved: Iterable[Path]) -> None:
     for one in moved:
         shutil.rmtree(one) if one.is_dir() else one.unlink()
 
@@ -157,6 +157,12 @@ def _flush(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def unstage(shop: Path, paths: Sequence[str]) -> None:
+    """Take paths out of the index again after a commit that failed; what kept git from it then may keep it from this."""
+    with suppress(GitFailed):  # the trouble of the commit is the one to be told
+        run_git(shop, "reset", "--quiet", "--", *paths)
 
 
 def commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
