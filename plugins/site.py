@@ -27,12 +27,12 @@ from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.photos import BadPhoto
-from engine_pages.pages.render import template_folder
 from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.source import Problem
 from engine_pages.records.tree import Folder, NoFile
+from engine_pages.shipped import shipped
 
 if TYPE_CHECKING:
     from mkdocs.livereload import LiveReloadServer
@@ -88,7 +88,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
             if config[name] is not None:
                 config[name] = escape(config[name])  # marked as escaped, for the templates that do it themselves
         config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
-        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(template_folder() / "frame"))
+        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(shipped("site_template") / "frame"))
         config.extra_css[:0] = STYLE_PATHS
         config.extra_javascript[:0] = SCRIPT_PATHS
         config.theme.static_templates.difference_update(NEVER_PUBLISHED)

@@ -12,11 +12,12 @@ from datetime import date
 
 from ..history.story import DimensionStory, EngineStory, PartStory
 from ..records.family import Dimension, Family, Kind, TestRule
+from ..records.fields import REASONS
 from ..records.sheet import CAUSES, DECISIONS, SheetKind
 from ..records.slots import Slot, slots_of
 
 COMMENT_AT = 34  # column of what stands behind a line; longer lines push it out
-REASONS = "planned, incident, sale, failure, other"
+
 TEST_HEAD = ("rpm", "temperature")
 _NUMBER = re.compile(r"(.*?)(\d+)")
 
@@ -56,7 +57,7 @@ def _head(blank: Blank) -> Iterator[str]:
     yield f"date: {blank.day.isoformat()}"
     yield f"sheet: {blank.number}" if blank.number else _line(0, "sheet", "a number of its own, if your shop has them")
     if blank.kind != "build":
-        yield _line(0, "reason", REASONS)
+        yield _line(0, "reason", ", ".join(REASONS))
     people = ", ".join(engine.people) or "initials"
     yield _line(0, "by", people)
     yield _line(0, "counter", f"hours; the log says {engine.total.hours:.1f} h")

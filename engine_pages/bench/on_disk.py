@@ -160,7 +160,7 @@ def _flush(folder: Path) -> None:
 
 
 def unstage(shop: Path, paths: Sequence[str]) -> None:
-    """Take paths out of the index again after a commit that failed; what kept git from it then may keep it from this."""
+    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
     with suppress(GitFailed):  # the trouble of the commit is the one to be told
         run_git(shop, "reset", "--quiet", "--", *paths)
 

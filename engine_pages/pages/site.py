@@ -40,10 +40,11 @@ from engine_pages.pages.methods_page import methods_page
 from engine_pages.pages.part_page import part_page, title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
-from engine_pages.pages.render import PageData, render, template_folder
+from engine_pages.pages.render import PageData, render
 from engine_pages.pages.sheet_page import sheet_page
 from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
+from engine_pages.shipped import shipped
 
 MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
@@ -177,7 +178,7 @@ def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
 
 def _own_files() -> dict[str, Callable[[], bytes]]:
     """The style sheets and scripts that every page needs."""
-    folder = template_folder()
+    folder = shipped("site_template")
     styles = {path: (folder / "styles" / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
     scripts = {path: (folder / "scripts" / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
     return {**styles, **scripts}

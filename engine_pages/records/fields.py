@@ -223,7 +223,8 @@ Serial = Annotated[str, PlainValidator(parse_serial)]
 Share = Annotated[str, PlainValidator(parse_share)]
 Texts = Annotated[tuple[str, ...], PlainValidator(one_or_many)]
 TextMap = Annotated[dict[str, str], PlainValidator(text_map)]
-Reason = Annotated[str, PlainValidator(word_of("planned", "incident", "sale", "failure", "other"))]
+REASONS = ("planned", "incident", "sale", "failure", "other")
+Reason = Annotated[str, PlainValidator(word_of(*REASONS))]
 
 Amount = Annotated[Quantity, PlainValidator(parse_amount)]  # any unit: what fits is known elsewhere
 Time = Annotated[Quantity, PlainValidator(of_dimension("time"))]
