@@ -4,54 +4,68 @@ In: an engine told and its family. Out: plain values for the page's JSON. No own
 serials, units, last readings, limits and grades, since this page may lie on a phone.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
 from engine_pages.history.amounts import amount_in
+from engine_pages.history.figure_numbers import number
+from engine_pages.history.last_taken import last_taken
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory
 from engine_pages.pages.words import key_words
 from engine_pages.records.family import Dimension, Family, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
+from engine_pages.records.resolve import Resolved
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
-from engine_pages.records.slots import Slot, dimension_name, slots_of, title_of
+from engine_pages.records.slots import dimension_name, slots_of, title_of
 
 SHEET_KINDS: Final[tuple[SheetKind, ...]] = ("teardown", "inspection", "build")
 HEADS: Final = ("rpm", "temperature")  # of a test, before its readings
 BY_CHAMBER: Final = ("compression", "leak_down")  # tests of a sealing row; others are of the whole engine
 
 
-def bench_form(
-    engine: EngineStory,
-    family: Family,
-    shop: str,
-    numbers: Mapping[SheetKind, str | None],
-    made: date,
-    take: str | None,
-) -> dict[str, Any]:
-    """The form's data. `numbers` are the next sheet numbers; `take` is where a server on this machine takes the zip."""
+@dataclass(frozen=True, slots=True)
+class BenchOf:
+    """What a form is made for: an engine told, its family, the sheets as resolved, and the shop's name.
+
+    `numbers` are the next sheet numbers, `made` the day; `take` is where a server on this machine takes the zip.
+    """
+
+    engine: EngineStory
+    family: Family
+    resolved: Mapping[str, Resolved]
+    shop: str
+    numbers: Mapping[SheetKind, str | None]
+    made: date
+    take: str | None = None
+
+
+def bench_form(of: BenchOf) -> dict[str, Any]:
+    """The form's data: plain values alone, for JSON."""
+    engine, family = of.engine, of.family
     return {
-        "shop": shop,
+        "shop": of.shop,
         "engine": engine.id,
         "name": engine.name or engine.id,
-        "made": made.isoformat(),
+        "made": of.made.isoformat(),
         "people": sorted(engine.people),
         "instruments": [[gauge, name] for gauge, name, _ in engine.instruments],
-        "kinds": {kind: {"number": numbers.get(kind)} for kind in SHEET_KINDS},
+        "kinds": {kind: {"number": of.numbers.get(kind)} for kind in SHEET_KINDS},
         "reasons": REASONS,
         "decisions": DECISIONS,
         "causes": CAUSES,
         "origins": ORIGINS,
         "fluids": [[span.fluid, span.name] for span in engine.fluids if span.ended is None],
-        "take": take,
-        "positions": list(_positions(engine, family)),
+        "take": of.take,
+        "positions": list(_positions(of)),
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
     }
 
 
-def _positions(engine: EngineStory, family: Family) -> Iterator[dict[str, Any]]:
-    parts = {part.slot: part for part in engine.parts}
+def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
+    family, parts = of.family, {part.slot: part for part in of.engine.parts}
     for position, slots in slots_of(family).by_position.items():
         kind = family.kinds.get(slots[0].kind, Kind())
         here = [(slot, parts.get(slot.id)) for slot in slots]
@@ -65,37 +79,40 @@ def _positions(engine: EngineStory, family: Family) -> Iterator[dict[str, Any]]:
                 for slot, part in here
             ],
             "dimensions": [
-                _dimension(name, dimension_name(family, slots[0].kind, name), dimension, here)
+                {
+                    "id": name,
+                    "name": dimension_name(family, slots[0].kind, name),
+                    "unit": dimension.unit,
+                    "wears": dimension.wears or "either",
+                    "decimals": _decimals(dimension),
+                    "instrument": dimension.instrument,
+                    "stations": list(dimension.stations or ()),
+                    "of": [{"member": slot.member or "", **_of_part(of, name, dimension, part)} for slot, part in here],
+                }
                 for name, dimension in (kind.dimensions or {}).items()
             ],
             "observe": [_observed(family, name) for name in kind.observe or ()],
         }
 
 
-def _dimension(
-    id: str, name: str, dimension: Dimension, here: Sequence[tuple[Slot, PartStory | None]]
-) -> dict[str, Any]:
-    return {
-        "id": id,
-        "name": name,
-        "unit": dimension.unit,
-        "wears": dimension.wears or "either",
-        "instrument": dimension.instrument,
-        "stations": list(dimension.stations or ()),
-        "of": [{"member": slot.member or "", **_of_part(id, dimension, part)} for slot, part in here],
-    }
-
-
-def _of_part(id: str, dimension: Dimension, part: PartStory | None) -> dict[str, Any]:
+def _of_part(of: BenchOf, id: str, dimension: Dimension, part: PartStory | None) -> dict[str, Any]:
     """Limit, new range and last readings of what is there; those of the family where nothing is."""
-    told = {one.id: one for one in part.dimensions} if part is not None else {}
-    own = told.get(id)
-    stations = {station: told.get(f"{id}@{station}") for station in dimension.stations or ()} or {"": own}
+    told = [one for one in part.dimensions if one.id.partition("@")[0] == id] if part is not None else []
+    last = last_taken(of.resolved, part, id, dimension.unit) if part is not None else {}
     return {
-        "limit": _limit(dimension.limit, dimension.unit) if own is None else _ends(own),
-        "new": _new(dimension) if own is None else own.new,
-        "last": {station: _last(one) for station, one in stations.items() if one is not None and one.last is not None},
+        "limit": _ends(told[0]) if told else _limit(dimension.limit, dimension.unit),
+        "new": told[0].new if told else _new(dimension),
+        "last": {
+            station: {"written": one.written, "value": number(one.value), "u": number(one.u), "sheet": one.sheet.label}
+            for station, one in last.items()
+        },
     }
+
+
+def _decimals(dimension: Dimension) -> int:
+    """Digits behind the point, as the family writes its own figures of this dimension."""
+    written = [*(dimension.new or ()), *((dimension.limit.min, dimension.limit.max) if dimension.limit else ())]
+    return max((one.decimals for one in written if one is not None), default=3)
 
 
 def _ends(told: DimensionStory) -> list[float | None] | None:
@@ -112,12 +129,6 @@ def _new(dimension: Dimension) -> list[float | None] | None:
 
 def _amount(amount: Quantity | None, unit: str) -> float | None:
     return amount_in(amount, unit) if amount is not None else None
-
-
-def _last(told: DimensionStory) -> dict[str, Any]:
-    reading = told.last
-    assert reading is not None  # the caller looked
-    return {"written": reading.written, "value": reading.value, "u": reading.u, "sheet": reading.sheet.label}
 
 
 def _observed(family: Family, name: str) -> dict[str, Any]:
