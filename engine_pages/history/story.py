@@ -5,7 +5,7 @@ are exposures; the family says which of them its wear is reckoned against. `None
 never zero.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -230,6 +230,7 @@ class EngineStory:
     units: tuple[str, str | None] = ("mm", None)
     people: dict[str, str] = field(default_factory=dict)
     season: SeasonStory | None = None
+    reached: Mapping[str, float] = field(default_factory=dict)
     chambers: tuple[ChamberTrend, ...] = ()
 
 
