@@ -71,7 +71,7 @@ def _short(season: SeasonStory, n: int, keep: float) -> Iterator[str]:
         yield f"Open it after {season.events[n - 1].event.name}: {chance}"
     elif season.apart:
         names = in_sets([_place(due) for due in event.stops], season.sets) or [worst.name]
-        what = "Put right" if worst.part is None and not event.stops else "Replace"
+        what = "Replace" if event.stops else "Put right" if worst.part is None else "Replace or rework"
         yield f"{what} {_few(names, ' and ')} before it goes together: as it is, {chance}"
     else:
         yield f"Open it before {event.event.name}: {chance}"
@@ -152,12 +152,15 @@ def notes_of(season: SeasonStory) -> list[str]:
     said = []
     if season.undated:
         said.append("Intervals in months are not reckoned: these events have no day.")
-    for one in season.outlived:
-        unit = UNITS.get(season.unit, season.unit)
-        said.append(
-            f"{one.kind_name}: nine of ten reach {one.reached:.1f} {unit}, and by the end of the plan one here will "
-            f"have run {one.runs:.1f} {unit}. The chance is of staying inside limits alone."
-        )
+    unit = UNITS.get(season.unit, season.unit)
+    lives = [
+        f"{_in_sentence(one.kind_name)}, nine of ten reach {one.reached:.1f} {unit} and one here will have run "
+        f"{one.runs:.1f} {unit}"
+        for one in season.outlived
+    ]
+    if lives:
+        said.append(f"Kinds that failed before, at lives that the plan reaches: {'; '.join(lives)}.")
+        said.append("The chance is of staying inside limits alone.")
     return said
 
 
@@ -179,16 +182,21 @@ def season_text(engine: str, season: SeasonStory) -> str:
 def _row(event: SeasonEvent, unit: str, sets: Sets) -> tuple[str, str, str, str, str]:
     ends = "" if event.outer_low is None else f"{percent(event.outer_low)} to {percent(event.outer_high)}"
     run = "not known" if event.run is None else f"{event.run:.1f} {unit}"
-    return event.event.name, run, percent(event.chance), ends, "; ".join(dues_by(event, sets))
+    due = [*services_by(event, sets), *replacements_by(event, sets)]
+    return event.event.name, run, percent(event.chance), ends, "; ".join(due)
 
 
-def dues_by(event: SeasonEvent, sets: Sets) -> list[str]:
-    """What falls due by an event, places of a set together: `Oil`, `over: Filter`, `to be replaced: Seals 1, all 3`."""
+def services_by(event: SeasonEvent, sets: Sets) -> list[str]:
+    """What is to be done before an event ends, places of a set together: `Oil`, `over: Filter`, `inspect: Rotor 1`."""
     over = [f"over: {name}" for name in _named(event.overdue, sets)]
-    due = _named([due for due in event.due if due not in event.overdue], sets)
+    return [*over, *_named([due for due in event.due if due not in event.overdue], sets)]
+
+
+def replacements_by(event: SeasonEvent, sets: Sets) -> list[str]:
+    """Which intervals of replacement are over by an event, or may be: `to be replaced: Seals 1, all 3`."""
     stops = [f"to be replaced: {name}" for name in in_sets([_place(due) for due in event.stops], sets)]
     unsure = [f"not known whether to be replaced: {n}" for n in in_sets([_place(d) for d in event.unsure], sets)]
-    return [*over, *due, *stops, *unsure]
+    return [*stops, *unsure]
 
 
 def _named(dues: Sequence[DueStory], sets: Sets) -> list[str]:

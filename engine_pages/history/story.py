@@ -186,7 +186,10 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True)
 class EngineStory:
-    """One engine, told. `as_of` and `commit` belong to the engine's own inputs."""
+    """One engine, told. `as_of` and `commit` belong to the engine's own inputs.
+
+    `reached`: the exposure that nine of ten parts of a kind reach, by kind, where enough of it failed to tell.
+    """
 
     id: str
     name: str | None

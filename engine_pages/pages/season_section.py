@@ -5,7 +5,7 @@ In: an engine's story. Out: `SeasonSection` for the template; None without a pla
 
 from dataclasses import dataclass
 
-from engine_pages.history.season_words import dues_by, left_out_words, notes_of
+from engine_pages.history.season_words import left_out_words, notes_of, replacements_by, services_by
 from engine_pages.history.story import EngineStory, SeasonEvent, SeasonStory
 from engine_pages.history.told_season import NextReading
 from engine_pages.pages.charts.season import Season, draw_season
@@ -99,7 +99,7 @@ def _row(one: SeasonEvent, season: SeasonStory) -> tuple[Entry, ...]:
     below = season.keep is not None and one.chance is not None and one.chance < season.keep
     low, high = one.outer_low, one.outer_high
     ends = "" if low is None or high is None else f"{chance_words(low)} to {chance_words(high)}"
-    due = [small(words) for words in dues_by(one, season.sets)]
+    due = ", ".join(small(words) for words in services_by(one, season.sets))
     return (
         Entry(one.event.name, (day_words(one.event.day),)),
         Entry(CANNOT_TELL if one.run is None else amount_words(one.run, season.unit)),
@@ -109,7 +109,7 @@ def _row(one: SeasonEvent, season: SeasonStory) -> tuple[Entry, ...]:
             strong=below,
         ),
         Entry(ends),
-        Entry(due[0], tuple(due[1:])) if due else Entry(""),
+        Entry(due, tuple(replacements_by(one, season.sets))),
     )
 
 

@@ -129,8 +129,9 @@ def test_lives_that_ended_before_the_plans_end_are_said_beside_the_chance() -> N
     (seal,) = found.outlived
     assert (seal.kind_name, seal.runs) == ("Seal", 30.0)
     assert 5.0 < seal.reached < 15.0
-    assert "by the end of the plan one here will have run 30.0 h. The chance is of staying inside limits alone." in (
-        season_text("E1", found)
-    )
+    text = season_text("E1", found)
+    assert "at lives that the plan reaches: seal, nine of ten reach" in text
+    assert "one here will have run 30.0 h." in text
+    assert "The chance is of staying inside limits alone." in text
     renewed = asked(files, Asked(renewed=frozenset({"S-1"})))
     assert not renewed.outlived or renewed.outlived[0].runs == 10.0

@@ -10,7 +10,7 @@ from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import build_pages
 from engine_pages.wear.exposure import Exposure
 
-from .parts_for_tests import source
+from .parts_for_tests import REPLACE, source
 from .story_for_tests import engine, shop
 from .test_site import Reader, no_photos, page_of
 
@@ -59,6 +59,15 @@ def test_what_the_figure_leaves_out_is_named_and_what_to_measure_leads_to_its_pa
     )
     assert "What to measure next" in text
     assert "inside diameter: chance to last the plan 64 %" in text
+
+
+def test_members_of_a_set_are_one_line_and_what_is_not_known_is_said(tmp_path: Path) -> None:
+    seals = tuple(f"Apex seals 1, a{n}" for n in (1, 2, 3))
+    stops = tuple(replace(REPLACE, slot_name=name) for name in seals)
+    first = replace(event(1, 0.0), stops=stops, unsure=(replace(REPLACE, slot_name="Oil pump"),))
+    text = shown(replace(engine(), season=replace(SEASON, events=(first,), sets=(("Apex seals 1", seals),))), tmp_path)
+    assert "to be replaced: Apex seals 1, all 3" in text
+    assert "not known whether to be replaced: Oil pump" in text
 
 
 def test_where_nothing_can_be_said_no_chart_is_drawn(tmp_path: Path) -> None:
