@@ -92,7 +92,7 @@ def figures(engine: str, folder: Path, revision: str | None, day: str | None, ed
 @records_option
 @click.option("--hours-each", type=click.FloatRange(min=0, max=10_000), help="Exposure of every event (hours, km …).")
 @click.option("--events", type=click.IntRange(1, 1000), help="This many events in place of the plan's.")
-@click.option("--renewed", multiple=True, metavar="PART", help="Take this part as renewed; may be given again.")
+@click.option("--renewed", multiple=True, metavar="PART", help="Take it as renewed: a part, a place, a set.")
 @click.option("--as-of", "day", metavar="DATE", help="Reckon as of this day (2026-11-02).")
 @click.option("--json", "in_json", is_flag=True, help="Print figures as JSON.")
 def season(

@@ -62,7 +62,14 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
     row = fit.row if fit.row is not None else pair.outer.stay.slot.row or row_of(pair.fit_id)
     parts = pair.outer.part, pair.inner.part
     read_since = tuple(_read_since(book, pair, rows, outlook.until))
-    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, read_since)
+    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, read_since, _between(pair))
+
+
+def _between(pair: Pair) -> tuple[str, str] | None:
+    """The dimensions whose difference the fit is, where one figure stands for each side."""
+    plain = all(side.station is None and not side.dimension.stations for side in pair.sides)
+    alike = {side.dimension.unit for side in pair.sides} == {pair.unit}
+    return (pair.outer.dimension_id, pair.inner.dimension_id) if plain and alike else None
 
 
 def _read_since(book: Book, pair: Pair, rows: Sequence[Dated], until: Moment) -> Iterator[tuple[str, date]]:

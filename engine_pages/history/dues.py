@@ -201,6 +201,7 @@ def _story(
         last=last,
         because=because,
         source=source,
+        every=_interval(rule),
     )
 
 

@@ -108,7 +108,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
     told = [_rate(shop, family, one, lines[one.id], alike, up) for one in read]
     paces = [abs(lines[one.id].slope) for one in read]
     ranks = [rank_of(pace, [*paces[:n], *paces[n + 1 :]]) if len(paces) > 1 else None for n, pace in enumerate(paces)]
-    new, place = pool.new_line, slots_of(family).by_id.get(key[3])
+    new, place = pool.kind_line, slots_of(family).by_id.get(key[3])
     return DimensionRates(
         id=key[2],
         name=_without_number(alike[0].name) if len(alike) > 1 else alike[0].name,

@@ -123,7 +123,8 @@ SECTIONS: Final = (
         (
             "Each event of the plan adds exposure. For every measured dimension and clearance: the chance that its "
             "line is inside its limits after each event. Parts of a kind lean on one rate, and what they share is "
-            "counted once; between kinds chances are multiplied, which takes kinds as independent.",
+            "counted once; between kinds, and dimensions of one part, chances are multiplied, which takes them as "
+            "independent.",
             "Beside it stands the outer range, which holds however kinds depend on each other: from 1 less all the "
             "chances of failing together to the smallest chance of any. Intervals of service and replacement count as "
             "certain. What was never measured is not in the figure, and is named: it may stop the engine all the same.",
