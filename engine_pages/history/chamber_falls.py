@@ -1,8 +1,8 @@
 """How far each face or cylinder has got worse over three tests or more, held against its neighbours.
 
 In: the trends of an engine's tests. Out: a `ChamberFall` a face or cylinder. Only tests that compare with the last one
-count: brought to the same speed, through the same orifice, on a rotor with marked faces. That there were builds in
-between is said beside it: what was renewed at them stands on the sheets.
+count: brought to the same speed, through the same orifice, on a rotor with marked faces. How many assemblies
+they are of is said beside it: what was renewed in between stands on the sheets.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -85,7 +85,7 @@ def _fall(line: _Line, group: Sequence[_Line]) -> ChamberFall:
         others=others,
         hours=hours,
         tests=len(line.points),
-        built_between=first.build != last.build,
+        assemblies=len({point.build for point in line.points}),
         alone=line.change > most and (others is None or line.change - others > most),
     )
 

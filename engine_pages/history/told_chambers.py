@@ -67,9 +67,8 @@ class ChamberFall:
 
     `of` is its row's name where a rotor's face is meant, else empty. `change` is towards what is worse, in the test's
     unit, as is `others`, the mean change of its neighbours on the rotor or of the other cylinders (None: nothing to
-    hold it against). `hours` are the engine's between the two tests, `tests` how many there were, `built_between` that
-    they are of several assemblies. `alone`: it got worse by more than tests usually scatter, and by more than that
-    beyond the others.
+    hold it against). `hours` are the engine's between the two tests, `tests` how many there were, of how many
+    `assemblies`. `alone`: it got worse by more than tests usually scatter, and by more than that beyond the others.
     """
 
     test: str
@@ -82,7 +81,7 @@ class ChamberFall:
     others: float | None
     hours: float | None
     tests: int
-    built_between: bool
+    assemblies: int
     alone: bool
 
 

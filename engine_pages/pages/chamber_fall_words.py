@@ -19,7 +19,7 @@ def fall_sentences(falls: Sequence[ChamberFall], decimals: int) -> Iterator[str]
     for group in together.values():
         done = ", ".join(f"{small(one.name)} {_moved(one, decimals)}" for one in group)
         of = f"{group[0].of}, " if group[0].of else ""
-        yield capital(f"{of}{_span(group[0])}: {done}.")
+        yield capital(f"{of}{count_words(group[0].tests, 'test')}{_over(group[0])}: {done}.")
 
 
 def alone_sentences(falls: Sequence[ChamberFall], decimals: int) -> Iterator[str]:
@@ -27,9 +27,7 @@ def alone_sentences(falls: Sequence[ChamberFall], decimals: int) -> Iterator[str
     for fall in falls:
         if fall.alone:
             of = f"{small(fall.of)}, " if fall.of else ""
-            hours = f" over {amount_words(fall.hours, 'hours')}" if fall.hours else ""
-            built = ", with a build between" if fall.built_between else ""
-            yield capital(f"{of}{small(fall.name)} {_moved(fall, decimals)}{hours}{_others(fall, decimals)}{built}.")
+            yield capital(f"{of}{small(fall.name)} {_moved(fall, decimals)}{_over(fall)}{_others(fall, decimals)}.")
 
 
 def rule_sentence(test: str, name: str, unit: str) -> str:
@@ -45,9 +43,11 @@ def rule_sentence(test: str, name: str, unit: str) -> str:
     )
 
 
-def _span(fall: ChamberFall) -> str:
-    hours = f" over {amount_words(fall.hours, 'hours')}" if fall.hours else ""
-    return f"{count_words(fall.tests, 'test')}{hours}{', with a build between' if fall.built_between else ''}"
+def _over(fall: ChamberFall) -> str:
+    """` over 31.0 h and 3 assemblies`: between builds parts were renewed, and the reader must know."""
+    spans = [amount_words(fall.hours, "hours")] if fall.hours else []
+    spans += [f"{fall.assemblies} assemblies"] if fall.assemblies > 1 else []
+    return f" over {' and '.join(spans)}" if spans else ""
 
 
 def _moved(fall: ChamberFall, decimals: int) -> str:

@@ -174,7 +174,7 @@ def test_a_face_that_falls_by_itself_over_several_tests_is_told_beside_its_neigh
         ("face 2", 47.0, 78.0),
         ("face 3", 108.0, 47.5),
     ]
-    assert {(one.of, one.hours, one.tests, one.built_between) for one in falls} == {("Rotor 1", 30.0, 4, False)}
+    assert {(one.of, one.hours, one.tests, one.assemblies) for one in falls} == {("Rotor 1", 30.0, 4, 1)}
     assert [one.alone for one in falls] == [False, False, True]
 
 
@@ -196,6 +196,18 @@ def test_faces_that_fall_together_and_scatter_of_a_test_stand_out_from_nothing()
 )
 def test_what_does_not_compare_has_no_fall(tests: list[str]) -> None:
     assert falls_of(trends(*tests)) == ()
+
+
+def test_tests_across_builds_are_told_with_how_many_assemblies_they_are_of() -> None:
+    files = {"families/single.yml": FAMILY.format(architecture="rotary", positions=ROTOR, curve=CURVE)}
+    for month, faces in enumerate(("[800, 805, 798]", "[768, 771, 741]", "[752, 758, 690]"), start=1):
+        test = f"tests: {{compression: {{rpm: 250, faces: marked, rotor-1: {faces}}}}}"
+        files[f"engines/E1/builds/2026-0{month}-01.yml"] = (
+            f"engine: E1\ndate: 2026-0{month}-01\npositions: {{rotor-1: }}\n"
+        )
+        files[f"engines/E1/teardowns/2026-0{month}-20/teardown.yml"] = f"engine: E1\ndate: 2026-0{month}-20\n{test}\n"
+    falls = falls_of(engine(told(files)).chambers)
+    assert {(one.tests, one.assemblies) for one in falls} == {(3, 3)}
 
 
 def test_a_cylinder_is_held_against_the_others() -> None:

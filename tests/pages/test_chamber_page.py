@@ -232,6 +232,14 @@ def test_a_trend_is_drawn_and_read_out_with_its_limit(width: int) -> None:
     assert f'viewBox="0 0 {width}' in svg
 
 
+@pytest.mark.parametrize("width", [700, 358])
+def test_no_grid_line_strikes_through_the_words_of_a_limit(width: int) -> None:
+    svg = draw_chamber_trend(chart(ChamberDot(10.0, 812.0, 0), ChamberDot(20.0, 690.0, 0)), width)
+    words = svg.index(">limit 680<")
+    ground = svg.rindex('fill="var(--paper)"', 0, words)
+    assert ground > svg.rindex('stroke="var(--hairline)"')
+
+
 def test_a_line_breaks_at_a_build_and_between_what_is_as_read_and_what_is_not() -> None:
     one = ChamberDot(10.0, 812.0, 0)
     assert strokes(draw_chamber_trend(chart(one, ChamberDot(20.0, 808.0, 0)), 700)) == 2
