@@ -62,7 +62,7 @@ class _Handler(SimpleHTTPRequestHandler):
 
     def do_POST(self) -> None:
         if not self._is_ours():
-            return
+            return None
         if self.path != f"/{TAKE}":
             return self._answer(HTTPStatus.NOT_FOUND, {"error": "nothing is taken in at this address"})
         length = self.headers.get("Content-Length", "")
@@ -133,7 +133,7 @@ class _Handler(SimpleHTTPRequestHandler):
 
     def list_directory(self, path: Any) -> None:
         """No folder lists what is in it."""
-        self._answer(HTTPStatus.NOT_FOUND, {"error": f"there is no page at {self.path}"})
+        self._answer(HTTPStatus.NOT_FOUND, {"error": f"there is no page in {Path(path).name}/"})
 
     def log_message(self, format: str, *args: object) -> None:
         """No line for each request: its address holds the token."""

@@ -81,7 +81,7 @@ def check(folder: Path, revision: str | None) -> None:
 def figures(engine: str, folder: Path, revision: str | None, day: str | None, edition: str) -> None:
     """Print every figure of one engine as JSON."""
     checked = _read(folder, revision)
-    _stop_on_errors(checked)
+    _stop_on_errors(checked, "nothing was reckoned")
     _known(checked, engine)
     told, _ = tell_one(checked, engine, _day(day))
     _say(figures_json(told, edition), nl=False)
@@ -101,7 +101,7 @@ def season(
 ) -> None:  # fmt: skip
     """Does an engine last the season, or another one; what would renewing a part buy?"""
     checked = _read(folder, None)
-    _stop_on_errors(checked)
+    _stop_on_errors(checked, "nothing was reckoned")
     _known(checked, engine)
     try:
         asked = ask_season(checked, engine, Asked(events, hours_each, frozenset(renewed)), _day(day))
@@ -124,7 +124,7 @@ def compare(
 ) -> None:
     """Did a change of fluid help: wear before and after, within the same parts."""
     checked = _read(folder, None)
-    _stop_on_errors(checked)
+    _stop_on_errors(checked, "nothing was reckoned")
     try:
         found = ask_changes(checked, AskedChange(fluid, kind, before, after), _day(day))
     except ChangeError as trouble:
@@ -142,7 +142,7 @@ def compare(
 def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bool) -> None:
     """Write a blank sheet, with last values, limits and grades beside its lines. Never overwrites."""
     checked = _read(folder, None)
-    _stop_on_errors(checked)
+    _stop_on_errors(checked, "no sheet was written")
     _known(checked, engine)
     try:
         path = write_blank(checked, folder, kind, engine, _day(day) or checked.today, again=again)
@@ -198,7 +198,7 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
     from .plugins.build import build_site
 
     checked = _read(folder, None)
-    _stop_on_errors(checked)
+    _stop_on_errors(checked, "nothing was published")
     if engine is not None:
         _known(checked, engine)
     with click.progressbar(length=100, label="Building", file=sys.stderr) as bar:
@@ -239,12 +239,13 @@ def _read(folder: Path, revision: str | None) -> Checked:
     return checked
 
 
-def _stop_on_errors(checked: Checked) -> None:
+def _stop_on_errors(checked: Checked, undone: str) -> None:
+    """Print the errors of the records and end; `undone` says what therefore did not happen."""
     errors = [problem for problem in checked.problems if problem.level == "error"]
     if errors:
         for problem in errors:
             click.echo(str(problem), err=True)
-        raise click.ClickException(f"{_count(len(errors), 'error')} in the records; nothing was published")
+        raise click.ClickException(f"{_count(len(errors), 'error')} in the records; {undone}")
 
 
 def _known(checked: Checked, engine: str) -> None:

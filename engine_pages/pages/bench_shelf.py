@@ -1,4 +1,4 @@
-"""The bench pages of a shop: checked records and their engines told in, each engine's page by its path, made at call."""
+"""The bench pages of a shop: checked records and their engines told in, each engine's files by their paths out."""
 
 from collections.abc import Callable, Iterable
 from functools import partial
@@ -15,7 +15,7 @@ FOLDER = "bench"
 def bench_pages(
     checked: Checked, engines: Iterable[EngineStory], take: str | None = None
 ) -> dict[str, Callable[[], bytes]]:
-    """Every engine's files under `bench/<engine>/`. `take`: where a server on this machine takes what they hand over."""
+    """Every engine's files under `bench/<engine>/`. `take`: where a server on this machine takes their zips."""
     file = checked.shop.file
     shop = (file.it.name if file else None) or "Engine records"
     numbers = {

@@ -3,7 +3,9 @@
 In: the shop's story. Out: `FrontPage`, the data of its template.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from math import inf
 
 from markupsafe import Markup
@@ -11,6 +13,7 @@ from markupsafe import Markup
 from engine_pages.history.story import STATES, DueStory, EngineStory, ShopStory, State
 from engine_pages.pages.addresses import FRONT, METHODS, kind_path
 from engine_pages.pages.bars import ROW, due_line, stopper_line
+from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.engine_answer import dues_in_order, next_due
@@ -181,10 +184,10 @@ def _worst(engine: EngineStory) -> BarLine:
     if dues and engine.state in ("due", "overdue"):
         return due_line(dues[0], Link(dues[0].name))
     stopper = next((one for one in engine.shortlist if one.state == engine.state), None)
-    part = next((one for one in engine.parts if one.state == engine.state), None)
-    if stopper is None and part is not None and engine.state in NEEDS_CREW:
+    found = next(_found(engine), None)
+    if stopper is None and found is not None and engine.state in NEEDS_CREW:
         bar = allowance_bar(Bar(engine.state, None), ROW, engine.state)
-        return BarLine(Link(part.slot_name), dated(part.state_why), bar, "", state_word(engine.state), "")
+        return BarLine(Link(found[0]), dated(found[1]), bar, "", state_word(engine.state), "")
     if stopper is None and engine.shortlist:
         stopper = engine.shortlist[0]
     if stopper is None:
@@ -193,6 +196,14 @@ def _worst(engine: EngineStory) -> BarLine:
         stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
     line = stopper_line(stopper, Link(stopper.slot_name), "", ROW, engine.keep)
     return replace(line, figure=f"{line.figure} used") if line.figure and stopper.dimension is not None else line
+
+
+def _found(engine: EngineStory) -> Iterator[tuple[str, str]]:
+    """What makes the engine's state and has no bar of its own, with its reason: a part, else the last of a test."""
+    yield from ((part.slot_name, part.state_why) for part in engine.parts if part.state == engine.state)
+    began = engine.built.day if engine.built is not None else date.min  # an earlier test was of another assembly
+    last = {test.test: test for test in engine.tests if test.sheet.day >= began}  # the last of each name stays
+    yield from ((test.name, why_words(test)) for test in last.values() if test.state == engine.state)
 
 
 def _kinds(here: Here) -> Lines | None:

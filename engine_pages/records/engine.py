@@ -6,7 +6,7 @@ from typing import Annotated, Any
 from pydantic import Field, PlainValidator
 
 from .family import life_amount
-from .fields import Day, Distance, Id, Serial, Share, Text, Time, Whole, as_map, each, refused, word_of
+from .fields import Day, Distance, Id, Minutes, Serial, Share, Text, Time, Whole, as_map, each, refused, word_of
 from .model import Model
 from .quantity import Quantity
 from .sheet import ORIGINS, Sizes
@@ -85,7 +85,7 @@ class PlanEvent(Model):
     date: Day
     name: Text | None = None
     hours: Time | None = None
-    minutes: Time | None = None
+    minutes: Minutes | None = None
     km: Distance | None = None
     starts: Whole | None = None
     runs: Whole | None = None

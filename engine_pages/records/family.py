@@ -85,7 +85,7 @@ def _interval(unit: str, raw: Any) -> Quantity:
 
 def life_amount(unit: str, raw: Any) -> Quantity:
     """So many hours, km, starts, runs, months: with a unit of its own only where that measures the same."""
-    amount = parse_amount(raw)
+    amount = parse_amount(raw, {"hours": "60 h", "km": "500 km"}.get(unit, "60"))
     dimension = LIFE_DIMENSIONS.get(unit)
     if dimension is None and amount.unit is not None:
         raise refused(f"{amount.written} where a plain number of {unit} is wanted")

@@ -6,17 +6,18 @@ part that is wrong is named, not the first alone.
 """
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Annotated, Any, NamedTuple, TypeVar
 
 from pydantic import PlainValidator
 from pydantic_core import PydanticCustomError
 
 from .ids import ALLOWED, is_id
-from .quantity import NotUnderstood, Quantity, parse_quantity
+from .quantity import EXAMPLE, NotUnderstood, Quantity, parse_quantity
 from .source import nearest, with_article
 from .units import Dimension, dimension_of, units_of
 
@@ -133,11 +134,11 @@ def parse_yes_no(raw: Any) -> bool:
     return text == "yes"
 
 
-def parse_amount(raw: Any) -> Quantity:
-    """A quantity with or without its unit."""
+def parse_amount(raw: Any, example: str = EXAMPLE) -> Quantity:
+    """A quantity with or without its unit; `example` is what a message offers to who writes no number."""
     text = as_text(raw)
     try:
-        return parse_quantity(text)
+        return parse_quantity(text, example)
     except NotUnderstood as bad:
         raise refused(bad.message) from None
 
@@ -182,15 +183,34 @@ def text_map(raw: Any) -> dict[str, str]:
     return each(as_map(raw, "a map of names, one `name: text` a line,"), lambda _, value: as_text(value))
 
 
-def of_dimension(dimension: Dimension, *, least: int | None = 0) -> Callable[[Any], Quantity]:
-    """A quantity whose unit, where it is written, measures `dimension`; by default it is not below zero."""
+_EXAMPLES: Mapping[Dimension, str] = MappingProxyType(
+    {
+        "time": "2.5 h",
+        "distance": "61 km",
+        "speed of rotation": "9150 rpm",
+        "pressure": "118 psi",
+        "temperature": "24 °C",
+    }
+)  # of what stands in records; every other dimension is a length there
+
+
+def of_dimension(
+    dimension: Dimension, *, least: int | None = 0, above: bool = False, example: str | None = None
+) -> Callable[[Any], Quantity]:
+    """A quantity whose unit, where it is written, measures `dimension`; by default it is not below zero.
+
+    `above`: it is more than zero. `example` is what a message offers, else one of the dimension.
+    """
+    shown = example or _EXAMPLES.get(dimension, EXAMPLE)
 
     def parse(raw: Any) -> Quantity:
-        amount = parse_amount(raw)
+        amount = parse_amount(raw, shown)
         if amount.unit is not None and dimension_of(amount.unit) != dimension:
             raise refused(wrong_kind(amount, dimension))
         if least is not None and amount.number < least:
             raise refused(f"{amount.written} is below {least}")
+        if above and amount.number <= 0:
+            raise refused(f"{amount.written} where more than 0 is wanted, such as {shown}")
         return amount
 
     return parse
@@ -206,7 +226,7 @@ MOST_CERTAIN = Decimal("0.9999")  # beyond it an interval says nothing, and arit
 
 def parse_share(raw: Any) -> str:
     """A chance or a confidence: a number between 0 and 1, kept as written."""
-    amount = parse_amount(raw)
+    amount = parse_amount(raw, "0.9")
     if amount.unit is not None or not 0 < amount.number < 1:
         raise refused(f"{amount.written} is not between 0 and 1; write 0.9 for nine in ten")
     if amount.number > MOST_CERTAIN:
@@ -228,6 +248,7 @@ Reason = Annotated[str, PlainValidator(word_of(*REASONS))]
 
 Amount = Annotated[Quantity, PlainValidator(parse_amount)]  # any unit: what fits is known elsewhere
 Time = Annotated[Quantity, PlainValidator(of_dimension("time"))]
+Minutes = Annotated[Quantity, PlainValidator(of_dimension("time", example="35 min"))]
 Distance = Annotated[Quantity, PlainValidator(of_dimension("distance"))]
 Speed = Annotated[Quantity, PlainValidator(of_dimension("speed of rotation"))]
 Pressure = Annotated[Quantity, PlainValidator(of_dimension("pressure"))]

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import PlainValidator
 
-from .fields import Day, Distance, Pressure, Speed, Temperature, Text, Texts, Time, Whole, word_of
+from .fields import Day, Distance, Minutes, Pressure, Speed, Temperature, Text, Texts, Time, Whole, word_of
 from .model import Model
 from .sheet import Fluids
 
@@ -18,7 +18,7 @@ class LogLine(Model):
     kind: Annotated[str, PlainValidator(word_of("run", "service", "change", "incident"))]
     what: Text | None = None  # its words depend on the kind: checks/log.py knows them
     hours: Time | None = None
-    minutes: Time | None = None
+    minutes: Minutes | None = None
     km: Distance | None = None
     starts: Whole | None = None
     runs: Whole | None = None

@@ -20,6 +20,7 @@ from .units import UNITS, canonical, convert, dimension_of, nearest_unit, two_me
 
 Side = Literal["under", "over"]
 
+EXAMPLE: Final = "60.061 mm"  # of a reading, for a message
 MOST_DIGITS: Final = 30  # of one number; no gauge shows a third of that, and arithmetic on it stays cheap
 _MOST_SHOWN: Final = 60  # characters of a text repeated in a message
 
@@ -111,8 +112,10 @@ def parse_reading(text: str) -> Reading:
     raise _otherwise_written(text, body) or _why_not(text, body)
 
 
-def parse_quantity(text: str) -> Quantity:
+def parse_quantity(text: str, example: str = EXAMPLE) -> Quantity:
     """Understand one number with or without a unit; a bracket or a one-sided reading is refused. Raises NotUnderstood.
+
+    `example` is what the message offers where no number was written at all.
 
     >>> parse_quantity("38µm").unit, parse_quantity("-0.25 mm").number
     ('µm', Decimal('-0.25'))
@@ -123,7 +126,7 @@ def parse_quantity(text: str) -> Quantity:
     body = text.strip(_BLANKS)
     if ".." in body or _SIDE.match(body) or body.casefold() == _NOT_MEASURABLE:
         raise NotUnderstood(f"{_shown(text)}: one number is wanted here, no range, bound or words")
-    raise _why_not(text, body)
+    raise _why_not(text, body, example)
 
 
 def in_unit(quantity: Quantity, unit: str, default_unit: str) -> Decimal:
@@ -267,7 +270,7 @@ _NO_NUMBERS: Final = (
 )
 
 
-def _why_not(text: str, body: str) -> NotUnderstood:
+def _why_not(text: str, body: str, example: str = EXAMPLE) -> NotUnderstood:
     """What is wrong with a text that is neither a number nor a number with a slip in it."""
     shown = _shown(text)
     if not body:
@@ -282,7 +285,8 @@ def _why_not(text: str, body: str) -> NotUnderstood:
             return NotUnderstood(f"{shown}: {says}")
     number = _number_of(body)
     if not number:
-        return NotUnderstood(f"{shown}: a number comes first, 60.061 or 60.061 mm")
+        bare = _number_of(example)
+        return NotUnderstood(f"{shown}: a number comes first, {bare}{f' or {example}' if example != bare else ''}")
     rest = _unit_of(body)
     if rest[0] in "0123456789.,":
         return NotUnderstood(f"{shown}: a number is digits with at most one point")

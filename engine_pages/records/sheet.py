@@ -1,5 +1,6 @@
 """Build, inspection and teardown sheets: one model, since all three say what stood where and what was measured."""
 
+from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from pydantic import PlainValidator
@@ -165,8 +166,8 @@ def parse_tests(raw: Any) -> dict[str, TestRun]:
 
 _AMOUNTS = {
     "rpm": of_dimension("speed of rotation"),
-    "supply": of_dimension("pressure"),
-    "orifice": of_dimension("length"),
+    "supply": of_dimension("pressure", above=True),
+    "orifice": of_dimension("length", above=True),
     "temperature": of_dimension("temperature", least=None),
 }
 
@@ -183,10 +184,16 @@ def _test(name: str, raw: Any) -> TestRun:
     try:
         readings = parse_measured({key: value for key, value in items if key not in TEST_CIRCUMSTANCES}, name)
     except PydanticCustomError as bad:
-        wrong.extend(refusals_of(bad))
+        wrong.extend(_with_hint(one) for one in refusals_of(bad))
     if wrong:
         raise all_refused(wrong)
     return TestRun(circumstances, readings)
+
+
+def _with_hint(wrong: Refusal) -> Refusal:
+    """`facs: marked` is no reading that went wrong, but a word beside the test that was mistyped."""
+    close = get_close_matches(str(wrong.at[0]), TEST_CIRCUMSTANCES, n=1) if wrong.at else []
+    return wrong._replace(message=f"{wrong.message}; did you mean {close[0]}?") if close else wrong
 
 
 def _circumstance(name: str, value: Any) -> str:
