@@ -120,6 +120,9 @@ document.addEventListener("visibilitychange", async () => {
   if (kept && kept.changed > shown.changed) show();
 });
 window.addEventListener("beforeunload", (event) => { if (failed) event.preventDefault(); });
-if ("serviceWorker" in navigator && /^https?:$/.test(window.location.protocol)) navigator.serviceWorker.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
+if (/^https?:$/.test(window.location.protocol)) { // what is installed and works offline; a page on disk does so by itself
+  document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
+  navigator.serviceWorker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
+}
 window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf, yaml: toYaml };
 show();
