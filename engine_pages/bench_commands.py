@@ -7,6 +7,8 @@ import click
 
 from .bench.filing import Filed, FilingError, file_in
 from .bench.handed_over import ZipRefusedError
+from .bench.new_shop import NotEmptyError
+from .bench.new_shop import start as start_shop
 from .bench.on_disk import BusyError
 from .bench.taking import take as take_in
 from .bench.taking import taken_text
@@ -64,3 +66,15 @@ def _filed_text(filed: Filed) -> str:
     lines += [str(problem) for problem in filed.doubts]
     in_commit = "nothing new; no commit was made" if filed.commit is None else f"committed as {filed.commit}"
     return "\n".join([*lines, f"{', '.join(filed.paths)}: {in_commit}"])
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--demo", is_flag=True, help="Fill it with the demo's records and their history.")
+def start(folder: Path, demo: bool) -> None:
+    """Make a new shop in an empty folder: a repository that works at once."""
+    try:
+        files = start_shop(folder, demo=demo)
+    except (NotEmptyError, GitFailed, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(f"{folder} is a shop, with {len(files)} starter files staged. Next: read {folder / 'README.md'}")

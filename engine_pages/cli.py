@@ -11,7 +11,7 @@ import click
 
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
-from .bench_commands import file_, take
+from .bench_commands import file_, start, take
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figure_numbers import as_json
@@ -24,6 +24,7 @@ from .printing import say as _say
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.git import repository_of
+from .records.schemas import KINDS, file_name, schema_text
 from .records.sheet import SheetKind
 from .records.source import nearest
 from .records.tree import Commit, Folder, NoTree
@@ -51,6 +52,7 @@ def main() -> None:
 
 main.add_command(take)
 main.add_command(file_)
+main.add_command(start)
 
 
 @main.command()
@@ -183,6 +185,24 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     _say(f"{added.path}:{added.number}: {added.text}")
     for problem in added.doubts:
         click.echo(str(problem), err=True)
+
+
+@main.command()
+@click.argument("kind", type=click.Choice(list(KINDS)), required=False)
+@click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), help="Write into this folder instead.")
+def schema(kind: str | None, out: Path | None) -> None:
+    """Print the JSON Schema of a kind of record, or write them all: an editor shows what is wrong as you type."""
+    if out is None:
+        names = "".join(f"{name:<12}{record.path}\n" for name, record in KINDS.items())
+        _say(schema_text(kind) if kind else names, nl=False)
+        return
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        for name in [kind] if kind else KINDS:
+            (out / file_name(name)).write_text(schema_text(name), encoding="utf-8", newline="\n")
+            _say(str(out / file_name(name)))
+    except OSError as trouble:
+        raise click.ClickException(f"the schemas could not be written: {trouble}") from None
 
 
 @main.command()

@@ -9,7 +9,7 @@ from typing import Final
 
 from ..demo.commits import demo_commits, import_stream
 from ..records.git import run_git
-from ..records.schemas import KINDS, schema_text
+from ..records.schemas import KINDS, file_name, schema_text
 from ..shipped import shipped
 
 BRANCH: Final = "main"
@@ -72,7 +72,7 @@ def _starter() -> Mapping[str, bytes]:
     }
     files["requirements.txt"] = files["requirements.txt"].replace(b"{version}", version("engine-pages").encode())
     for kind in KINDS:
-        files[f"{SCHEMAS}/{kind}.schema.json"] = schema_text(kind).encode()
+        files[f"{SCHEMAS}/{file_name(kind)}"] = schema_text(kind).encode()
     files[".vscode/settings.json"] = _editor().encode()
     return dict(_with_schema_lines(files))
 
@@ -83,7 +83,7 @@ def _plain(step: str) -> str:
 
 def _editor() -> str:
     """An editor's settings that tie every record to the schema of its kind."""
-    tied = {f"./{SCHEMAS}/{kind}.schema.json": place for kind, place in PLACES.items()}
+    tied = {f"./{SCHEMAS}/{file_name(kind)}": place for kind, place in PLACES.items()}
     return json.dumps({"yaml.schemas": tied, "yaml.yamlVersion": "1.2"}, indent=2) + "\n"
 
 
@@ -100,4 +100,4 @@ def schema_line(path: str, kind: str) -> str:
     >>> schema_line("engines/K-07/builds/2026-10-31.yml", "build")
     '# yaml-language-server: $schema=../../../schemas/build.schema.json\\n'
     """
-    return f"# yaml-language-server: $schema={'../' * path.count('/')}{SCHEMAS}/{kind}.schema.json\n"
+    return f"# yaml-language-server: $schema={'../' * path.count('/')}{SCHEMAS}/{file_name(kind)}\n"
