@@ -6,10 +6,15 @@ from functools import partial
 from engine_pages.bench.blank_sheet import next_number
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.bench_form import SHEET_KINDS, BenchOf, bench_form
-from engine_pages.pages.bench_page import bench_files
+from engine_pages.pages.bench_page import PAGE, bench_files
 from engine_pages.records.checks.checked import Checked
 
 FOLDER = "bench"
+
+
+def bench_path(engine: str) -> str:
+    """Where an engine's bench page lies in the crew's site."""
+    return f"{FOLDER}/{engine}/{PAGE}"
 
 
 def bench_pages(
