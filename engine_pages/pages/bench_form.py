@@ -14,7 +14,7 @@ from engine_pages.history.figure_numbers import number
 from engine_pages.history.last_taken import last_taken
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory
 from engine_pages.pages.words import key_words
-from engine_pages.records.family import Dimension, Family, Kind, LimitLine, TestRule
+from engine_pages.records.family import Dimension, Family, Fit, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
 from engine_pages.records.resolve import Resolved
@@ -60,6 +60,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "fluids": [[span.fluid, span.name] for span in engine.fluids if span.ended is None],
         "take": of.take,
         "positions": list(_positions(of)),
+        "fits": [_fit(of, id, fit) for id, fit in (family.fits or {}).items()],
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
     }
 
@@ -101,7 +102,7 @@ def _of_part(of: BenchOf, id: str, dimension: Dimension, part: PartStory | None)
     last = last_taken(of.resolved, part, id, dimension.unit) if part is not None else {}
     return {
         "limit": _ends(told[0]) if told else _limit(dimension.limit, dimension.unit),
-        "new": told[0].new if told else _new(dimension),
+        "new": told[0].new if told else _new(dimension, dimension.unit),
         "last": {
             station: {"written": one.written, "value": number(one.value), "u": number(one.u), "sheet": one.sheet.label}
             for station, one in last.items()
@@ -109,7 +110,24 @@ def _of_part(of: BenchOf, id: str, dimension: Dimension, part: PartStory | None)
     }
 
 
-def _decimals(dimension: Dimension) -> int:
+def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
+    """A clearance that may be measured directly, in the unit that it is told in."""
+    told = next((one.dimension for one in of.engine.fits if one.id == id), None)
+    unit = fit.unit or (told.unit if told is not None else "mm")
+    last = told.last if told is not None else None
+    shown = {} if last is None else {"": {"written": last.written, "value": None, "u": None, "sheet": last.sheet.label}}
+    return {
+        "id": id,
+        "name": fit.name or title_of(id),
+        "unit": unit,
+        "wears": "either",
+        "decimals": _decimals(fit),
+        "instrument": fit.instrument,
+        "of": [{"member": "", "limit": _limit(fit.limit, unit), "new": _new(fit, unit), "last": shown}],
+    }
+
+
+def _decimals(dimension: Dimension | Fit) -> int:
     """Digits behind the point, as the family writes its own figures of this dimension."""
     written = [*(dimension.new or ()), *((dimension.limit.min, dimension.limit.max) if dimension.limit else ())]
     return max((one.decimals for one in written if one is not None), default=3)
@@ -123,8 +141,8 @@ def _limit(line: LimitLine | None, unit: str) -> list[float | None] | None:
     return None if line is None else [_amount(line.min, unit), _amount(line.max, unit)]
 
 
-def _new(dimension: Dimension) -> list[float | None] | None:
-    return None if dimension.new is None else [_amount(end, dimension.unit) for end in dimension.new]
+def _new(dimension: Dimension | Fit, unit: str) -> list[float | None] | None:
+    return None if dimension.new is None else [_amount(end, unit) for end in dimension.new]
 
 
 def _amount(amount: Quantity | None, unit: str) -> float | None:

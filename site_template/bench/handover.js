@@ -16,7 +16,10 @@ function wholeSheet(draft) {
     const path = photo.place ? ["positions", photo.place, "photos"] : ["photos"];
     putText(sheet, path, [...(textAt(sheet, path) ?? []), line]);
   }
-  const order = [...HEAD, "photos", "positions", "fits", "tests", "torque", "fluids"];
+  if (draft.partly && draft.kind === "teardown") {
+    sheet.opened = FORM.positions.map((position) => position.id).filter((id) => id in (sheet.positions ?? {}) || Object.keys(sheet.positions ?? {}).some((key) => key.startsWith(id + MEMBER_JOIN)));
+  }
+  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "tests", "torque", "fluids"];
   const sorted = Object.fromEntries([...order, ...Object.keys(sheet)].filter((key) => key in sheet).map((key) => [key, sheet[key]]));
   if (sorted.positions) sorted.positions = inOrder(sorted.positions);
   return sorted;

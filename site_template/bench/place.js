@@ -142,7 +142,18 @@ async function showPhotos(draft, place, list) {
   list.replaceChildren(...rows);
 }
 
-/* ---------- tests ---------- */
+/* ---------- clearances that were measured directly, and tests ---------- */
+
+function fitsScreen(draft) {
+  return FORM.fits.map((fit) => {
+    const [of] = fit.of;
+    const last = of.last[""];
+    const notes = [last ? `last ${last.written} (${last.sheet})` : "", of.new && of.new[0] !== null ? `new ${shownRange(of.new, fit.decimals)}` : "", ends(of, fit.decimals)];
+    return readingField(draft, ["fits", fit.id], fit.name, {
+      id: newId(), unit: fit.unit, notes: notes.filter(Boolean).join(" · "), odd: (text) => oddities(text, fit, of, "", true),
+    });
+  });
+}
 
 function testsScreen(draft) {
   return FORM.tests.map((test) => {

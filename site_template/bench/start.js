@@ -57,6 +57,7 @@ function draftScreen(draft) {
     el("p", { class: "state" }, stateWords(draft)),
     el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
+      FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
       draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
     el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
@@ -68,6 +69,7 @@ function headScreen(draft) {
   return [el("h2", {}, "The sheet"), people,
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
+    ...(draft.kind === "teardown" ? [openedField(draft)] : []),
     textField(draft, ["counter"], "Counter", { mode: "decimal", hint: "hours, as the engine's own counter shows them" }),
     textField(draft, ["temperature"], "Temperature of parts and gauges", { hint: "21 °C" }),
     textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
@@ -75,8 +77,15 @@ function headScreen(draft) {
     photoFields(draft, "", "whole engine")];
 }
 
+/* A teardown takes the whole engine apart, unless it says what was opened. */
+function openedField(draft) {
+  const tick = el("input", { type: "checkbox", id: newId(), onchange: () => { draft.partly = tick.checked; keep(draft); } });
+  tick.checked = draft.partly ?? false;
+  return el("div", { class: "tick" }, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
+}
+
 /* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
+const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
@@ -93,6 +102,7 @@ async function screenFor(steps) {
   const rest = steps.slice(2);
   if (!rest.length) return draftScreen(draft);
   if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
+  if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
   if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
   if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
   const position = FORM.positions.find((one) => one.id === rest[1]);

@@ -254,6 +254,24 @@ def test_every_keystroke_is_kept(phone: Phone, address: str) -> None:
     assert phone.page.get_by_label("Inside diameter, mm").input_value() == "60.07"
 
 
+def test_a_part_strip_says_what_was_opened_and_a_clearance_stands_under_fits(phone: Phone, folder: Path) -> None:
+    begin(phone.page, f"file://{folder}/bench/K-07/index.html", "Teardown", "2026-11-18")
+    phone.page.get_by_role("link", name="The sheet").click()
+    phone.page.get_by_label("Only the places that are filled in were opened").check()
+    phone.page.get_by_label("Note").fill("Two things:\nfront cover only # and a hash")
+    phone.page.get_by_role("button", name="Places").click()
+    to_place(phone.page, "Oil pump")
+    phone.page.get_by_role("group", name="Decision", exact=True).get_by_role("button", name="reuse").click()
+    phone.page.get_by_role("button", name="Places").click()
+    phone.page.get_by_role("link", name="Clearances").click()
+    phone.page.get_by_label("Rotor bearing clearance").first.fill("0.05..0.06")
+    phone.page.get_by_role("button", name="Places").click()
+    sheet = read_handed_over(handed(phone.page)).sheet.decode()
+    assert "opened: [oil-pump]" in sheet
+    assert "rotor-bearing-clearance-1: 0.05..0.06" in sheet
+    assert "note: |-\n  Two things:\n  front cover only # and a hash\n" in sheet
+
+
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
@@ -300,7 +318,7 @@ def test_no_serious_violation_is_found(phone: Phone, folder: Path) -> None:
 
 
 def test_the_page_is_small_without_its_engines_data() -> None:
-    bare = {"engine": "E", "positions": []}
+    bare = {"engine": "E", "positions": [], "fits": []}
     assert sum(map(len, bench_files(bare).values())) < MOST_BYTES
 
 
