@@ -15,7 +15,8 @@ from ..wear.among_like import rank_of
 from ..wear.pool.line import PartLine
 from .book import Book
 from .gathering import Subject, subjects_of
-from .kind_lives import lives_of, renewals_of
+from .kind_lives import lives_of
+from .kind_renewals import renewals_of
 from .pools import Candidate, Pool, Pools, unnumbered
 from .recipes import Recipe, recipe_of
 from .told_kinds import DimensionRates, KindStory, RateStory

@@ -167,7 +167,9 @@ SECTIONS: Final = (
         Heading("lives", "Lives and renewals"),
         (
             "A part that went out for good because it was worn or damaged has failed, somewhere between the last "
-            "sheet that looked at it and found it good, and the one that found it bad. One taken out for its hours, "
+            "sheet that looked at it and found it good, and the one that found it bad. A sheet found it good where it "
+            "was fitted or to go back in, or where something was measured or graded and nothing was beyond its limit, "
+            "grade 4 or a crack; a line with nothing on it is no look. One taken out for its hours, "
             "as one of a set, for an upgrade or as a precaution was good up to then; one that runs, or of which "
             "nothing is decided yet, up to its last look. A used part counts from the exposure with which it came in; "
             "one whose life before is unknown is left out, and named.",
@@ -177,7 +179,9 @@ SECTIONS: Final = (
             "life that 9 of 10 reach held the truth 80 to 84 % of the time, and with 20 lives 85 to 87 %: they are too "
             "narrow, and the shape comes out too large.",
             "How often a place is renewed is the mean number of parts that it has used up by the engine’s exposure; "
-            "engines differ, their places are not counted as separate witnesses.",
+            "engines differ, their places are not counted as separate witnesses. An engine that came apart, had a part "
+            "renewed and has not run since was stopped by the renewal itself: the curve ends at the first of these, "
+            "since to leave it out would count later renewals too high, and to keep it in too low.",
         ),
         assumes="parts alike and independent; that being taken out good says nothing of the life left. Parts that fail "
         "together on one sheet are no separate witnesses: intervals are then too narrow.",

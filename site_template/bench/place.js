@@ -63,19 +63,20 @@ function gradeField(draft, position, base, observed, set) {
   const path = [...base, "observed", observed.id];
   if (!set) return choice(draft, path, observed.name, gradesOf(observed), { kind: "grades" });
   const box = el("div", {});
-  const show = () => {
-    const now = textAt(draft.sheet, path);
-    const each = typeof now === "object" && now !== null;
-    box.replaceChildren(
-      ...(each ? position.members.map((member) => choice(draft, [...path, member.id], `${observed.name}, ${member.id}`, gradesOf(observed), { kind: "grades" }))
-        : [choice(draft, path, `${observed.name}, all`, gradesOf(observed), { kind: "grades" })]),
-      button(each ? "One grade for all" : "Each by itself", () => {
-        putText(draft.sheet, path, each ? "" : Object.fromEntries(position.members.map((member) => [member.id, typeof now === "string" ? now : "0"])));
-        keep(draft);
-        show();
-      }, { class: "small" }),
-    );
-  };
+  let each = typeof textAt(draft.sheet, path) === "object";
+  const show = () => box.replaceChildren(
+    ...(each ? position.members.map((member) => choice(draft, [...path, member.id], `${observed.name}, ${member.id}`, gradesOf(observed), { kind: "grades" }))
+      : [choice(draft, path, `${observed.name}, all`, gradesOf(observed), { kind: "grades" })]),
+    button(each ? "One grade for all" : "Each by itself", () => {
+      const now = textAt(draft.sheet, path);
+      if (each && now && !window.confirm("Their grades go, and one takes their place.")) return;
+      each = !each;
+      // what was said of all is said of each; where nothing was said, nothing is written
+      if (now) putText(draft.sheet, path, each ? Object.fromEntries(position.members.map((member) => [member.id, now])) : "");
+      keep(draft);
+      show();
+    }, { class: "small" }),
+  );
   show();
   return box;
 }

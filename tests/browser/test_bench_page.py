@@ -272,6 +272,16 @@ def test_a_part_strip_says_what_was_opened_and_a_clearance_stands_under_fits(pho
     assert "note: |-\n  Two things:\n  front cover only # and a hash\n" in sheet
 
 
+def test_grades_of_a_set_taken_apart_say_nothing_that_nobody_said(phone: Phone, folder: Path) -> None:
+    begin(phone.page, f"file://{folder}/bench/K-07/index.html", "Teardown", "2026-11-17")
+    to_place(phone.page, "Apex seals 1")
+    phone.page.get_by_role("button", name="Each by itself").first.click()
+    phone.page.get_by_role("group", name="Chipping, a2").get_by_role("button", name="1").click()
+    phone.page.get_by_role("button", name="Places").click()
+    sheet = read_handed_over(handed(phone.page)).sheet.decode()
+    assert "observed: {chipping: {a2: 1}}" in sheet
+
+
 @pytest.mark.parametrize(
     ("typed", "words"),
     [

@@ -35,6 +35,7 @@ CHECKS: tuple[Check, ...] = (
         sheets.check_days,
         sheets.check_numbers,
         sheets.check_opened,
+        sheets.check_filled,
         sheets.check_temperatures,
     ),
     *(log.check_order, log.check_overlaps, log.check_runs, log.check_lengths, log.check_services, log.check_incidents),
