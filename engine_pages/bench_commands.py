@@ -10,23 +10,17 @@ from typing import Any
 import click
 
 from .asking import building, day_of, known_engine, read_shop, records_option, say, stop_on_errors
-from .bench.filing import Filed, FilingError, file_in
-from .bench.handed_over import ZipRefusedError
+from .bench import filing, taking
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
-from .bench.on_disk import BusyError
-from .bench.taking import take as take_in
-from .bench.taking import taken_text
 from .bench_server import FROM_PAGE, BenchServer
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages
 from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
-
-TROUBLE = (BusyError, GitFailed, NoTree, OSError)
 
 
 @click.command()
@@ -37,8 +31,8 @@ def take(zips: tuple[Path, ...], folder: Path) -> None:
     refused = 0
     for path in zips:
         try:
-            say(taken_text(take_in(folder, path.read_bytes(), datetime.now().date()), path.name))
-        except (ZipRefusedError, *TROUBLE) as trouble:
+            say(taking.taken_text(taking.take(folder, path.read_bytes(), datetime.now().date()), path.name))
+        except taking.TROUBLE as trouble:
             click.echo(f"{path}: not taken in: {trouble}", err=True)
             refused += 1
     if refused:
@@ -55,13 +49,13 @@ def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     PATHS are sheets or their folders, and photos or a folder of them.
     """
     try:
-        filed = file_in(folder, paths, datetime.now().date(), message)
-    except (FilingError, *TROUBLE) as trouble:
+        filed = filing.file_in(folder, paths, datetime.now().date(), message)
+    except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
     say(_filed_text(filed))
 
 
-def _filed_text(filed: Filed) -> str:
+def _filed_text(filed: filing.Filed) -> str:
     lines = [f"{name}: {path}" for name, path in filed.photos]
     if filed.not_named:
         lines.append(f"named by no line, and left where they are: {', '.join(filed.not_named)}")
@@ -185,13 +179,9 @@ def _build_bench(folder: Path, site: Path) -> None:
     """The crew's site, with bench pages that know where to hand over on this machine."""
     from .plugins.build import build_site  # the generator is loaded for this alone
 
-    checked = read_shop(folder, None)
-    stop_on_errors(checked, "the bench was not opened")
+    stop_on_errors(read_shop(folder, None), "the bench was not opened")
     with building() as progress:
-        build_site(folder, site, progress=progress)
-    for path, made in bench_pages(checked, tell_shop(checked).engines, take=FROM_PAGE).items():
-        (site / path).parent.mkdir(parents=True, exist_ok=True)
-        (site / path).write_bytes(made())
+        build_site(folder, site, progress=progress, take=FROM_PAGE)
 
 
 def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:

@@ -14,11 +14,8 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any, Final
 
-from .bench.handed_over import MAX_ZIP_BYTES, ZipRefusedError
-from .bench.on_disk import BusyError
-from .bench.taking import Taken, take, taken_text
-from .records.git import GitFailed
-from .records.tree import NoTree
+from .bench.handed_over import MAX_ZIP_BYTES
+from .bench.taking import TROUBLE, Taken, take, taken_text
 
 TAKE: Final = "take"  # below the token: where a zip is posted
 FROM_PAGE: Final = f"../../{TAKE}"  # the same, from a bench page
@@ -77,7 +74,7 @@ class _Handler(SimpleHTTPRequestHandler):
         with self.server.one_at_a_time:
             try:
                 taken = take(self.server.shop, data, datetime.now().date())
-            except (ZipRefusedError, BusyError, GitFailed, NoTree, OSError) as trouble:
+            except TROUBLE as trouble:
                 self.server.say(f"not taken in: {trouble}")
                 return self._answer(HTTPStatus.UNPROCESSABLE_ENTITY, {"error": str(trouble)})
             self.server.say(taken_text(taken, "from the bench page"))

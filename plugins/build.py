@@ -33,12 +33,14 @@ def build_site(
     edition: str = "crew",
     as_of: date | None = None,
     progress: Progress | None = None,
+    take: str | None = None,
 ) -> Path:
     """Build the site of a shop, or of one engine, and return the path of its first page.
 
     What stands in `to` already is replaced where it is such a site; anything else is left alone and refused. Until the
     new site is whole nothing in `to` is touched: see `place`.
-    progress: called with the share done, 0 to 1, and a word for what is being done. Raises
+    progress: called with the share done, 0 to 1, and a word for what is being done. take: where a server on this
+    machine takes what bench pages hand over. Raises
     mkdocs.exceptions.ConfigurationError with all that was warned of, or where the site cannot go there; OSError where
     it cannot be written.
     """
@@ -48,7 +50,7 @@ def build_site(
         plugin = _plugin(config)
         plugin.config.engine, plugin.config.edition = engine or plugin.config.engine, edition
         plugin.config.as_of = as_of or plugin.config.as_of
-        plugin.progress = progress
+        plugin.progress, plugin.take = progress, take
         config.plugins.on_startup(command="build", dirty=False)
         heard = _Heard()
         logging.getLogger("mkdocs").addHandler(heard)

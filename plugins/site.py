@@ -23,7 +23,7 @@ from mkdocs.structure.pages import Page as GeneratorPage
 from mkdocs.structure.toc import get_toc
 from mkdocs.utils import write_file
 
-from engine_pages.history.story import ShopStory
+from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
@@ -69,6 +69,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     """Puts a shop's engines, sheets and parts into a site."""
 
     progress: Callable[[float, str], None] | None = None
+    take: str | None = None  # where a server on this machine takes what bench pages hand over
     _site: Site | None = None
     _pages: dict[str, Page]
     _rendered: int = 0
@@ -184,7 +185,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
                 Cache(),
                 directory_urls=config.use_directory_urls,
                 progress=self._page_made(story),
-                bench=bench_pages(checked, (one for one in story.engines if self.config.engine in (None, one.id))),
+                bench=bench_pages(checked, self._published(story), self.take),
             )
         except KeyError:
             known = ", ".join(one.id for one in story.engines) or "none"
@@ -198,6 +199,9 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         story = tell_shop(checked, None if day is None else date(day.year, day.month, day.day))
         _stop_on_errors(story.problems)
         return story
+
+    def _published(self, story: ShopStory) -> Iterable[EngineStory]:
+        return (one for one in story.engines if self.config.engine in (None, one.id))
 
     def _page_made(self, story: ShopStory) -> Callable[[str], None]:
         """A page's share of the progress; how many there will be is known well enough from the story."""

@@ -1,11 +1,10 @@
 """A shop with some of its files as they would be: read and checked whole before anything is written."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from ..records.checks.all import read_checked
-from ..records.git import Repo
 from ..records.source import Problem
 from ..records.tree import Tree
 
@@ -15,7 +14,7 @@ class AsItWouldBe:
     """A tree with these files in the place of its own, or besides them."""
 
     tree: Tree
-    files: Mapping[str, bytes] = field(default_factory=dict)
+    files: Mapping[str, bytes]
 
     @property
     def label(self) -> str:
@@ -31,8 +30,8 @@ class AsItWouldBe:
         return len(self.files[path]) if path in self.files else self.tree.size(path)
 
 
-def problems_with(tree: Tree, files: Mapping[str, bytes], today: date, repo: Repo | None = None) -> list[Problem]:
+def problems_with(tree: Tree, files: Mapping[str, bytes], today: date) -> list[Problem]:
     """What these files bring that the shop has not now: problems on them, and new ones elsewhere."""
-    now = set(read_checked(tree, today, repo).problems)
-    then = read_checked(AsItWouldBe(tree, files), today, repo).problems
+    now = set(read_checked(tree, today).problems)
+    then = read_checked(AsItWouldBe(tree, files), today).problems
     return [problem for problem in then if problem.source.path in files or problem not in now]

@@ -15,7 +15,7 @@ from typing import Final
 from PIL import Image
 
 from ..records.photo_header import NotAPhoto, open_photo, reading_photo
-from ..records.photo_pixels import jpeg_bytes, upright_picture
+from ..records.photo_pixels import ORIENTATION_TAG, jpeg_bytes, upright_picture
 
 SIDE: Final = 2560  # pixels of the longer side: a scratch on a bearing still shows at this size in 1 MB or less
 QUALITY: Final = 85  # on the JPEG library's scale; it is encoded once more when it is published
@@ -80,5 +80,5 @@ def _without_turn(exif: bytes) -> bytes:
     notes = Image.Exif()
     if exif:
         notes.load(exif)
-        notes.pop(0x0112, None)
+        notes.pop(ORIENTATION_TAG, None)
     return notes.tobytes()

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Final
 
 from ..records.git import GitFailed, repository_of
 from ..records.load import SheetRecord, load_shop
@@ -17,15 +18,18 @@ from ..records.photo_header import NotAPhoto
 from ..records.photo_names import place_and_view
 from ..records.sheet import Photo
 from ..records.source import Problem
-from ..records.tree import Folder
+from ..records.tree import Folder, NoTree
 from .as_it_would_be import problems_with
 from .camera import ENDINGS, FromCamera, from_camera
 from .edit_yaml import MapEdit, Steps, edited
-from .on_disk import alone, commit, put_in_place, rewrite, take_away, unstage
+from .on_disk import BusyError, alone, put_and_commit
 
 
 class FilingError(Exception):
     """Nothing was written; the message says why, and what to do."""
+
+
+TROUBLE: Final = (FilingError, BusyError, GitFailed, NoTree, OSError)  # what `file_in` raises
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,8 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
     problems = problems_with(tree, {**texts, **photos.files}, today)
     _refuse(problem for problem in problems if problem.source.path in files)
     with alone(shop) as aside:
-        done = _written(shop, aside, tree, photos.files, texts, sorted(files), message or _message(given.records))
+        said = message or _message(given.records)
+        done = put_and_commit(shop, aside, photos.files, "", said, changed=texts, also=given.records)
     left = tuple(sorted(path.name for name, path in given.camera.items() if name not in named))
     doubts = tuple(one for one in problems if one.source.path in files)
     return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
@@ -195,25 +200,6 @@ def _edited(content: bytes, edits: Sequence[MapEdit]) -> bytes:
     text = content.decode("utf-8-sig")
     mark = b"\xef\xbb\xbf" if content.startswith(b"\xef\xbb\xbf") else b""
     return mark + edited(text, edits).encode()
-
-
-def _written(
-    shop: Path, aside: Path, tree: Folder, photos: Mapping[str, bytes], texts: Mapping[str, bytes],
-    paths: Sequence[str], message: str,
-) -> str | None:  # fmt: skip
-    """Photos first, then the sheets that name them, then the commit; what fails on the way is undone."""
-    before = {path: tree.read(path) for path in texts}
-    moved = put_in_place(shop, aside, photos, "")
-    try:
-        for path, content in texts.items():
-            rewrite(shop / path, content)
-        return commit(shop, paths, message) if repository_of(shop) is not None else None
-    except (OSError, GitFailed):
-        take_away(moved)
-        for path, content in before.items():
-            rewrite(shop / path, content)
-        unstage(shop, paths)
-        raise
 
 
 def _message(records: Sequence[str]) -> str:

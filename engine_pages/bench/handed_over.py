@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..records.ids import ALLOWED, is_id
-from ..records.load import SHEET_FOLDERS
+from ..records.load import photo_folder, place_of_sheet
 from ..records.photo_header import MAX_BYTES as MAX_PHOTO_BYTES
 from ..records.photo_header import NotAPhoto, photo_facts
 from ..records.sheet import SheetKind
@@ -28,10 +28,6 @@ MAX_ZIP_BYTES: Final = 500_000_000  # what a phone can share, and several times 
 MAX_PHOTOS: Final = 300
 RECEIPT_BYTES: Final = 5  # of the checksum: 40 bits, eight letters to type; a mistake goes through once in 10¹²
 
-_SHEET: Final = re.compile(
-    r"engines/(?P<engine>[^/]+)/(?:(?P<folder>builds|inspections)/(?P<name>[^/]+)\.yml"
-    r"|(?P<strips>teardowns)/(?P<strip>[^/]+)/teardown\.yml)"
-)
 _NAME: Final = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[2-9])?", re.ASCII)
 _PHOTO_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,119}\.(?:jpe?g|png|webp)", re.ASCII | re.IGNORECASE)
 # What zipfile raises on a damaged zip, found by damaging them.
@@ -57,11 +53,6 @@ class HandedOver:
         return self.files[self.sheet_path]
 
     @property
-    def photo_folder(self) -> str:
-        """Where its photos lie: beside a teardown sheet, in a folder of a build's or inspection's own name."""
-        return photo_folder(self.kind, self.sheet_path)
-
-    @property
     def checksum(self) -> str:
         """The SHA-256 of all that was handed over, in hexadecimal."""
         return checksum(self.files)
@@ -72,20 +63,11 @@ class HandedOver:
         return receipt_of(self.checksum)
 
 
-def photo_folder(kind: SheetKind, sheet_path: str) -> str:
-    """The folder of a sheet's photos.
-
-    >>> photo_folder("build", "engines/K-07/builds/2026-10-31.yml")
-    'engines/K-07/builds/2026-10-31'
-    """
-    return sheet_path.rsplit("/", 1)[0] if kind == "teardown" else sheet_path.removesuffix(".yml")
-
-
 def checksum(files: Mapping[str, bytes]) -> str:
     """SHA-256 of one line a file, `<its SHA-256>  <its path>`, by path: the same whatever zip they came in.
 
     >>> checksum({"a": b"1"})[:16]
-    '26e05f4d6a8c1c3c'
+    'fc5b2781bc65746b'
     """
     lines = (f"{hashlib.sha256(files[path]).hexdigest()}  {path}\n" for path in sorted(files, key=str.encode))
     return hashlib.sha256("".join(lines).encode()).hexdigest()
@@ -123,16 +105,16 @@ def read_handed_over(data: bytes) -> HandedOver:
 
 def _sheet_of(entries: Iterable[zipfile.ZipInfo]) -> tuple[str, SheetKind, str, str]:
     """The one sheet: its path, kind, engine, and the name of its file or folder."""
-    found = [match for entry in entries if (match := _SHEET.fullmatch(entry.filename))]
+    found = [(entry.filename, *place) for entry in entries if (place := place_of_sheet(entry.filename)) is not None]
     if len(found) != 1:
         where = "engines/…/teardowns/2026-10-12/teardown.yml, or under builds or inspections"
         raise ZipRefusedError(f"one sheet is wanted in a zip, at {where}; here are {len(found) or 'none'}")
-    engine, name = found[0]["engine"], found[0]["name"] or found[0]["strip"]
+    path, engine, kind, name = found[0]
     if not is_id(engine):
         raise ZipRefusedError(f"{shown(engine)!r} is no id of an engine; an id has {ALLOWED}")
     if not _NAME.fullmatch(name):
         raise ZipRefusedError(f"{shown(name)!r} is no day; a sheet is named 2026-10-12, a second one 2026-10-12-2")
-    return found[0][0], SHEET_FOLDERS[found[0]["folder"] or found[0]["strips"]], engine, name
+    return path, kind, engine, name
 
 
 def _check_entries(entries: list[zipfile.ZipInfo], sheet: str, photos: str) -> None:

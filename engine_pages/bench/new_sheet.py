@@ -1,6 +1,5 @@
 """Put a blank sheet into the shop's folder. Never overwrites: what is there stays."""
 
-import os
 from datetime import date
 from pathlib import Path
 
@@ -8,6 +7,7 @@ from ..history.tell import tell_one
 from ..records.checks.checked import Checked
 from ..records.sheet import SheetKind
 from .blank_sheet import Blank, blank_sheet, next_number
+from .on_disk import write_new
 
 PLACES: dict[SheetKind, str] = {
     "build": "builds/{}.yml",
@@ -34,11 +34,7 @@ def write_blank(
     labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
     text = blank_sheet(Blank(story, family, kind, day, next_number(labels)))
     path = _free(folder / "engines" / engine, kind, day, again=again)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with path.open("x", encoding="utf-8", newline="\n") as file:  # fails where another hand was quicker
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
+    write_new(path, text.encode())
     return path
 
 

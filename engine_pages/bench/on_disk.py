@@ -11,6 +11,7 @@ import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from filelock import FileLock, Timeout
@@ -18,6 +19,7 @@ from filelock import FileLock, Timeout
 from ..records.git import GitFailed, repository_of, run_git
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
+NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
 
 
@@ -55,30 +57,38 @@ def _aside(shop: Path) -> Path:
     return shop / f".{ASIDE}"
 
 
-def put_and_commit(shop: Path, aside: Path, files: Mapping[str, bytes], last: str, message: str) -> str | None:
-    """Put new files in their place and commit them: the commit's id, None where the shop is no repository.
+def put_and_commit(
+    shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
+    changed: Mapping[str, bytes] = NOTHING, also: Iterable[str] = (),
+) -> str | None:  # fmt: skip
+    """Put new files in their place, exchange the content of others, and commit them all with `also`.
 
-    `last` is the file without which the others say nothing. OSError, GitFailed: nothing of them is there then.
+    The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
+    others say nothing. OSError, GitFailed: all is as it was then.
     """
-    moved = put_in_place(shop, aside, files, last)
-    if repository_of(shop) is None:
-        return None
+    paths = sorted({*new, *changed, *also})
+    before = {path: (shop / path).read_bytes() for path in changed}
+    moved = _put_in_place(shop, aside, new, last)
     try:
-        return commit(shop, sorted(files), message)
-    except GitFailed:
-        take_away(moved)  # first: on a full disk that makes the room that git wants
-        unstage(shop, sorted(files))
+        for path, content in changed.items():
+            rewrite(shop / path, content)
+        return _commit(shop, paths, message) if repository_of(shop) is not None else None
+    except (OSError, GitFailed):
+        _take_away(moved)  # first: on a full disk that makes the room that git wants
+        for path, content in before.items():
+            rewrite(shop / path, content)
+        _unstage(shop, paths)
         raise
 
 
-def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
     """Write new files and rename them into place; what was put there. A file that is there already is left.
 
     FileExistsError for a file that is there with other content.
     """
     missing = {path: content for path, content in files.items() if not _is_there(shop / path, content)}
     for path, content in missing.items():
-        _write_new(aside / path, content)
+        write_new(aside / path, content)
     _flush_folders(aside)
     moved: list[Path] = []
     try:
@@ -88,12 +98,12 @@ def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str)
             moved.append(shop / part)
             _flush((shop / part).parent)
     except OSError:
-        take_away(moved)
+        _take_away(moved)
         raise
     return moved
 
 
-def take_away(moved: Iterable[Path]) -> None:
+def _take_away(moved: Iterable[Path]) -> None:
     for one in moved:
         shutil.rmtree(one) if one.is_dir() else one.unlink()
 
@@ -118,7 +128,8 @@ def _top_that_is_new(shop: Path, path: str) -> str:
     return path if not folder or (shop / folder).exists() else folder
 
 
-def _write_new(path: Path, content: bytes) -> None:
+def write_new(path: Path, content: bytes) -> None:
+    """A file that is not there yet, to the disk. FileExistsError where another hand was quicker; OSError."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("xb") as file:
         file.write(content)
@@ -159,13 +170,13 @@ def _flush(folder: Path) -> None:
         os.close(handle)
 
 
-def unstage(shop: Path, paths: Sequence[str]) -> None:
+def _unstage(shop: Path, paths: Sequence[str]) -> None:
     """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
     with suppress(GitFailed):  # the trouble of the commit is the one to be told
         run_git(shop, "reset", "--quiet", "--", *paths)
 
 
-def commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
+def _commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
     """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
 
     Raises GitFailed; they lie in the folder then, and may be staged.

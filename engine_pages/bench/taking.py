@@ -13,15 +13,17 @@ from typing import Final, Literal
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.source import Problem
-from ..records.tree import Folder
+from ..records.tree import Folder, NoTree
 from ..records.yaml_text import read_document
 from .as_it_would_be import problems_with
 from .handed_over import HandedOver, ZipRefusedError, read_handed_over
-from .on_disk import alone, put_and_commit
+from .on_disk import BusyError, alone, put_and_commit
 
 PROBLEMS: Final = "problems.txt"  # what kept a draft in the inbox, beside it
 SHEET: Final = "sheet.yml"  # a draft's sheet in its folder of the inbox
 MARK: Final = "Handed-over: sha256:"  # in the commit's message, by which the same zip is known again
+
+TROUBLE: Final = (ZipRefusedError, BusyError, GitFailed, NoTree, OSError)  # what `take` raises
 
 Outcome = Literal["taken in", "kept in the inbox", "already there"]
 

@@ -12,7 +12,7 @@ from ..records.load import SheetRecord
 from ..records.measurement import Measurement, Written, leaves
 from ..records.quantity import Bracket, OneSided, Quantity, Side
 from ..records.sheet import TestRun
-from ..records.slots import slots_of, title_of
+from ..records.slots import key_name, slots_of, title_of
 from ..records.units import canonical, dimension_of
 from ..wear.limits import Limit, verdict, verdict_one_sided
 from ..wear.pressure import at_standard_speed, leak_down_percent
@@ -50,7 +50,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
     unit = _unit(name, run, rule)
     bench = Bench(name, run, rule, unit, amount_in(run.amount("rpm"), "rpm"), limit_in(rule.limit, unit))
     rows = tuple(
-        (key, _name(family, key), tuple(_chambers(bench, tree, _by_chambers(family, key))))
+        (key, key_name(family, key), tuple(_chambers(bench, tree, by_chambers(family, key))))
         for key, tree in run.readings.items()
     )
     spreads = _spreads(rows)
@@ -60,7 +60,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
     state, why = state_of_test(rows, spreads, spread_limits, bench.limit, scatter, faces=run.faces_marked)
     return TestStory(
         test=name,
-        name=rule.name or NAMES.get(name) or title_of(name),
+        name=test_name(name, rule),
         unit=unit,
         sheet=sheet_ref(sheet),
         rpm=bench.rpm,
@@ -95,12 +95,12 @@ def _read_in(run: TestRun, unit: str) -> str:
     return (canonical(written) if written is not None else None) or unit
 
 
-def _name(family: Family, key: str) -> str:
-    slots = slots_of(family).named(key)
-    return slots[0].name if slots else title_of(key)
+def test_name(test: str, rule: TestRule) -> str:
+    """What a test is called on pages."""
+    return rule.name or NAMES.get(test) or title_of(test)
 
 
-def _by_chambers(family: Family, key: str) -> bool:
+def by_chambers(family: Family, key: str) -> bool:
     """Whether several readings of a position are its chambers: those of a rotor are."""
     slots = slots_of(family).named(key)
     return family.architecture == "rotary" and bool(slots) and slots[0].row is not None

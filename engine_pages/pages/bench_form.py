@@ -13,13 +13,13 @@ from engine_pages.history.amounts import amount_in
 from engine_pages.history.figure_numbers import number
 from engine_pages.history.last_taken import last_taken
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory
-from engine_pages.pages.words import key_words
+from engine_pages.history.tests import by_chambers, test_name
 from engine_pages.records.family import Dimension, Family, Fit, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
 from engine_pages.records.resolve import Resolved
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
-from engine_pages.records.slots import dimension_name, slots_of, title_of
+from engine_pages.records.slots import dimension_name, key_name, slots_of, title_of
 
 SHEET_KINDS: Final[tuple[SheetKind, ...]] = ("teardown", "inspection", "build")
 HEADS: Final = ("rpm", "temperature")  # of a test, before its readings
@@ -160,12 +160,12 @@ def _test(engine: EngineStory, family: Family, test: str, rule: TestRule) -> dic
     keys = list(written) or _keys_of(family, test)
     return {
         "id": test,
-        "name": rule.name or key_words(test).capitalize(),
+        "name": test_name(test, rule),
         "unit": rule.unit,
         "head": list(HEADS),
         "at": _amount(rule.at, "rpm"),
         "rows": [
-            {"id": key, "name": _name(family, key), "chambers": _chambers(family, key), "last": written.get(key, [])}
+            {"id": key, "name": key_name(family, key), "chambers": _chambers(family, key), "last": written.get(key, [])}
             for key in keys
         ],
     }
@@ -182,12 +182,6 @@ def _keys_of(family: Family, test: str) -> list[str]:
     return rows if test in BY_CHAMBER and rows else [by_row[None]] if None in by_row else rows[:1]
 
 
-def _name(family: Family, key: str) -> str:
-    slots = slots_of(family).named(key)
-    return slots[0].name if slots else title_of(key)
-
-
 def _chambers(family: Family, key: str) -> int:
     """How many readings a row takes: a rotor has three faces."""
-    slots = slots_of(family).named(key)
-    return 3 if family.architecture == "rotary" and slots and slots[0].row is not None else 1
+    return 3 if by_chambers(family, key) else 1

@@ -65,9 +65,29 @@ class SheetRecord:
 
     @property
     def photo_folder(self) -> str:
-        """Where the sheet's photos lie: beside a teardown sheet, in a folder of a build's or inspection's own name."""
-        folder = self.path.rsplit("/", 1)[0]
-        return folder if self.kind == "teardown" else f"{folder}/{self.name}"
+        """Where the sheet's photos lie."""
+        return photo_folder(self.kind, self.path)
+
+
+def photo_folder(kind: SheetKind, path: str) -> str:
+    """Where the photos of a sheet lie: beside a teardown sheet, in a folder of a build's or inspection's own name.
+
+    >>> photo_folder("build", "engines/K-07/builds/2026-10-31.yml")
+    'engines/K-07/builds/2026-10-31'
+    """
+    return path.rsplit("/", 1)[0] if kind == "teardown" else path.removesuffix(".yml")
+
+
+def place_of_sheet(path: str) -> tuple[str, SheetKind, str] | None:
+    """Engine, kind, and the name of the file or folder, of a path where a sheet stands; None for any other path.
+
+    >>> place_of_sheet("engines/K-07/teardowns/2026-10-12/teardown.yml"), place_of_sheet("shop.yml")
+    (('K-07', 'teardown', '2026-10-12'), None)
+    """
+    match = _SHEET.fullmatch(path)
+    if match is None:
+        return None
+    return match[1], SHEET_FOLDERS[match[2] or match[4]], match[3] or match[5]
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,14 +299,13 @@ def _read_log(shop: Shop, path: str, document: Document) -> None:
 
 def _read_sheet(shop: Shop, path: str, document: Document) -> None:
     records = _engine(shop, path)
-    match = _SHEET.fullmatch(path)
-    assert match is not None
-    folder = match[2] or match[4]
-    name = match[3] or match[5]
+    place = place_of_sheet(path)
+    assert place is not None  # its pattern led here
+    _, kind, name = place
     record = _keep(shop, Sheet, document)
     if record is None:
         return
-    sheet = SheetRecord(SHEET_FOLDERS[folder], records.id, name, record)
+    sheet = SheetRecord(kind, records.id, name, record)
     if record.it.engine != records.id:
         _disagrees(shop, record, "engine", record.it.engine, records.id)
     named = _SHEET_NAME.fullmatch(name)

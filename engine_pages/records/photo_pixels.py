@@ -13,7 +13,7 @@ from PIL import Image, ImageCms
 from .photo_header import NotAPhoto, open_photo, reading_photo
 
 # Exif (CIPA DC-008), tag 0x0112: how the stored picture is to be turned or mirrored before it stands upright.
-_ORIENTATION_TAG: Final = 0x0112
+ORIENTATION_TAG: Final = 0x0112
 _TURNS: Final = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
     3: Image.Transpose.ROTATE_180,
@@ -122,7 +122,7 @@ def _orientation(picture: Image.Image) -> int:
     """The camera's orientation, 1 to 8; 1, upright, where its notes are missing or cannot be read."""
     try:
         with reading_photo():
-            value = picture.getexif().get(_ORIENTATION_TAG)
+            value = picture.getexif().get(ORIENTATION_TAG)
     except NotAPhoto:
         return 1
     return value if value in _TURNS else 1

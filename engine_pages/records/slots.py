@@ -116,6 +116,12 @@ def title_of(word: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def key_name(family: Family, key: str) -> str:
+    """What a position is called that a sheet names, also where it stands nowhere in the family."""
+    slots = slots_of(family).named(key)
+    return slots[0].name if slots else title_of(key)
+
+
 def kind_name(family: Family, kind: str) -> str:
     """What a kind is called on pages."""
     written: Kind | None = family.kinds.get(kind)

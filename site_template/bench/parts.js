@@ -103,6 +103,12 @@ function nextField(from) {
   all[all.indexOf(from) + 1]?.focus();
 }
 
+/* What stands beside a field: the last reading and its sheet, the new range, the limit. */
+function notesOf(of, last, decimals) {
+  const fresh = of.new && of.new[0] !== null ? `new ${shownRange(of.new, decimals)}` : "";
+  return [last ? `last ${last.written} (${last.sheet})` : "", fresh, ends(of, decimals)].filter(Boolean).join(" · ");
+}
+
 /* Figures with the digits that this dimension is read to. */
 const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
 const ends = (of, decimals) => {

@@ -41,13 +41,12 @@ function dimensionFields(draft, position, base, dimension, set) {
       const path = [...base, "measured", dimension.id, ...(set ? [member.id] : []), ...(station ? [station] : [])];
       const label = [set ? member.id : "", station].filter(Boolean).join(", ") || dimension.name;
       const last = of.last[station] ?? (station ? undefined : of.last[""]);
-      const notes = [last ? `last ${last.written} (${last.sheet})` : "", of.new && of.new[0] !== null ? `new ${shownRange(of.new, dimension.decimals)}` : "", ends(of, dimension.decimals)];
       const samePart = () => {
         const typed = textAt(draft.sheet, set ? [...base, "part", member.id] : [...base, "part"]);
         return !typed || typed === member.part;
       };
       return readingField(draft, path, label, {
-        id: newId(), unit: dimension.unit, notes: notes.filter(Boolean).join(" · "),
+        id: newId(), unit: dimension.unit, notes: notesOf(of, last, dimension.decimals),
         odd: (text) => oddities(text, dimension, of, station, samePart()),
       });
     });
@@ -148,10 +147,8 @@ async function showPhotos(draft, place, list) {
 function fitsScreen(draft) {
   return FORM.fits.map((fit) => {
     const [of] = fit.of;
-    const last = of.last[""];
-    const notes = [last ? `last ${last.written} (${last.sheet})` : "", of.new && of.new[0] !== null ? `new ${shownRange(of.new, fit.decimals)}` : "", ends(of, fit.decimals)];
     return readingField(draft, ["fits", fit.id], fit.name, {
-      id: newId(), unit: fit.unit, notes: notes.filter(Boolean).join(" · "), odd: (text) => oddities(text, fit, of, "", true),
+      id: newId(), unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
     });
   });
 }

@@ -134,5 +134,5 @@ if (/^https?:$/.test(window.location.protocol)) { // what is installed and works
   document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
   navigator.serviceWorker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
 }
-window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf, yaml: toYaml };
+window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf };
 show();

@@ -40,7 +40,7 @@ function entryLines(pad, shown, key, inner, indent) {
     if (inner.every((item) => typeof item === "string") && oneLine.length <= YAML_WIDTH) return [oneLine];
     return [`${pad}${shown}:`, ...inner.flatMap((item) => itemLines(item, indent + 2))];
   }
-  const short = (FLOW_KEYS.has(key) || indent >= 4 || depth(inner) === 1 && indent >= 2 && key !== "head") && oneLine.length <= YAML_WIDTH;
+  const short = (FLOW_KEYS.has(key) || indent >= 4 || depth(inner) === 1 && indent >= 2) && oneLine.length <= YAML_WIDTH;
   return short ? [oneLine] : [`${pad}${shown}:`, ...blockLines(inner, indent + 2)];
 }
 

@@ -62,9 +62,20 @@ def shop_in(folder: Path) -> Path:
     for path, text in FILES.items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_text(text, encoding="utf-8")
+    return under_git(folder)
+
+
+def under_git(folder: Path) -> Path:
+    """A folder as a repository with one commit of all that is in it."""
     git(folder, "init", "-q")
-    git(folder, "config", "user.name", "Shed")
-    git(folder, "config", "user.email", "shed@shop.example")
+    named(folder)
     git(folder, "add", "-A")
     git(folder, "commit", "-qm", "the first build")
     return folder
+
+
+def named(shop: Path) -> Path:
+    """A repository with a name for its commits."""
+    git(shop, "config", "user.name", "Shed")
+    git(shop, "config", "user.email", "shed@shop.example")
+    return shop

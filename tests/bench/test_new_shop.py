@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from bench.handed import git
+from bench.handed import git, named
 from click.testing import CliRunner
 
 from engine_pages.bench.new_shop import PLACES, NotEmptyError, start
@@ -26,12 +26,6 @@ DEMO = Path(__file__).parents[2] / "records"
 def shop(tmp_path: Path) -> Path:
     start(tmp_path / "shop")
     return named(tmp_path / "shop")
-
-
-def named(shop: Path) -> Path:
-    git(shop, "config", "user.name", "Shed")
-    git(shop, "config", "user.email", "shed@shop.example")
-    return shop
 
 
 def run(*words: str) -> int:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from bench.handed import git
+from bench.handed import under_git
 from browser.conftest import FLAGS, PHONE, serve
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
@@ -142,12 +142,7 @@ def shop(tmp_path: Path) -> Path:
     """The demo's shop under git."""
     place = tmp_path / "shop"
     shutil.copytree(DEMO, place, ignore=shutil.ignore_patterns(".demo", "site"))
-    git(place, "init", "-q")
-    git(place, "config", "user.name", "RK")
-    git(place, "config", "user.email", "rk@shop.example")
-    git(place, "add", "-A")
-    git(place, "commit", "-qm", "the shop")
-    return place
+    return under_git(place)
 
 
 def test_a_whole_teardown_is_typed_with_ten_photos_through_a_restart_and_taken_in(
@@ -239,7 +234,7 @@ def test_photos_are_upright_small_and_without_the_cameras_notes(phone: Phone, ad
         with Image.open(io.BytesIO(opened.read(name))) as kept:
             assert (kept.size, len(kept.getexif())) == ((1920, 2560), 0)
             assert set(kept.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density", "dpi", "icc_profile"}
-            red, green, blue = kept.convert("RGB").getpixel((1800, 100))  # type: ignore[misc]
+            red, green, blue = kept.convert("RGB").getpixel((1800, 100))
             assert red > 150 > 80 > green
             assert blue < 100
 
@@ -346,7 +341,7 @@ def test_every_sheet_of_the_demo_through_form_zip_and_taking_in_gives_the_same_f
     checked = read_checked(Folder(place), TODAY)
     phone.page.goto(f"file://{folder}/bench/{engine}/index.html")
     for sheet in checked.shop.engines[engine].sheets:
-        tree = {key: value for key, value in sheet.record.document.data.items() if value is not None}  # type: ignore[union-attr]
+        tree = {key: value for key, value in sheet.record.document.data.items() if value is not None}
         nth = sheet.name[11:] or "1"
         draft = {"id": f"x-{sheet.name}", "kind": sheet.kind, "day": sheet.name[:10], "nth": int(nth), "sheet": tree,
                  "photos": [], "changed": 0, "handed": []}  # fmt: skip

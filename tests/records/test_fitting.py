@@ -1,9 +1,9 @@
 """What stood where: every part's stays, across engines and days, from the sheets of the whole shop."""
 
-from collections.abc import Sequence
 from datetime import date
 
 import pytest
+from written_shop import Written
 
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
@@ -16,21 +16,6 @@ positions: {rotor-1: rotor, bearing-1: bearing, bearing-2: bearing, seals-1: {ki
 kinds: {rotor: , bearing: {dimensions: {bore: {unit: mm}}}, seal: }
 """
 FOLDERS = {"build": "builds", "inspection": "inspections", "teardown": "teardowns"}
-
-
-class Written(dict[str, bytes]):
-    """A shop's files as they stand in a test."""
-
-    label = "a test"
-
-    def paths(self) -> Sequence[str]:
-        return sorted(self)
-
-    def read(self, path: str) -> bytes:
-        return self[path]
-
-    def size(self, path: str) -> int:
-        return len(self[path])
 
 
 def _shop(written: str, family: str = FAMILY, **parts: str) -> Checked:

@@ -4,27 +4,13 @@ from collections.abc import Sequence
 from itertools import permutations
 
 import pytest
+from written_shop import Written
 
 from engine_pages.records.load import EngineRecords, load_shop
 from engine_pages.records.moments import DayOrder
 
 DAY = "2026-03-02"
 FOLDERS = {"build": "builds", "inspection": "inspections", "teardown": "teardowns"}
-
-
-class Written(dict[str, bytes]):
-    """An engine's files as they stand in a test."""
-
-    label = "a test"
-
-    def paths(self) -> Sequence[str]:
-        return sorted(self)
-
-    def read(self, path: str) -> bytes:
-        return self[path]
-
-    def size(self, path: str) -> int:
-        return len(self[path])
 
 
 def _engine(happened: Sequence[str]) -> EngineRecords:

@@ -1,12 +1,12 @@
 """The reader of records: what was typed comes back as it was typed, and nothing that is typed makes it fall over."""
 
-from collections.abc import Sequence
 from datetime import date
 
 import pytest
 import yaml
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from written_shop import Written
 
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
@@ -74,21 +74,6 @@ fluids: {oil: ester}
 }
 PATHS = sorted(SHOP)
 fuzz = settings(max_examples=120, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
-
-
-class Written(dict[str, bytes]):
-    """A shop's files as they stand in a test."""
-
-    label = "a test"
-
-    def paths(self) -> Sequence[str]:
-        return sorted(self)
-
-    def read(self, path: str) -> bytes:
-        return self[path]
-
-    def size(self, path: str) -> int:
-        return len(self[path])
 
 
 def _check(path: str, raw: bytes) -> Checked:

@@ -1,8 +1,7 @@
 """A sheet beside its family: each reading, grade and serial in its slot, and an error for what belongs nowhere."""
 
-from collections.abc import Sequence
-
 import pytest
+from written_shop import Written
 
 from engine_pages.records.load import load_shop
 from engine_pages.records.quantity import Quantity
@@ -30,21 +29,6 @@ fits:
   bearing-clearance-1: {outer: bearing-1.wall, inner: crank.journal_1, unit: thou}
 """
 SHEET = "engines/K-05/teardowns/2026-03-02/teardown.yml"
-
-
-class Written(dict[str, bytes]):
-    """A shop's files as they stand in a test."""
-
-    label = "a test"
-
-    def paths(self) -> Sequence[str]:
-        return sorted(self)
-
-    def read(self, path: str) -> bytes:
-        return self[path]
-
-    def size(self, path: str) -> int:
-        return len(self[path])
 
 
 def _resolve(text: str, family: str = FAMILY) -> Resolved:

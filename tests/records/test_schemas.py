@@ -7,7 +7,6 @@ numbers of `60.061` and `00123`; then it is held against its schema by a validat
 import json
 import re
 import shutil
-from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft7Validator
 from ruamel.yaml import YAML
+from written_shop import Written
 
 from engine_pages.cli import main
 from engine_pages.records.checks.all import read_checked
@@ -215,21 +215,6 @@ WRONG = [
     ("build", "part: RB-101", 'part: " "'),
     ("inspection", "tests: {compression: {rpm: 262", "tests: {oil_pressure: 4.6 bar, compression: {rpm: 262"),
 ]
-
-
-class Written(dict[str, bytes]):
-    """A shop's files as they stand in a test."""
-
-    label = "a test"
-
-    def paths(self) -> Sequence[str]:
-        return sorted(self)
-
-    def read(self, path: str) -> bytes:
-        return self[path]
-
-    def size(self, path: str) -> int:
-        return len(self[path])
 
 
 def in_editor(text: str) -> Any:

@@ -53,7 +53,7 @@ def main() -> None:
         field = page.get_by_label("Take or choose photos")
         field.wait_for(state="attached")
         field.evaluate("(input) => input.addEventListener('change', () => { window.began = performance.now(); })")
-        field.set_input_files(photos())  # type: ignore[arg-type]
+        field.set_input_files(photos())
         page.locator(".photos li").nth(9).wait_for(timeout=120_000)
         kept = page.evaluate("performance.now() - window.began") / 1000
         draft = page.evaluate("bench.drafts().then((all) => all[0].id)")
