@@ -28,7 +28,7 @@ def engine_answer(engine: EngineStory) -> tuple[str, str]:
 
 def _claim(engine: EngineStory) -> str:
     beyond = [small(part.slot_name) for part in engine.parts if part.state == "beyond limit"]
-    beyond += [small(fit.name) for fit in engine.fits if fit.state == "beyond limit"]
+    beyond += [small(fit.title) for fit in engine.fits if fit.state == "beyond limit"]
     if beyond:
         return f"{capital(_shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
     overdue = [due for due in engine.due if due.state == "overdue"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from engine_pages.history.story import EngineStory, Stopper
 from engine_pages.pages.addresses import engine_path
 from engine_pages.pages.bars import stopper_line
-from engine_pages.pages.desk import Desk, Here, last_strip_of, sheet_words
+from engine_pages.pages.desk import Desk, Here, last_strip_of, later_figure, sheet_words
 from engine_pages.pages.due_table import DueTable, due_table, sets_joined
 from engine_pages.pages.engine_answer import dues_in_order, engine_answer, engine_more
 from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, sheets_table, test_lines
@@ -147,10 +147,9 @@ def stopper_place(here: Here, engine: EngineStory, stopper: Stopper) -> tuple[Li
     fit = next((one for one in engine.fits if one.dimension is stopper.dimension), None)
     if fit is not None:
         outer, inner = fit.parts
-        row = f" {fit.row}" if fit.row is not None else ""
-        return Link(
-            f"{fit.name}{row}", here.part(outer, "now")
-        ), f"{here.part_called(inner)} in {here.part_called(outer)}"
+        later = later_figure(fit, engine.units[0])
+        which = f"{here.part_called(inner)} in {here.part_called(outer)}" + (f", now {later}" if later else "")
+        return Link(fit.title, here.part(outer, "now")), which
     part = here.desk.by_id.get(stopper.part or "")
     return Link(stopper.slot_name, here.part(stopper.part)), part.id if part is not None and part.named else ""
 

@@ -75,7 +75,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
     expected = row.part is not None and sheet.ref.kind == "teardown"
     decided = row.decision or ("nothing" if expected else "")
     return MeasuredLine(
-        name=Link(_name(engine, row), here.part(row.part)),
+        name=Link(row.slot_name, here.part(row.part)),
         under=(
             f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
             f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
@@ -91,12 +91,6 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         decided=decided,
         source=source_words(reading.source, sheet.ref.path),
     )
-
-
-def _name(engine: EngineStory, row: MeasuredRow) -> str:
-    """The place; a clearance has its row behind it."""
-    fit = next((one for one in engine.fits if one.id == row.slot), None)
-    return f"{row.slot_name} {fit.row}" if fit is not None and fit.row is not None else row.slot_name
 
 
 def _same(row: MeasuredRow, reading: ReadingStory) -> ReadingStory:
