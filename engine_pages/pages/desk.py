@@ -160,10 +160,15 @@ def later_figure(fit: FitStory, first: str) -> str:
 
     `first` is the unit that the shop reads lengths in.
     """
+    return f"{fit.later.bound} {later_amount(fit, first)}" if fit.later is not None else ""
+
+
+def later_amount(fit: FitStory, first: str) -> str:
+    """The figure of `later_figure` alone."""
     if fit.later is None:
         return ""
     unit, value, decimals = length_in(fit.dimension.unit, first, fit.later.value, fit.later.decimals)
-    return f"{fit.later.bound} {unit_words(figure_words(value, decimals), unit)}"
+    return unit_words(figure_words(value, decimals), unit)
 
 
 def later_words(here: Here, fit: FitStory) -> str:

@@ -10,7 +10,7 @@ from engine_pages.pages.bars import BIG, dimension_line, due_line
 from engine_pages.pages.chart_figures import wear_figures
 from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.wear_chart import draw_wear_chart
-from engine_pages.pages.desk import Here, later_figure, later_words
+from engine_pages.pages.desk import Here, later_amount, later_words
 from engine_pages.pages.dimension_words import limit_words, reading_label
 from engine_pages.pages.kind_words import kind_words
 from engine_pages.pages.part_marks import marks_of
@@ -107,8 +107,8 @@ def _with_later(here: Here, fit: FitStory, line: BarLine, first: str) -> BarLine
     return replace(
         line,
         under=f"{line.under}, {later_words(here, fit)}",
-        figure=later_figure(fit, first),
-        small=", ".join(words for words in (both, line.small) if words),
+        figure=later_amount(fit, first),
+        small=", ".join(words for words in (fit.later.bound, both, line.small) if words),
     )
 
 

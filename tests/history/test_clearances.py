@@ -266,7 +266,9 @@ def test_what_ran_on_says_whether_it_is_the_least_or_the_most() -> None:
     grows = read_alone("shaft: {measured: {journal: 49.975}}").later
     assert grows is not None
     assert grows.bound == "at the least"  # the bearing, which was not read, opens it
-    files = shop(build_0101=both("50.010", "49.980"), inspection_0301="positions: {shaft: {measured: {journal: 49.97}}}")
+    files = shop(
+        build_0101=both("50.010", "49.980"), inspection_0301="positions: {shaft: {measured: {journal: 49.97}}}"
+    )
     files["families/single.yml"] = FAMILY.replace("inside: {unit: mm, wears: up", "inside: {unit: mm, wears: down")
     shrinks = told_fit(told(files)).later
     assert shrinks is not None
