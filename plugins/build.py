@@ -16,7 +16,7 @@ from mkdocs.config.base import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError
 
-from engine_pages.pages.render import template_folder
+from engine_pages.shipped import shipped
 
 from .place import in_its_place
 from .site import EnginePagesPlugin
@@ -87,7 +87,7 @@ def _config(records: Path, to: Path, nothing: Path) -> MkDocsConfig:
     given: dict[str, Any] = {"site_dir": str(to), "strict": True}
     if not own.is_file():
         given["docs_dir"] = str(records / "notes") if (records / "notes").is_dir() else str(nothing)
-    with (own if own.is_file() else template_folder() / "starter" / CONFIG).open("rb") as file:
+    with (own if own.is_file() else shipped("site_template") / "starter" / "shop" / CONFIG).open("rb") as file:
         return load_config(file, config_file_path=str(own), **given)
 
 

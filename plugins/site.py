@@ -25,14 +25,16 @@ from mkdocs.utils import write_file
 
 from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop
+from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.photos import BadPhoto
-from engine_pages.pages.render import template_folder
 from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
+from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.source import Problem
 from engine_pages.records.tree import Folder, NoFile
+from engine_pages.shipped import shipped
 
 if TYPE_CHECKING:
     from mkdocs.livereload import LiveReloadServer
@@ -88,7 +90,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
             if config[name] is not None:
                 config[name] = escape(config[name])  # marked as escaped, for the templates that do it themselves
         config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
-        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(template_folder() / "frame"))
+        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(shipped("site_template") / "frame"))
         config.extra_css[:0] = STYLE_PATHS
         config.extra_javascript[:0] = SCRIPT_PATHS
         config.theme.static_templates.difference_update(NEVER_PUBLISHED)
@@ -169,7 +171,9 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         """The site of the records as they lie there. Errors stop the build, all of them named."""
         tree = Folder(self._records(config))
         self._report(0.02, "reading records")
-        story = self._told(tree)
+        checked = read_checked(tree, datetime.now().date(), repository_of(tree.root))
+        _stop_on_errors(checked.problems)
+        story = self._told(checked)
         self._report(0.1, "pages")
         try:
             site = build_pages(
@@ -180,6 +184,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
                 Cache(),
                 directory_urls=config.use_directory_urls,
                 progress=self._page_made(story),
+                bench=bench_pages(checked, (one for one in story.engines if self.config.engine in (None, one.id))),
             )
         except KeyError:
             known = ", ".join(one.id for one in story.engines) or "none"
@@ -188,9 +193,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         log.info("engine-pages: %d pages, %d doubts in the records", len(site.pages), len(doubts))
         return site
 
-    def _told(self, tree: Folder) -> ShopStory:
-        checked = read_checked(tree, datetime.now().date(), repository_of(tree.root))
-        _stop_on_errors(checked.problems)
+    def _told(self, checked: Checked) -> ShopStory:
         day = self.config.as_of
         story = tell_shop(checked, None if day is None else date(day.year, day.month, day.day))
         _stop_on_errors(story.problems)

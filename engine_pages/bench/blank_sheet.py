@@ -12,11 +12,12 @@ from datetime import date
 
 from ..history.story import DimensionStory, EngineStory, PartStory
 from ..records.family import Dimension, Family, Kind, TestRule
+from ..records.fields import REASONS
 from ..records.sheet import CAUSES, DECISIONS, SheetKind
 from ..records.slots import Slot, slots_of
 
 COMMENT_AT = 34  # column of what stands behind a line; longer lines push it out
-REASONS = "planned, incident, sale, failure, other"
+
 TEST_HEAD = ("rpm", "temperature")
 _NUMBER = re.compile(r"(.*?)(\d+)")
 
@@ -56,7 +57,7 @@ def _head(blank: Blank) -> Iterator[str]:
     yield f"date: {blank.day.isoformat()}"
     yield f"sheet: {blank.number}" if blank.number else _line(0, "sheet", "a number of its own, if your shop has them")
     if blank.kind != "build":
-        yield _line(0, "reason", REASONS)
+        yield _line(0, "reason", ", ".join(REASONS))
     people = ", ".join(engine.people) or "initials"
     yield _line(0, "by", people)
     yield _line(0, "counter", f"hours; the log says {engine.total.hours:.1f} h")
@@ -105,16 +106,20 @@ def _part_lines(slots: tuple[Slot, ...], here: list[PartStory | None], kind: Kin
     """The serials fitted there; a build sheet proposes them."""
     if kind.whole:
         return
-    named = [(slot, part.id) for slot, part in zip(slots, here, strict=True) if part is not None and part.named]
-    if not named:
-        if kind.serial:
-            yield _line(4, "part", "serial")
+    serials = [part.id if part is not None and part.named else None for part in here]
+    if not any(serials) and not kind.serial:
         return
     if slots[0].member is None:
-        yield f"    part: {named[0][1]}"
+        yield _serial(4, "part", serials[0])
         return
-    yield "    part:"
-    yield from (f"      {slot.member}: {serial}" for slot, serial in named)
+    yield "    part:"  # a set has one serial a member
+    for slot, serial in zip(slots, serials, strict=True):
+        if serial is not None or kind.serial:
+            yield _serial(6, slot.member or "", serial)
+
+
+def _serial(indent: int, key: str, serial: str | None) -> str:
+    return _line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {serial}"
 
 
 def _measured(slots: tuple[Slot, ...], here: list[PartStory | None], kind: Kind) -> Iterator[str]:
@@ -122,7 +127,9 @@ def _measured(slots: tuple[Slot, ...], here: list[PartStory | None], kind: Kind)
         return
     yield "    measured:"
     for name, dimension in kind.dimensions.items():
-        about = _about(dimension, next((told for part in here if (told := _told(part, name)) is not None), None))
+        ids = (name, *(f"{name}@{station}" for station in dimension.stations or ()))
+        known = (told for part in here for id in ids if (told := _told(part, id)) is not None)
+        about = _about(dimension, next(known, None))
         if slots[0].member is None:
             yield from _leaves(6, name, about, (name, dimension), here[0])
             continue
@@ -154,13 +161,21 @@ def _last(told: DimensionStory | None) -> str:
 
 def _about(dimension: Dimension, told: DimensionStory | None) -> str:
     """Unit, limit and gauge of a dimension."""
-    limit = told.limit if told is not None else None
-    decimals = told.decimals if told is not None else 3
-    ends = [("min", limit.min), ("max", limit.max)] if limit is not None else []
-    words = [dimension.unit, *(f"{name} {end:.{decimals}f}" for name, end in ends if end is not None)]
+    words = [dimension.unit, *(f"{name} {end}" for name, end in _limit(dimension, told) if end is not None)]
     if dimension.instrument:
         words.append(dimension.instrument)
     return ", ".join(words)
+
+
+def _limit(dimension: Dimension, told: DimensionStory | None) -> tuple[tuple[str, str | None], ...]:
+    """The limit of what stands there, which an undersize moves; where nothing is known to stand there, the family's."""
+    if told is not None:
+        ends = (None, None) if told.limit is None else (told.limit.min, told.limit.max)
+        low, high = (None if end is None else f"{end:.{told.decimals}f}" for end in ends)
+    else:
+        written = (None, None) if dimension.limit is None else (dimension.limit.min, dimension.limit.max)
+        low, high = (None if amount is None else amount.written for amount in written)
+    return ("min", low), ("max", high)
 
 
 def _observed(blank: Blank, kind: Kind) -> Iterator[str]:

@@ -4,8 +4,6 @@ In: the shop's folder, the engine, the keys and values of the line as typed. Out
 whole shop is read with the new line in its place before anything is written; what would be an error is refused.
 """
 
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -16,6 +14,8 @@ from ..records.load import EngineRecords, load_shop
 from ..records.log import LogLine
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
+from .as_it_would_be import AsItWouldBe
+from .on_disk import rewrite
 
 Value = str | Sequence[str] | Mapping[str, str]
 KEYS = list(LogLine.model_fields)
@@ -36,28 +36,6 @@ class Added:
     doubts: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _With:
-    """A shop's files with one of them as it would be."""
-
-    tree: Tree
-    path: str
-    content: bytes
-
-    @property
-    def label(self) -> str:
-        return self.tree.label
-
-    def paths(self) -> Sequence[str]:
-        return sorted({*self.tree.paths(), self.path})
-
-    def read(self, path: str) -> bytes:
-        return self.content if path == self.path else self.tree.read(path)
-
-    def size(self, path: str) -> int:
-        return len(self.content) if path == self.path else self.tree.size(path)
-
-
 def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     """Write one line into an engine's log. LogLineError where it would be an error; OSError where it cannot be written.
 
@@ -71,12 +49,12 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     line: dict[str, Value] = {"date": day.isoformat(), **values}
     text = f"- {{{', '.join(f'{key}: {_written(line[key])}' for key in sorted(line, key=KEYS.index))}}}"
     path, number, content = _placed(tree, records, day, text)
-    checked = read_checked(_With(tree, path, content), datetime.now().date())
+    checked = read_checked(AsItWouldBe(tree, {path: content}), datetime.now().date())
     own = [problem for problem in checked.problems if problem.source.path == path]
     wrong = [str(problem) for problem in own if problem.level == "error"]
     if wrong:
         raise LogLineError("\n".join([*wrong, "nothing was written"]))
-    _write(folder / path, content)
+    rewrite(folder / path, content)
     doubts = tuple(problem for problem in own if problem.source.line == number)
     return Added(folder / path, number, text, doubts)
 
@@ -114,22 +92,3 @@ def _text(words: str) -> str:
     plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
     escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
     return words if plain else f'"{escaped}"'
-
-
-def _write(path: Path, content: bytes) -> None:
-    """The file whole or not at all."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            os.chmod(name, path.stat().st_mode & 0o777)
-        else:
-            os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        os.unlink(name)
-        raise

@@ -6,6 +6,7 @@ Checked records come in; out come ledgers, lives, and every reading of every par
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from ..records.checks.checked import Checked
 from ..records.family import Family
@@ -103,13 +104,15 @@ def open_book(checked: Checked) -> Book:
     shop = checked.shop
     units = {e.id: family.exposure for e in shop.engines.values() if (family := shop.family_of(e.id)) is not None}
     ledgers = {e.id: ledger_of(e, checked.orders[e.id], units.get(e.id, "hours")) for e in shop.engines.values()}
-    book = Book(checked, ledgers, Lives(checked.fitting, ledgers))
+    families = {name: record.it.exposure for name, record in shop.families.items()}
+    book = Book(checked, ledgers, Lives(checked.fitting, ledgers, families))
     present = frozenset(shop.tree.paths())
     for stay in checked.fitting.stays:
         book.in_slot.setdefault((stay.engine, stay.slot.id), []).append(stay)
-    in_order = sorted(checked.resolved.items(), key=lambda item: _order(book, item[1].sheet))
-    book.nth.update((path, nth) for nth, (path, _) in enumerate(in_order))
-    for path, resolved in in_order:
+    in_order = _in_order(book)
+    book.nth.update((path, nth) for nth, path in enumerate(in_order))
+    for path in in_order:
+        resolved = checked.resolved[path]
         family = shop.family_of(resolved.sheet.engine)
         if family is not None:
             _take_points(book, family, path, resolved)
@@ -119,6 +122,38 @@ def open_book(checked: Checked) -> Book:
             for index, work in enumerate(resolved.sheet.it.work or ()):
                 _take_work(book, family, resolved.sheet, index, work)
     return book
+
+
+def _in_order(book: Book) -> tuple[str, ...]:
+    """The paths of all sheets in order of time, a strip always before the build that fitted its parts elsewhere.
+
+    Moments of one day in two engines do not compare: a build counts as the day's first and a strip as its last.
+    """
+    before: dict[str, list[str]] = defaultdict(list)
+    by_moment = sorted((one.sheet for one in book.checked.resolved.values()), key=lambda one: _order(book, one))
+    last: dict[str, str] = {}
+    for sheet in by_moment:
+        if sheet.engine in last:
+            before[sheet.path].append(last[sheet.engine])
+        last[sheet.engine] = sheet.path
+    for life in book.lives.all():
+        for stay, following in pairwise(life.stays):
+            if stay.removed is not None and following.fitted is not None and stay.engine != following.engine:
+                before[following.fitted.path].append(stay.removed.path)
+    out: dict[str, None] = {}
+    waiting: set[str] = set()  # a slip can make two sheets wait for each other: then the moments count
+
+    def put(path: str) -> None:
+        if path in waiting:
+            return
+        waiting.add(path)
+        for earlier in before[path]:
+            put(earlier)
+        out[path] = None
+
+    for sheet in by_moment:
+        put(sheet.path)
+    return tuple(out)
 
 
 def _order(book: Book, sheet: SheetRecord) -> tuple[Moment, int, str, str]:

@@ -1,7 +1,7 @@
 """Compression, leak-down and other tests over time: an engine's sheets told in, a trend a rotor or cylinder out."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from ..records.family import Family
@@ -31,7 +31,7 @@ class _Read:
 
 
 def trends_of(family: Family, sheets: Sequence[SheetStory]) -> tuple[ChamberTrend, ...]:
-    """Every test of every rotor or cylinder that was read at least once; `sheets` in the order of the story."""
+    """Every test of every rotor or cylinder, also where no figure could be had; `sheets` in the order of the story."""
     found: dict[tuple[str, str], list[_Read]] = {}
     build: SheetRef | None = None
     for nth, sheet in enumerate(sheets):
@@ -39,9 +39,8 @@ def trends_of(family: Family, sheets: Sequence[SheetStory]) -> tuple[ChamberTren
         for test in sheet.tests:
             stands = patterns_of(family, test)
             for key, name, chambers in test.rows:
-                if any(one.corrected is not None for one in chambers):
-                    read = _Read(sheet, nth, build, test, name, chambers, stands.get(key, NOTHING))
-                    found.setdefault((test.test, key), []).append(read)
+                read = _Read(sheet, nth, build, test, name, chambers, stands.get(key, NOTHING))
+                found.setdefault((test.test, key), []).append(read)
     return tuple(_trend(key, rows) for (_, key), rows in found.items())
 
 
@@ -59,7 +58,7 @@ def _trend(key: str, rows: Sequence[_Read]) -> ChamberTrend:
         spread_limits=last.spread_limits,
         worse=_worse(last),
         points=points,
-        by_face=all(point.faces_marked and len(point.chambers) > 1 for point in points),
+        by_face=all(one.faces_marked and len(one.chambers) > 1 for one in points if one.known),
     )
 
 
@@ -96,12 +95,14 @@ def patterns_of(family: Family, test: TestStory) -> dict[str, ChamberPattern]:
     if test.test not in SEALING:
         return {}
     if family.architecture == "rotary":
-        return {key: _of_faces(test, chambers) for key, _, chambers in test.rows if test.faces_marked}
+        return {key: _of_faces(test, chambers) for key, _, chambers in test.rows}
     return dict(_of_cylinders(family, test))
 
 
 def _of_faces(test: TestStory, chambers: Sequence[ChamberReading]) -> ChamberPattern:
     margin = test.spread_limits[0]
+    if not test.faces_marked:
+        return replace(NOTHING, margin=margin)
     found = low_chambers(*_signed(test, [one.corrected for one in chambers], margin, "ring"))
     numbers = tuple(place + 1 for place in found.low)
     return ChamberPattern(found.pattern, numbers, margin, pattern_words("face", _worse(test), found, len(chambers)))

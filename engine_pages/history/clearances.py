@@ -63,7 +63,14 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
     later = later_figure(book, family, pair, rows[-1].sheet, until) if rows else None
     if later is not None:
         dimension = replace(dimension, state=_worse(dimension.state, later.verdict))
-    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, later)
+    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, later, _between(pair))
+
+
+def _between(pair: Pair) -> tuple[str, str] | None:
+    """The dimensions whose difference the fit is, where one figure stands for each side."""
+    plain = all(side.station is None and not side.dimension.stations for side in pair.sides)
+    alike = {side.dimension.unit for side in pair.sides} == {pair.unit}
+    return (pair.outer.dimension_id, pair.inner.dimension_id) if plain and alike else None
 
 
 def _worse(state: State, verdict: Verdict) -> State:

@@ -54,7 +54,7 @@ def services_of(book: Book, family: Family, records: EngineRecords, now: Now) ->
         began = last[0] if last else first
         day = date.fromordinal(began[0]) if began else None
         found = _due(rule, since, day, now)
-        because = _at_least(rule, since, False) if last else "never written as done"
+        because = _at_least(rule, since, None) if last else "never written as done"
         source = last[1] if last else None
         story = _story(title_of(name), "service", rule, found, None, None, day if last else None, because, source)
         # of an engine that never ran there is nothing to say yet
@@ -85,30 +85,31 @@ def _intervals(book: Book, stay: Fitted, service: Service, now: Now) -> Iterator
     if service.replace and _interval(service.replace):
         since = book.lives.exposure(part, now.until)
         found = _due(service.replace, since, _day_new(life), now)
-        because = _at_least(service.replace, since, life.unknown_before)
+        because = _at_least(service.replace, since, life)
         yield _story(f"{stay.slot.name}, replace", "replace", service.replace, found, *where, None, because, None)
     if service.inspect and _interval(service.inspect):
         looked = last_looked_at(book, part, now.until)
         since = book.lives.between(part, looked, now.until) if looked else book.lives.exposure(part, now.until)
         day = date.fromordinal(looked[0]) if looked else _day_new(life)
         found = _due(service.inspect, since, day, now)
-        because = _at_least(service.inspect, since, life.unknown_before and looked is None)
+        because = _at_least(service.inspect, since, life if looked is None else None)
         last = day if looked else None
         yield _story(f"{stay.slot.name}, inspect", "inspect", service.inspect, found, *where, last, because, None)
 
 
-def _at_least(rule: Mapping[str, Quantity], since: Exposure, unknown_before: bool) -> str | None:
-    """Why an exposure that a rule counts in is a lower bound."""
-    if unknown_before:
+def _at_least(rule: Mapping[str, Quantity], since: Exposure, life: Life | None) -> str | None:
+    """Why an exposure that a rule counts in is a lower bound; `life` None where the life before does not matter."""
+    units = [unit for unit in rule if unit != "months"]
+    if life is not None and (life.unknown_before or any(life.before.is_bound(unit) for unit in units)):
         return "life before unknown"
-    lacking = [unit for unit in rule if unit != "months" and since.is_bound(unit)]
+    lacking = [unit for unit in units if since.is_bound(unit)]
     return RUNS_LACK.format(units=" and ".join(lacking)) if lacking else None
 
 
 def _day_new(life: Life) -> date | None:
     """The day from which a part's months count: when it was first fitted, if it was new then."""
     first = life.stays[0].fitted
-    aged = life.unknown_before or life.before != NOTHING
+    aged = life.unknown_before or replace(life.before, unwritten=frozenset()) != NOTHING
     return None if first is None or aged else first.day
 
 
@@ -211,6 +212,7 @@ def _story(
         last=last,
         because=because,
         source=source,
+        every=_interval(rule),
     )
 
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from ..wear.trend import Crossing, Interval
 from .figure_numbers import as_json, exposure_figures, limit_figures, number, numbers
-from .question_figures import season_figures
+from .question_figures import left_out_names, season_figures
+from .season_stakes import never_measured
 from .story import (
     DimensionStory,
     DueStory,
@@ -54,10 +55,14 @@ def _season(engine: EngineStory) -> dict[str, Any]:
     season = engine.season
     return {
         "keep": engine.keep,
-        **(season_figures(season) if season else {"events": [], "lasts": None, "measure_next": [], "advice": None}),
+        **(season_figures(season) if season else _no_season(engine)),
         "first_to_stop": [_stopper(row) for row in engine.shortlist[:5]],
-        "not_measured": [part.id for part in engine.parts if part.state == "not measured"],
     }
+
+
+def _no_season(engine: EngineStory) -> dict[str, Any]:
+    unread = left_out_names(never_measured(engine.parts, engine.fits))
+    return {"events": [], "lasts": None, "not_measured": unread, "measure_next": [], "advice": None}
 
 
 def _stopper(row: Stopper) -> str:

@@ -1,49 +1,24 @@
-"""The lives of a kind's parts and how often its places are renewed: the book in, curves with their intervals out.
+"""The lives of a kind's parts: the book in, lives and their curve and law out, with their intervals.
 
 A strip shows a failure, it does not see it happen: it lies between the last sheet that looked at the part and found it
 good, and the one that found it worn or damaged. For the same reason a part that runs counts as good up to the last
 sheet that looked at it, and no further.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
 
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
 from ..records.moments import Moment
 from ..records.sheet import FAILED, GOES_OUT
 from ..wear.lifetimes import FEWEST_FAILURES, Lifetime
-from ..wear.renewals import EngineHistory, Growth, mean_cumulative
 from ..wear.survival import Survival, survival
 from ..wear.weibull import Weibull, fit_weibull
-from .book import Book, sheet_ref
-from .lives import Life
-from .told_kinds import Ending, LifeLeftOut, LifeStory, LivesStory, RenewalsStory
-from .told_parts import SheetRef
+from .book import Book
+from .looks import NOT_GOOD, Look, looks_at
+from .told_kinds import Ending, LifeLeftOut, LifeStory, LivesStory
 
-NOT_GOOD = (*GOES_OUT, "undecided")  # decisions after which a part is not known to have been good
 TENTH = 0.1  # of the parts have failed by the life that nine of ten reach
-FEWEST_RENEWALS = 3  # in all: below, no place is replaced again and again
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """One sheet's look at a part: when, what it had run by then, what was decided and why."""
-
-    moment: Moment
-    exposure: float
-    decision: str | None
-    because: str | None
-    sheet: SheetRef
-
-
-@dataclass(frozen=True, slots=True)
-class Watched:
-    """One engine: in how many places it has held such parts, and when they were renewed; None if that is not known."""
-
-    engine: str
-    places: int
-    history: EngineHistory | None
 
 
 def lives_of(book: Book, family: Family, parts: Sequence[PartEntry], until: Moment, confidence: float) -> LivesStory:
@@ -83,105 +58,53 @@ def life_of(book: Book, family: Family, part: PartEntry, until: Moment) -> LifeS
     spent = book.lives.exposure(part.id, until)
     if spent.is_bound(family.exposure):
         return LifeLeftOut(part.id, f"{family.exposure} not written whole")
-    return _told(part, life, stays, tuple(looks_at(book, family, part, until)), spent.amount(family.exposure), family)
-
-
-def _told(
-    part: PartEntry, life: Life, stays: Sequence[Fitted], looks: Sequence[Look], run: float, family: Family
-) -> LifeStory | LifeLeftOut:
-    entered = life.before.amount(family.exposure)
-    last = stays[-1]
-    decided = _decided(looks, last)
-    ending = _ending(last, decided, looks)
+    looks, entered = looks_at(book, family, part, until), life.before.amount(family.exposure)
+    decided = _decided(looks, stays[-1])
+    ending = _ending(stays[-1], decided, looks, until)
     failed = decided if ending == "failed" else None
-    good = [look.exposure for look in looks if look is not failed and look.decision not in NOT_GOOD]
-    if ending == "taken out" and decided is not None:
-        good.append(decided.exposure)
-    known = max([entered, *good])
     if failed is not None and failed.exposure <= entered:
         return LifeLeftOut(part.id, "found bad before it ran")
-    ended = None if failed is None else failed.exposure
-    lifetime = Lifetime(known if ended is None else min(known, ended), ended, entered)
-    because = decided.because if decided is not None else None
-    sheet = decided.sheet if decided is not None else None
-    return LifeStory(part.id, part.named, last.engine, last.slot.name, run, lifetime, ending, because, sheet)
+    return LifeStory(
+        part=part.id,
+        named=part.named,
+        engine=stays[-1].engine,
+        slot_name=stays[-1].slot.name,
+        run=spent.amount(family.exposure),
+        life=_life(entered, looks, failed, decided if ending == "taken out" else None),
+        ending=ending,
+        because=decided.because if decided is not None else None,
+        sheet=decided.sheet if decided is not None else None,
+    )
 
 
-def looks_at(book: Book, family: Family, part: PartEntry, until: Moment) -> Iterator[Look]:
-    """Every sheet that speaks of a part, oldest first."""
-    for mention in book.mentions.get(part.id, []):
-        if mention.moment > until:
-            continue
-        resolved = book.checked.resolved[mention.path]
-        line = resolved.lines[mention.slot]
-        stay = book.checked.fitting.seen[mention.path, mention.slot]
-        exposure = book.lives.exposure_in(stay, mention.moment).amount(family.exposure)
-        yield Look(mention.moment, exposure, line.decision, line.because, sheet_ref(resolved.sheet))
+def _life(entered: float, looks: Sequence[Look], failed: Look | None, taken_out: Look | None) -> Lifetime:
+    """Good from where it came in up to the last look that found it so; one taken out for a reason of its own, to then.
+
+    What was seen on the day of a failure says nothing of how long the part was good before.
+    """
+    ended = failed.exposure if failed is not None else None
+    good = [look.exposure for look in looks if look.good and (ended is None or look.exposure < ended)]
+    if taken_out is not None and not taken_out.bad and (taken_out.because is not None or taken_out.seen):
+        good.append(taken_out.exposure)
+    return Lifetime(max([entered, *good]), ended, entered)
 
 
 def _decided(looks: Sequence[Look], last: Fitted) -> Look | None:
     """The builder's last word that a part is out, or not decided on; None where it was fitted again since."""
     for look in reversed(looks):
         if look.decision is not None:
-            return look if look.decision in NOT_GOOD and last.began <= look.moment else None
+            return look if look.decision in NOT_GOOD and look.stay is last else None
     return None
 
 
-def _ending(last: Fitted, decided: Look | None, looks: Sequence[Look]) -> Ending:
+def _ending(last: Fitted, decided: Look | None, looks: Sequence[Look], until: Moment) -> Ending:
     if decided is not None and decided.decision in GOES_OUT:
         return "failed" if decided.because in FAILED else "taken out"
     if decided is not None:
         return "undecided"
-    inside = last.ended is None or not any(look.moment >= last.ended for look in looks)
-    return "running" if inside else "on the shelf"
-
-
-def renewals_of(book: Book, family: Family, kind: str, until: Moment, confidence: float) -> RenewalsStory | None:
-    """How often the places of a kind are renewed; None with fewer than `FEWEST_RENEWALS` in all.
-
-    A renewal is a part taken out for good, at the exposure of its engine then; one that goes back in, or into another
-    engine, is none. The unit is the engine: its places are opened together, so that they are no separate witnesses.
-    """
-    of_family = [one for one in book.checked.engines() if book.checked.shop.family_of(one.id) is family]
-    watched = [one for engine in of_family if (one := _watched(book, family, engine.id, kind, until)) is not None]
-    whole = [one for one in watched if one.history is not None]
-    histories = [one.history for one in whole if one.history is not None]
-    replaced = sum(len(one.replaced_at) for one in histories)
-    if replaced < FEWEST_RENEWALS:
-        return None
-    curve, places = mean_cumulative(histories, confidence), max(one.places for one in whole)
-    return RenewalsStory(
-        places=places,
-        engines=tuple(one.engine for one in whole),
-        left_out=tuple(one.engine for one in watched if one.history is None),
-        replaced=replaced,
-        growths=tuple(_a_place(one, places) for one in curve.growths),
-        until=curve.until,
-    )
-
-
-def _watched(book: Book, family: Family, engine: str, kind: str, until: Moment) -> Watched | None:
-    """One engine's history; None where it never ran or never held such a part."""
-    ledger = book.ledgers[engine].ledger
-    ran = ledger.until(until)
-    of_engine = [stays for (of, _), stays in book.in_slot.items() if of == engine]
-    stays = [stay for each in of_engine for stay in each if stay.slot.kind == kind and stay.began <= until]
-    if ran.amount(family.exposure) <= 0.0 or not stays:
-        return None
-    places = len({stay.slot.id for stay in stays})
-    if ran.is_bound(family.exposure):
-        return Watched(engine, places, None)
-    ends = [stay.ended for stay in stays if stay.ended is not None and _used_up(stay, until)]
-    at = sorted(ledger.until(ended).amount(family.exposure) for ended in ends)
-    return Watched(engine, places, EngineHistory(tuple(x for x in at if x > 0.0), ran.amount(family.exposure)))
-
-
-def _used_up(stay: Fitted, until: Moment) -> bool:
-    """Whether a stay ended, by then, with the part's end."""
-    return stay.ended is not None and stay.ended <= until and stay.decision in GOES_OUT
-
-
-def _a_place(growth: Growth, places: int) -> Growth:
-    ends = (None if end is None else end / places for end in (growth.low, growth.high))
-    low, high = ends
-    return replace(growth, mean=growth.mean / places, low=low, high=high)
+    if last.ended is None or last.ended > until:
+        return "running"
+    since = [look for look in looks if look.stay is last and look.moment >= last.ended]
+    if any(look.good for look in since):
+        return "on the shelf"
+    return "undecided" if any(look.said for look in since) else "taken out, nothing written"

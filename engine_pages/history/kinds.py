@@ -15,7 +15,8 @@ from ..wear.among_like import rank_of
 from ..wear.pool.line import PartLine
 from .book import Book
 from .gathering import Subject, subjects_of
-from .kind_lives import lives_of, renewals_of
+from .kind_lives import lives_of
+from .kind_renewals import renewals_of
 from .pools import Candidate, Pool, Pools, unnumbered
 from .recipes import Recipe, recipe_of
 from .told_kinds import DimensionRates, KindStory, RateStory
@@ -108,7 +109,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
     told = [_rate(shop, family, one, lines[one.id], alike, up) for one in read]
     paces = [abs(lines[one.id].slope) for one in read]
     ranks = [rank_of(pace, [*paces[:n], *paces[n + 1 :]]) if len(paces) > 1 else None for n, pace in enumerate(paces)]
-    new, place = pool.new_line, slots_of(family).by_id.get(key[3])
+    new, place = pool.kind_line, slots_of(family).by_id.get(key[3])
     return DimensionRates(
         id=key[2],
         name=_without_number(alike[0].name) if len(alike) > 1 else alike[0].name,

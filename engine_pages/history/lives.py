@@ -1,9 +1,10 @@
 """The lives of parts: what each has been through until any moment, across engines and moves."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from ..records.engine import Prior
+from ..records.engine import PRIOR_UNITS, Prior
 from ..records.fitting import Fitted, Fitting, PartEntry
 from ..records.moments import Moment
 from ..records.quantity import Quantity
@@ -27,9 +28,9 @@ class Life:
 
 
 class Lives:
-    """Every part's exposure, by the ledgers of the engines that it was in."""
+    """Every part's exposure, by the ledgers of the engines that it was in; `units` are what each family reckons in."""
 
-    def __init__(self, fitting: Fitting, ledgers: dict[str, EngineLedger]) -> None:
+    def __init__(self, fitting: Fitting, ledgers: dict[str, EngineLedger], units: Mapping[str, str]) -> None:
         self._ledgers = ledgers
         self._stays_in: dict[str, list[Fitted]] = defaultdict(list)
         self._known: dict[tuple[str, Moment | None], Exposure] = {}
@@ -37,7 +38,10 @@ class Lives:
         for stay in fitting.stays:
             stays[stay.part.id].append(stay)
             self._stays_in[stay.engine].append(stay)
-        self._lives = {part.id: _life(part, tuple(stays[part.id])) for part in fitting.parts.values()}
+        self._lives = {
+            part.id: _life(part, tuple(stays[part.id]), units.get(part.family, "hours"))
+            for part in fitting.parts.values()
+        }
 
     def of(self, part: str) -> Life:
         return self._lives[part]
@@ -57,9 +61,8 @@ class Lives:
         key = (part, until)
         if key not in self._known:
             life = self._lives[part]
-            spent = total(self._within(stay, None, until) for stay in life.stays)
-            whole = life.before + spent
-            self._known[key] = replace(whole, at_least=True) if life.unknown_before else whole
+            begun = [n for n, stay in enumerate(life.stays, 1) if until is None or stay.began <= until]
+            self._known[key] = self._since_new(life, max(begun, default=0), until)
         return self._known[key]
 
     def exposure_in(self, stay: Fitted, until: Moment) -> Exposure:
@@ -68,9 +71,16 @@ class Lives:
         A part that was stripped from one engine and ran in another on the same day was read before that run.
         """
         life = self._lives[stay.part.id]
-        nth = next(n for n, other in enumerate(life.stays) if other is stay)
-        spent = life.before + total(self._within(one, None, until) for one in life.stays[: nth + 1])
-        return replace(spent, at_least=True) if life.unknown_before else spent
+        return self._since_new(life, next(n for n, one in enumerate(life.stays, 1) if one is stay), until)
+
+    def _since_new(self, life: Life, stays: int, until: Moment | None) -> Exposure:
+        """The life before the records and so many stays, the last of them until a moment, those before it whole.
+
+        Moments of one day in two engines do not compare: a part that is in the second has left the first.
+        """
+        spent = total(self._within(stay, None, None) for stay in life.stays[: max(stays - 1, 0)])
+        spent += total(self._within(stay, None, until) for stay in life.stays[max(stays - 1, 0) : stays])
+        return replace(life.before + spent, at_least=True) if life.unknown_before else life.before + spent
 
     def between(self, part: str, start: Moment, until: Moment) -> Exposure:
         """What a part went through from one moment to another, in whatever engines; its life before does not matter."""
@@ -101,23 +111,26 @@ def was_found(stay: Fitted) -> bool:
     return stay.fitted is None and not stay.put_back_unwritten
 
 
-def _life(part: PartEntry, stays: tuple[Fitted, ...]) -> Life:
+def _life(part: PartEntry, stays: tuple[Fitted, ...], unit: str) -> Life:
+    """A part's life, in a family that reckons in `unit`: a prior that does not say that unit leaves it unknown."""
     prior = part.file.it.prior if part.file else None
     origin = part.file.it.origin if part.file and part.file.it.origin else (stays[0].origin if stays else None)
     if isinstance(prior, Prior):
-        if prior.known is None:
-            return Life(part, stays, NOTHING, True, False)
-        return Life(part, stays, _prior(prior.known), False, False)
+        before = _prior(prior.known or {})
+        return Life(part, stays, before, before.is_bound(unit), False)
     unknown = origin in ("used", "unknown") or (bool(stays) and was_found(stays[0]))
     return Life(part, stays, NOTHING, unknown, origin is None and not unknown)
 
 
 def _prior(known: dict[str, Quantity]) -> Exposure:
-    counts = {name: float(known[name].number) if name in known else 0.0 for name in ("starts", "runs", "over_revs")}
-    return Exposure(
-        hours=amount_in(known.get("hours"), "h") or 0.0,
-        km=amount_in(known.get("km"), "km") or 0.0,
-        starts=counts["starts"],
-        runs=counts["runs"],
-        over_revs=counts["over_revs"],
-    )
+    """What is known of a life before; a unit that was not written, or cannot be read, is unknown and never zero."""
+    before = Exposure(unwritten=frozenset(PRIOR_UNITS))
+    for unit, written in known.items():
+        amount = _amount(unit, written)
+        before = before if amount is None else before.with_amount(unit, amount)
+    return before
+
+
+def _amount(unit: str, written: Quantity) -> float | None:
+    symbol = {"hours": "h", "km": "km"}.get(unit)
+    return amount_in(written, symbol) if symbol is not None else float(written.number)

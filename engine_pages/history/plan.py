@@ -20,6 +20,10 @@ class Season:
     planned: Planned | None
     keep: float | None
 
+    def amount(self, unit: str) -> float:
+        """What the whole plan adds; none where an event does not say: a part of the plan is no plan."""
+        return 0.0 if self.exposure.is_bound(unit) else self.exposure.amount(unit)
+
 
 def season_of(records: EngineRecords, as_of: date) -> Season:
     """What the plan still holds after a day. No plan: nothing to come."""

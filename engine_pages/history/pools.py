@@ -147,17 +147,28 @@ class Pool:
         part = self.parts.get(member)
         return self.fit.fit.lines.get(part.id) if part is not None and self.fit is not None else None
 
-    @cached_property
-    def new_part(self) -> PoolPart:
-        """A part of the kind that is still to be fitted, of standard size."""
-        return PoolPart("new", (), self.standard)
+    @property
+    def runs_in(self) -> bool:
+        """Whether lines hold from some exposure on only: of a new part's first hours they say nothing."""
+        return self.fit is not None and self.fit.since > 0.0
 
     @cached_property
-    def new_line(self) -> PartLine | None:
-        """The line of a part that is still to be fitted; None where nothing says where its kind starts."""
+    def kind_line(self) -> PartLine | None:
+        """The line of its kind, of standard size; None where nothing says where its kind starts."""
+        return self._unread(self.new_part(self.standard))
+
+    def new_part(self, target: float) -> PoolPart:
+        """A part of the kind that is still to be fitted, of the size whose new range has this middle."""
+        return PoolPart(f"new at {target!r}", (), target)
+
+    def new_line(self, target: float) -> PartLine | None:
+        """Its line from its first hour on; None where its kind runs in, or nothing says where it starts."""
+        return None if self.runs_in else self._unread(self.new_part(target))
+
+    def _unread(self, part: PoolPart) -> PartLine | None:
         if self.fit is None:
             return None
-        return self.fit.fit.summary.lines([self.new_part], common_of(self.parts.values())).get(self.new_part.id)
+        return self.fit.fit.summary.lines([part], common_of(self.parts.values())).get(part.id)
 
     def part(self, wear: Wear) -> PoolPart:
         """A member as it was fitted."""

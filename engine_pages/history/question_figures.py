@@ -1,39 +1,33 @@
 """The figures of a question, season or change, as plain values: for the engine's figures and for the commands."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from ..wear.change import ChangeAnswer
 from ..wear.trend import Interval
 from .figure_numbers import exposure_figures, number
+from .season_words import WHY
 from .told_changes import ChangeStory, KindAnswer
-from .told_season import SeasonStory, Stands
+from .told_season import LeftOut, SeasonEvent, SeasonStory, Stands
 
 
 def season_figures(season: SeasonStory) -> dict[str, Any]:
     """A season's figures alone, as the command `season` prints them too."""
     return {
-        "events": [
-            {
-                "date": one.event.day.isoformat(),
-                "name": one.event.name,
-                "adds": exposure_figures(one.event.exposure),
-                "chance": number(one.chance),
-                "outer_low": number(one.outer_low),
-                "outer_high": number(one.outer_high),
-                "due": [due.name for due in one.due],
-                "interval_over": [due.name for due in one.stops],
-            }
-            for one in season.events
-        ],
+        "events": [_event(one) for one in season.events],
         "lasts": season.lasts,
+        "months_reckoned": not season.undated,
         "weakest": [_stands(one) for one in season.stands[:5]],
         "renewed": list(season.renewed),
+        "not_measured": left_out_names(season.out("never measured")),
         "not_in_the_figure": {
-            "never_measured": list(season.not_measured),
-            "no_rate_yet": list(season.no_rate),
-            "going_out": list(season.going_out),
+            why.replace(" ", "_"): left_out_names(season.out(why)) for why in WHY if why != "never measured"
         },
+        "outlived": [
+            {"kind": one.kind_name, "nine_of_ten_reach": number(one.reached), "run_by_then": number(one.runs)}
+            for one in season.outlived
+        ],
         "measure_next": [
             {
                 "part": one.part,
@@ -45,6 +39,28 @@ def season_figures(season: SeasonStory) -> dict[str, Any]:
             for one in season.measure_next
         ],
         "advice": season.advice,
+    }
+
+
+def left_out_names(left: Sequence[LeftOut]) -> list[str]:
+    """The part and what of it: `RB-1042 inside_diameter`; a fit by its own id, a part that goes out by its own."""
+    return [" ".join(word for word in (one.part, one.id) if word) for one in left]
+
+
+def _event(one: SeasonEvent) -> dict[str, Any]:
+    """An event; what is not written of it is null."""
+    adds = exposure_figures(one.event.exposure)
+    return {
+        "date": one.event.day.isoformat(),
+        "name": one.event.name,
+        "adds": {unit: None if unit in one.event.exposure.unwritten else amount for unit, amount in adds.items()},
+        "chance": number(one.chance),
+        "outer_low": number(one.outer_low),
+        "outer_high": number(one.outer_high),
+        "due": [due.name for due in one.due],
+        "overdue": [due.name for due in one.overdue],
+        "interval_over": [due.name for due in one.stops],
+        "interval_not_known": [due.name for due in one.unsure],
     }
 
 

@@ -1,9 +1,12 @@
 """What if: another season, or the same with parts renewed. An engine and a question in, the season told out."""
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
+from difflib import get_close_matches
 
 from ..records.checks.checked import Checked
+from ..records.slots import row_of
 from ..records.source import nearest
 from ..wear.exposure import Exposure, total
 from .season import Question, season_story
@@ -30,9 +33,18 @@ class Asked:
 
 def ask_season(checked: Checked, engine: str, asked: Asked, day: date | None = None) -> SeasonStory:
     """The season of one engine as asked. SeasonError where there is no event, or no such part in the engine."""
+    if asked.each is not None and not (math.isfinite(asked.each) and asked.each >= 0.0):
+        raise SeasonError(f"an event cannot ask for {asked.each:g}; give a number from zero up")
     story, pools = tell_one(checked, engine, day)
-    events = _events(story, asked)
-    question = Question(events, story.keep, story.exposure_unit, _parts_named(story, asked.renewed))
+    question = Question(
+        events=_events(story, asked),
+        today=story.as_of,
+        keep=story.keep,
+        unit=story.exposure_unit,
+        renewed=_parts_named(story, asked.renewed, _assemblies(checked, engine)),
+        undated=asked.events is not None,
+        reached=story.reached,
+    )
     found = season_story(question, story.parts, story.fits, story.due, pools)
     if found is None:
         plan = f"engines/{engine}/plan.yml"
@@ -65,14 +77,30 @@ def _mean(story: EngineStory) -> Exposure:
     return Exposure(*mean, unwritten=whole.unwritten)
 
 
-def _parts_named(story: EngineStory, named: frozenset[str]) -> frozenset[str]:
-    """The parts meant, by their own names or by the places where they stand."""
-    by_place = {part.slot: part.id for part in story.parts}
-    known = {part.id for part in story.parts}
-    out = set()
+def _assemblies(checked: Checked, engine: str) -> frozenset[str]:
+    """The kinds that are no part but the engine as it is put together."""
+    family = checked.shop.family_of(engine)
+    return frozenset(kind for kind, it in (family.kinds if family else {}).items() if it.whole is True)
+
+
+def _parts_named(story: EngineStory, named: frozenset[str], whole: frozenset[str]) -> frozenset[str]:
+    """The parts meant, by their own names, by the places where they stand, or by a set of places."""
+    meant: dict[str, set[str]] = {}
+    for part in story.parts:
+        for name in (part.id, part.slot, part.slot.split("/")[0]):
+            meant.setdefault(name, set()).add(part.id)
+    out: set[str] = set()
     for name in sorted(named):
-        part = name if name in known else by_place.get(name)
-        if part is None:
-            raise SeasonError(f"{name} is no part and no place of {story.id}; {nearest(name, [*known, *by_place])}")
-        out.add(part)
+        if name not in meant:
+            known = {part.id: part.kind for part in story.parts}
+            allowed = sorted(one for one, ids in meant.items() if not any(known[id] in whole for id in ids))
+            raise SeasonError(f"{name} is no part and no place of {story.id}; {nearest(name, _of_row(name, allowed))}")
+        out |= meant[name]
     return frozenset(out)
+
+
+def _of_row(name: str, allowed: list[str]) -> list[str]:
+    """The names that end in the same number, where one of them is near; else all that are allowed."""
+    row = row_of(name)
+    same = [one for one in allowed if row is not None and row_of(one) == row]
+    return same if get_close_matches(name, same, n=1) else allowed

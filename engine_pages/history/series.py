@@ -186,7 +186,7 @@ def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
         exposure=exposure,
         part_hours=row.part_hours,
         baseline=row.baseline,
-        verdict=_verdict(row),
+        verdict=verdict_of(row),
         station=read.station,
         instrument=read.instrument,
         gauge_assumed=read.assumed,
@@ -203,7 +203,7 @@ def _reading(row: Dated, before: Dated | None, exposure: float) -> ReadingStory:
     )
 
 
-def _verdict(row: Dated) -> Verdict:
+def verdict_of(row: Dated) -> Verdict:
     """The verdict by the limit of the reading's own baseline: an undersize journal has an undersize limit."""
     read, limit = row.read, row.limit
     if row.in_doubt:

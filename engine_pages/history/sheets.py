@@ -177,12 +177,13 @@ def _not_looked_at(family: Family, resolved: Resolved) -> Iterator[str]:
     """The places of a teardown that nothing was written of."""
     if resolved.sheet.kind != "teardown" or resolved.sheet.it.opened is not None:
         return
-    said = {slot for slot, line in resolved.lines.items() if any(_says(resolved, key) for key in line.keys)}
+    said = {slot for slot, line in resolved.lines.items() if any(says(resolved, key) for key in line.keys)}
     for slots in slots_of(family).by_position.values():
         if not _is_whole(family, slots[0]) and not any(slot.id in said for slot in slots):
             yield slots[0].name if len(slots) == 1 else slots[0].name.rsplit(",", 1)[0]
 
 
-def _says(resolved: Resolved, key: str) -> bool:
+def says(resolved: Resolved, key: str) -> bool:
+    """Whether anything was found, in figures, words or pictures, on a written line."""
     line = next((line for written, line in resolved.written if written == key), PositionLine())
     return bool(line.measured or line.observed or line.finding or line.photos)

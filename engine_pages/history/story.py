@@ -5,7 +5,7 @@ are exposures; the family says which of them its wear is reckoned against. `None
 never zero.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -190,7 +190,10 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True)
 class EngineStory:
-    """One engine, told. `as_of` and `commit` belong to the engine's own inputs."""
+    """One engine, told. `as_of` and `commit` belong to the engine's own inputs.
+
+    `reached`: the exposure that nine of ten parts of a kind reach, by kind, where enough of it failed to tell.
+    """
 
     id: str
     name: str | None
@@ -234,6 +237,7 @@ class EngineStory:
     units: tuple[str, str | None] = ("mm", None)
     people: dict[str, str] = field(default_factory=dict)
     season: SeasonStory | None = None
+    reached: Mapping[str, float] = field(default_factory=dict)
     chambers: tuple[ChamberTrend, ...] = ()
 
 

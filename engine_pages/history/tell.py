@@ -31,6 +31,7 @@ from .parts import counts_here, part_story
 from .plan import season_of
 from .pools import Pools
 from .season import Question, season_story
+from .season_lives import LivesReached
 from .sheets import sheet_story
 from .shortlist import shortlist_of
 from .status import worst_of
@@ -57,8 +58,9 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     trail = trail_of(book)
     present = frozenset(checked.shop.tree.paths())
     pools = Pools(book, until_of(day or checked.today))
+    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book))
     engines = tuple(
-        tell_engine(book, pools, records, family, trail, present, day)
+        tell_engine(book, (pools, lives), records, family, trail, present, day)
         for records in sorted(checked.shop.engines.values(), key=lambda r: r.id)
         if (family := checked.shop.family_of(records.id)) is not None
     )
@@ -91,7 +93,8 @@ def tell_one(checked: Checked, engine: str, day: date | None = None) -> tuple[En
     if family is None:
         raise KeyError(engine)
     present = frozenset(book.checked.shop.tree.paths())
-    return tell_engine(book, pools, records, family, trail_of(book), present, day), pools
+    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book))
+    return tell_engine(book, (pools, lives), records, family, trail_of(book), present, day), pools
 
 
 def _all_parts(book: Book, pools: Pools, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
@@ -120,10 +123,11 @@ def _ledger_problems(book: Book) -> Iterable[Problem]:
 
 
 def tell_engine(
-    book: Book, pools: Pools, records: EngineRecords, family: Family, trail: Trail, present: frozenset[str],
-    day: date | None,
+    book: Book, kinds: tuple[Pools, LivesReached], records: EngineRecords, family: Family, trail: Trail,
+    present: frozenset[str], day: date | None,
 ) -> EngineStory:  # fmt: skip
-    """One engine's story, as of a day."""
+    """One engine's story, as of a day; `kinds` is what the whole shop knows of like parts."""
+    pools, lives = kinds
     stays = [stay for stay in book.checked.fitting.stays if stay.engine == records.id]
     inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
     own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail, book.checked.today)
@@ -131,7 +135,7 @@ def tell_engine(
     until = until_of(told_on)
     season = season_of(records, told_on)
     now = Now(told_on, until, season.planned)
-    outlook = Outlook(confidence_of(book), season.keep, season.exposure.amount(family.exposure), until, pools)
+    outlook = Outlook(confidence_of(book), season.keep, season.amount(family.exposure), until, pools)
     entries = {stay.part.id: stay.part for stay in stays if stay.began <= until}
     parts = {part: part_story(book, family, entry, outlook, now) for part, entry in entries.items()}
     inside = _inside(book, stays, until)
@@ -143,6 +147,7 @@ def tell_engine(
     dues = tuple(sorted((*services, *(d for part in here for d in part.due)), key=lambda d: -(d.share or -1.0)))
     tests = tuple(test for sheet in sheets for test in sheet.tests)
     story = engine_identity(book, records, family, present, until)
+    reached = lives.of(family)
     still_here = {part.id for part in here}
     return replace(
         story,
@@ -163,7 +168,10 @@ def tell_engine(
         fluids=fluid_spans(book, records, until),
         incidents=incidents_of(book, records, until),
         plan=season.events,
-        season=season_story(Question(season.events, season.keep, family.exposure), here, fits, dues, pools),
+        reached=reached,
+        season=season_story(
+            Question(season.events, told_on, season.keep, family.exposure, reached=reached), here, fits, dues, pools
+        ),
         keep=season.keep,
         chambers=trends_of(family, sheets),
         gaps=tuple(gaps_of(book, family, records, here, fits, sheets, problems, until)),

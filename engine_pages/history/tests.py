@@ -18,13 +18,13 @@ from ..wear.limits import Limit, verdict, verdict_one_sided
 from ..wear.pressure import at_standard_speed, leak_down_percent
 from .amounts import amount_in
 from .book import sheet_ref
+from .chamber_state import Row, state_of_test, usual_scatter
 from .rows import limit_in
 from .series import range_verdict
-from .story import ChamberReading, State, TestStory, Verdict
+from .story import ChamberReading, TestStory, Verdict
 
 AT_THE_STARTER = ("compression",)  # the engine is turned by its starter
 NAMES = {"leak_down": "Leak-down"}  # as the trade writes it
-Row = tuple[str, str, tuple[ChamberReading, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,9 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
     )
     spreads = _spreads(rows)
     spread_limits = (_spread_limit(rule, "chambers", unit), _spread_limit(rule, "rows", unit))
-    state, why = _state(rows, spreads, spread_limits, bench.limit)
+    not_corrected = _not_corrected(bench)
+    scatter = usual_scatter(name, unit) if not_corrected is None else None  # a limit is of the standard speed
+    state, why = state_of_test(rows, spreads, spread_limits, bench.limit, scatter, faces=run.faces_marked)
     return TestStory(
         test=name,
         name=rule.name or NAMES.get(name) or title_of(name),
@@ -73,7 +75,7 @@ def _story(family: Family, sheet: SheetRecord, name: str, run: TestRun, rule: Te
         state=state,
         why=why,
         source=sheet.record.place("tests", name),
-        not_corrected=_not_corrected(bench),
+        not_corrected=not_corrected,
         read_in=_read_in(run, unit),
         orifice=orifice.written if (orifice := run.amount("orifice")) is not None else None,
     )
@@ -143,24 +145,32 @@ def _repeats(bench: Bench, values: Sequence[Written], name: str | None) -> Chamb
 
 
 def _one(bench: Bench, value: Written, chamber: int | None, name: str | None) -> ChamberReading:
-    """One reading; of a range the middle is shown and the ends are judged, of a bound the bound."""
-    if isinstance(value, Quantity):
-        found = _in_unit(bench, value)
-        corrected = _at_speed(bench, found)
-        return ChamberReading(chamber, value.written, found, corrected, _judged(bench, corrected), name)
-    ends = [value.low, value.high] if isinstance(value, Bracket) else []
-    ends = [value.bound] if isinstance(value, OneSided) else ends
-    found_ends = [_in_unit(bench, end) for end in ends]
-    known = [end for end in found_ends if end is not None]
-    if not known or len(known) < len(ends):
+    """One reading; of a range the middle is shown and the ends are judged. A bound is judged, and is no figure."""
+    if isinstance(value, Bracket):
+        return _range(bench, value, chamber, name)
+    if isinstance(value, OneSided):
+        return _bound(bench, value, chamber, name)
+    found = _in_unit(bench, value) if isinstance(value, Quantity) else None
+    corrected = _at_speed(bench, found)
+    return ChamberReading(chamber, value.written, found, corrected, _judged(bench, corrected), name)
+
+
+def _range(bench: Bench, value: Bracket, chamber: int | None, name: str | None) -> ChamberReading:
+    ends = [end for end in (_in_unit(bench, value.low), _in_unit(bench, value.high)) if end is not None]
+    if len(ends) < 2:
         return ChamberReading(chamber, value.written, None, None, "no limit", name)
-    cold = sorted(_at_speed(bench, end) or end for end in known)
+    low, high = sorted(_at_speed(bench, end) or end for end in ends)
+    judged: Verdict = range_verdict((low, high), bench.limit) if bench.limit is not None else "no limit"
+    return ChamberReading(chamber, value.written, sum(ends) / 2, (low + high) / 2, judged, name)
+
+
+def _bound(bench: Bench, value: OneSided, chamber: int | None, name: str | None) -> ChamberReading:
+    """How far beyond its bound the reading lies is not known: nothing is compared with it."""
+    bound = _at_speed(bench, _in_unit(bench, value.bound))
     judged: Verdict = "no limit"
-    if bench.limit is not None and len(cold) > 1:
-        judged = range_verdict((cold[0], cold[1]), bench.limit)
-    elif bench.limit is not None and isinstance(value, OneSided):
-        judged = verdict_one_sided(_side(bench, value), cold[0], bench.limit)
-    return ChamberReading(chamber, value.written, sum(known) / len(known), sum(cold) / len(cold), judged, name)
+    if bound is not None and bench.limit is not None:
+        judged = verdict_one_sided(_side(bench, value), bound, bench.limit)
+    return ChamberReading(chamber, value.written, None, None, judged, name, bound=bound is not None)
 
 
 def _side(bench: Bench, value: OneSided) -> Side:
@@ -221,23 +231,3 @@ def _not_corrected(bench: Bench) -> str | None:
         return f"no {speed} is written"
     low, high = (float(bench.rule.curve[end][0]) for end in (0, -1))
     return f"{bench.rpm:g} rpm lies outside the curve, {low:g} to {high:g} rpm"
-
-
-def _state(
-    rows: Sequence[Row],
-    spreads: tuple[float | None, float | None],
-    allowed: tuple[float | None, float | None],
-    limit: Limit | None,
-) -> tuple[State, str]:
-    verdicts = [chamber.verdict for _, _, chambers in rows for chamber in chambers]
-    if "beyond" in verdicts:
-        beyond = [name for _, name, chambers in rows if any(c.verdict == "beyond" for c in chambers)]
-        return "beyond limit", f"{', '.join(beyond)} outside the limit"
-    for what, spread, most in zip(("chambers", "rows"), spreads, allowed, strict=True):
-        if spread is not None and most is not None and spread > most:
-            return "beyond limit", f"{what} {spread:.0f} apart, at most {most:.0f}"
-    if "undecided" in verdicts:
-        return "undecided", "a range or a bound that does not decide"
-    if not any(chamber.value is not None for _, _, chambers in rows for chamber in chambers):
-        return "not measured", "no reading"
-    return "within", "" if limit is not None or any(allowed) else "no limit written"

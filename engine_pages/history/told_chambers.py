@@ -62,12 +62,37 @@ class ChamberPoint:
 
 
 @dataclass(frozen=True, slots=True)
+class ChamberFall:
+    """How far one face or cylinder has got worse from the first to the last of several tests that compare.
+
+    `of` is its row's name where a rotor's face is meant, else empty. `change` is towards what is worse, in the test's
+    unit, as is `others`, the mean change of its neighbours on the rotor or of the other cylinders (None: nothing to
+    hold it against). `hours` are the engine's between the two tests, `tests` how many there were, of how many
+    `assemblies`. `alone`: it got worse by more than tests usually scatter, and by more than that beyond the others.
+    """
+
+    test: str
+    test_name: str
+    unit: str
+    worse: Literal["down", "up"]
+    of: str
+    name: str
+    change: float
+    others: float | None
+    hours: float | None
+    tests: int
+    assemblies: int
+    alone: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ChamberTrend:
     """One test of one rotor or cylinder over time, oldest first; there is a point at least.
 
-    `by_face` says that every test marked its faces, so that each face has a line of its own; else the worst of each
-    test counts. `worse` is where wear takes it: compression down, a leak-down up. `spread_limits` are what chambers
-    and what rows may lie apart. A point of another `build` or `orifice` than the one before it begins a new line.
+    `by_face` says that every test with figures marked its faces, so that each face has a line of its own; else the
+    worst of each test counts. `worse` is where wear takes it: compression down, a leak-down up. `spread_limits` are
+    what chambers and what rows may lie apart. A point of another `build` or `orifice` than the one before it begins a
+    new line.
     """
 
     test: str
@@ -87,6 +112,6 @@ class ChamberTrend:
         """The last test of it."""
         return self.points[-1]
 
-    def worst(self, point: ChamberPoint) -> float:
-        """The lowest of a test's figures; of a loss the highest."""
-        return min(point.known) if self.worse == "down" else max(point.known)
+    def worst(self, point: ChamberPoint) -> float | None:
+        """The lowest of a test's figures; of a loss the highest. None where there is none: a bound is no figure."""
+        return (min if self.worse == "down" else max)(point.known, default=None)

@@ -13,7 +13,7 @@ from ..wear.trend import Interval
 from ..wear.weibull import Weibull
 from .told_parts import SheetRef
 
-Ending = Literal["failed", "taken out", "running", "on the shelf", "undecided"]
+Ending = Literal["failed", "taken out", "running", "on the shelf", "undecided", "taken out, nothing written"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,8 @@ class LifeStory:
 
     `run` is all that it ran. `life` is what is known of it: good at its last look, or failed between two of them.
     `ending` is how it stands: failed (out for good, worn or damaged), taken out for another reason, running, good on
-    the shelf, or out with no decision yet. `because` and `sheet` are those of the builder's word that ended it.
+    the shelf, out with no decision yet, or out with nothing written of it. `because` and `sheet` are those of the
+    builder's word that ended it.
     """
 
     part: str
@@ -67,9 +68,10 @@ class LivesStory:
 class RenewalsStory:
     """How many parts a place has used up by an engine's exposure, on average over the engines of the family.
 
-    `growths` are for one place: what an engine used, shared by its `places`. The engine is the unit of the interval,
-    since its places are opened together. `replaced` in all, `engines` that count, `left_out` those whose exposure is
-    not known whole.
+    `growths` are for one place, of the `places` that all `engines` have; engines with more places weigh more. The
+    engine is the unit of the interval, since its places are opened together. `replaced` in all, `left_out` the engines
+    whose exposure is not known whole. The curve goes up to `until`, `beyond` of the replaced lie past it; where that is
+    so because engines came apart there, had such a part replaced and have not run since, `stopped_by` names those.
     """
 
     places: int
@@ -78,6 +80,8 @@ class RenewalsStory:
     replaced: int
     growths: tuple[Growth, ...]
     until: float
+    beyond: int
+    stopped_by: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

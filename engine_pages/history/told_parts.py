@@ -4,7 +4,7 @@ Hours, km, starts and runs are exposures; the family says which of them its wear
 known" or "not measured", never zero.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
@@ -234,8 +234,9 @@ class FoundStory:
 class DueStory:
     """A service, replacement or inspection by interval, or one that an incident asked for.
 
-    `since` and `left` by unit (hours, km, starts, runs, months); `share` of the interval that is furthest on; `id` is
-    the service's own name as the family writes it, of a part's dues empty.
+    `since`, `left` and `every` (the whole interval; empty after an incident) by unit (hours, km, starts, runs, months);
+    `share` of the interval that is furthest on; `id` is the service's own name as the family writes it, of a part's
+    dues empty.
     """
 
     name: str
@@ -252,6 +253,7 @@ class DueStory:
     because: str | None
     source: Source | None
     id: str = ""
+    every: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,7 +323,8 @@ class FitStory:
 
     `dimension` holds the figures of which both sides were read with no running between, and wear is reckoned from them
     alone. Where one side was read again since, the other having run meanwhile, `later` is the newest figure there is;
-    the state is the worse of the two.
+    the state is the worse of the two. `between`: the dimensions of its two parts, outer and inner,
+    whose difference it is; None where it is judged by stations or its sides have other units.
     """
 
     id: str
@@ -331,6 +334,7 @@ class FitStory:
     dimension: DimensionStory
     state: State
     later: LaterFigure | None = None
+    between: tuple[str, str] | None = None
 
     @property
     def title(self) -> str:

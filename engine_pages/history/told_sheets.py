@@ -25,7 +25,11 @@ class MeasuredRow:
 
 @dataclass(frozen=True, slots=True)
 class ChamberReading:
-    """One test reading of one chamber or position; `name` where the sheet names it by more than its place."""
+    """One test reading of one chamber or position; `name` where the sheet names it by more than its place.
+
+    Of a bound ("over 700 kPa") and of what could not be measured `value` and `corrected` are None: a bound is judged
+    and shown as written, and compared with nothing. `bound` tells the two apart.
+    """
 
     chamber: int | None
     written: str
@@ -33,6 +37,7 @@ class ChamberReading:
     corrected: float | None
     verdict: Verdict
     name: str | None = None
+    bound: bool = False
 
 
 @dataclass(frozen=True, slots=True)

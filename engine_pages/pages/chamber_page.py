@@ -8,15 +8,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from engine_pages.history.chamber_falls import falls_of
 from engine_pages.history.story import EngineStory
 from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
 from engine_pages.pages.addresses import list_path
-from engine_pages.pages.chamber_tables import why_words
+from engine_pages.pages.chamber_fall_words import alone_sentences, rule_sentence
+from engine_pages.pages.chamber_tables import as_read_words, why_words
 from engine_pages.pages.chamber_trends import ChamberSection, chamber_section, decimals_of, last_sheet
 from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.list_pages import list_head
 from engine_pages.pages.pieces import Heading, Line, Lines, Link, PageHead
-from engine_pages.pages.words import capital, count_words, day_words, ended, figure_words, list_words, small, unit_words
+from engine_pages.pages.words import capital, count_words, day_words, ended, figure_words, small, unit_words
 
 NAME: Final = "tests"  # of its file
 FIRST: Final = ("compression", "leak_down")  # in this order; other tests follow as they are met
@@ -75,18 +77,40 @@ def _answer(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> tup
         return "No test is written.", ""
     trends, sheet = tests[0], last_sheet(tests[0])
     at_last = [trend for trend in trends if trend.last.sheet.path == sheet]
-    first = at_last[0]
-    pick = min if first.worse == "down" else max
-    worst = pick(at_last, key=lambda trend: trend.worst(trend.last))
-    figure = unit_words(figure_words(worst.worst(worst.last), decimals_of(trends)), worst.unit)
-    which = "" if len(at_last) == 1 else f", {small(worst.name)}"
-    word = "lowest" if first.worse == "down" else "highest"
-    claim = f"{first.test_name}: {word} {figure}{_at(worst)}{which}, {day_words(worst.last.sheet.day)}."
-    out = [*_outside(engine), *_standing_out(tests)]
-    if out:
-        return claim, " ".join(out[:MOST_SAID])
+    claim = _worst_of(trends, at_last)
+    out = [*_outside(engine), *_standing_out(tests), *_fallen(tests)][:MOST_SAID]
+    without = list(_without_figure(at_last))
+    if out or without:
+        return claim, " ".join([*out, *without])
     told = all(trend.last.stands.pattern == "even" for trend in at_last)
     return claim, "None stands out against the others." if told else ""
+
+
+def _worst_of(trends: Sequence[ChamberTrend], at_last: Sequence[ChamberTrend]) -> str:
+    """The worst figure of the last test; what is a bound, or could not be measured, is none."""
+    first, day = at_last[0], day_words(at_last[0].last.sheet.day)
+    read = [(figure, trend) for trend in at_last if (figure := trend.worst(trend.last)) is not None]
+    if not read:
+        return f"{first.test_name}: no figure, {day}."
+    figure, worst = (min if first.worse == "down" else max)(read, key=lambda one: one[0])
+    said = unit_words(figure_words(figure, decimals_of(trends)), worst.unit)
+    which = "" if len(at_last) == 1 else f", {small(worst.name)}"
+    word = "lowest" if first.worse == "down" else "highest"
+    return f"{first.test_name}: {word} {said}{_at(worst)}{which}, {day}."
+
+
+def _without_figure(at_last: Sequence[ChamberTrend]) -> Iterator[str]:
+    """What was read, and is held against nothing, as it was written."""
+    for trend in at_last:
+        if not trend.last.known:
+            bound = ", a bound, which is held against no other" if trend.last.chambers[0].bound else ""
+            yield ended(f"{trend.name}: {as_read_words(trend.last.chambers, trend.unit, trend.last.read_in)}{bound}")
+
+
+def _fallen(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
+    """What got worse by itself over several tests."""
+    for trends in tests:
+        yield from alone_sentences(falls_of(trends), decimals_of(trends))
 
 
 def _outside(engine: EngineStory) -> Iterator[str]:
@@ -141,7 +165,8 @@ def _of(trend: ChamberTrend, point: ChamberPoint) -> str:
 
 def _reading(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> Lines:
     """How to read the page: what is held against what, and how much counts as low."""
-    lines = [ONE_GO, *_margins(tests), SPEED]
+    rules = (rule_sentence(of[0].test, small(of[0].test_name), of[0].unit) for of in tests)
+    lines = [ONE_GO, *_margins(engine, tests), *(rule for rule in rules if rule), SPEED]
     names = {trends[0].test for trends in tests}
     if engine.architecture == "rotary":
         lines.append("One low face is consistent with its side seal, two low neighbours with the apex or corner seal.")
@@ -156,16 +181,16 @@ def _reading(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> Li
     return Lines(Heading("reading", "How to read it"), shown)
 
 
-def _margins(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
-    """How far below the highest counts as low, by the family's own spread; where it gives none, that."""
-    none = []
+def _margins(engine: EngineStory, tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
+    """How far below the highest counts as low, by the family's own spread; where nothing can be told, why."""
     for trends in tests:
         if trends[0].test not in FIRST:
             continue
         last = max((trend.last for trend in trends), key=lambda point: point.nth)
         margin, name = last.stands.margin, small(trends[0].test_name)
-        if margin is None:
-            none.append(name)
+        why = list(_untold(engine, last))
+        if margin is None or why:
+            yield f"Which chambers stand out in {name} cannot be told: {' and '.join(why)}."
             continue
         decimals, unit = decimals_of(trends), trends[0].unit
         far, half = (unit_words(figure_words(part, decimals), unit) for part in (margin, margin / 2))
@@ -175,6 +200,12 @@ def _margins(tests: Sequence[Sequence[ChamberTrend]]) -> Iterator[str]:
             f"{capital(name)}: low is what lies more than {far} from {best}, as far apart as the family allows; or "
             f"{beyond} and more than half of that, {half}, from {best}, while that one is inside."
         )
-    if none:
-        why = "faces are not marked, or the family gives no spread"
-        yield f"Which chambers stand out in {list_words(none)} cannot be told: {why}."
+
+
+def _untold(engine: EngineStory, last: ChamberPoint) -> Iterator[str]:
+    """Why nothing can stand out in a test, and what would have to be written."""
+    rotary = engine.architecture == "rotary"
+    if rotary and not last.faces_marked:
+        yield "the sheet does not say that faces are marked (faces: marked)"
+    if last.stands.margin is None:
+        yield f"the family gives no spread of {'chambers' if rotary else 'rows'} for it"

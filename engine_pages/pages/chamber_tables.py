@@ -83,7 +83,7 @@ def _corrected(chambers: Sequence[ChamberReading], unit: str, decimals: int) -> 
     if len(known) == len(chambers):
         return unit_words(", ".join(known), unit)
     return ", ".join(
-        unit_words(figure_words(one.corrected, decimals), unit) if one.corrected is not None else "not corrected"
+        unit_words(figure_words(one.corrected, decimals), unit) if one.corrected is not None else "no figure"
         for one in chambers
     )
 

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from engine_pages.history.chamber_falls import falls_of
 from engine_pages.history.story import EngineStory
 from engine_pages.history.told_chambers import ChamberPoint, ChamberTrend
 from engine_pages.pages.chamber_faces import FACES, Face, rotor_faces
+from engine_pages.pages.chamber_fall_words import fall_sentences
 from engine_pages.pages.chamber_tables import as_read_words
 from engine_pages.pages.charts.chamber_trend import (
     ChamberDot,
@@ -101,10 +103,10 @@ def _apart(trend: ChamberTrend, point: ChamberPoint) -> str:
 
 def _chart(here: Here, trends: Sequence[ChamberTrend]) -> Chart | None:
     """The trend, a panel a rotor or cylinder, where one of them was tested twice or more."""
-    drawn = [trend for trend in trends if len(trend.points) >= FEWEST]
+    drawn = [trend for trend in trends if sum(bool(point.known) for point in trend.points) >= FEWEST]
     if not drawn:
         return None
-    points = [point for trend in drawn for point in trend.points]
+    points = [point for trend in drawn for point in trend.points if point.known]
     hours = [point.hours for point in points if point.hours is not None]
     by_day = len(hours) < len(points) or not max(hours) > min(hours)  # an engine that does not count hours
     stretches = list(dict.fromkeys(_stretch(point) for point in points))
@@ -122,7 +124,8 @@ def _lines(trend: ChamberTrend, stretches: Sequence[tuple[str, str]], by_day: bo
     if not trend.by_face:
         worst = "lowest" if trend.worse == "down" else "highest"
         several = any(len(point.known) > 1 for point in trend.points)
-        dots = (_dot(point, trend.worst(point), stretches, by_day) for point in trend.points)
+        figures = ((point, trend.worst(point)) for point in trend.points)
+        dots = (_dot(point, figure, stretches, by_day) for point, figure in figures if figure is not None)
         yield ChamberLine(worst if several else "reading", "", tuple(dots))
         return
     for n in range(max(len(point.values) for point in trend.points)):
@@ -173,8 +176,10 @@ def _last_read(trends: Sequence[ChamberTrend]) -> str:
     at_last = [trend for trend in trends if trend.last.sheet.path == sheet]
     said = []
     for trend in at_last:
-        figures = ", ".join(figure_words(value, decimals) for value in trend.last.known)
-        said.append(f"{small(trend.name)}: {unit_words(figures, trend.unit)}")
+        figures = unit_words(", ".join(figure_words(value, decimals) for value in trend.last.known), trend.unit)
+        if len(trend.last.known) < len(trend.last.chambers):
+            figures = as_read_words(trend.last.chambers, trend.unit, trend.last.read_in)
+        said.append(f"{small(trend.name)}: {figures}")
     return f"Last, {day_words(at_last[0].last.sheet.day)}, {'; '.join(said)}."
 
 
@@ -193,6 +198,7 @@ def _words(trends: Sequence[ChamberTrend], rows_called: str) -> Iterator[str]:
         most = _most(first.spread_limits[1], decimals, first.unit)
         apart = unit_words(figure_words(rows, decimals), first.unit)
         yield f"Between {rows_called}: {apart}{most}."
+    yield from fall_sentences(falls_of(trends), decimals)
     yield from _speeds(trends)
     yield from _orifices(trends)
 
@@ -205,7 +211,7 @@ def _speeds(trends: Sequence[ChamberTrend]) -> Iterator[str]:
     """Which tests are at the standard speed by the family's curve, and which are as read and why."""
     points = {point.sheet.path: point for trend in trends for point in trend.points}
     at = trends[0].at_rpm
-    if at is not None and any(point.corrected for point in points.values()):
+    if at is not None and any(point.corrected for trend in trends for point in trend.points):
         yield f"Brought to {figure_words(at, 0)} rpm by the family’s curve."
     why: dict[str, list[str]] = {}
     for point in points.values():
@@ -271,5 +277,7 @@ def _entries(here: Here, trend: ChamberTrend, point: ChamberPoint) -> Iterator[E
 def _figures(trend: ChamberTrend, point: ChamberPoint, decimals: int) -> Entry:
     if point.as_read is not None:
         return Entry("not corrected")
+    if not point.known:
+        return Entry("no figure")
     known = ", ".join(figure_words(value, decimals) for value in point.known)
     return Entry(unit_words(known, trend.unit), strong=True)

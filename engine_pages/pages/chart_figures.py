@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from engine_pages.pages.charts.timeline import Timeline
 from engine_pages.pages.charts.wear_chart import WearChart
+from engine_pages.pages.charts.wear_data import line_at
 from engine_pages.pages.pieces import Figures
 from engine_pages.pages.words import day_words, figure_words, unit_words
 
@@ -34,10 +35,15 @@ def _wear_rows(data: WearChart) -> Iterator[tuple[str, ...]]:
     for point in data.readings:
         words = unit_words(point.label or figure(point.y), data.unit)
         yield "reading", at(point.x), words, figure(point.low), figure(point.high)
-    for name, x in (("line at its start", 0.0), ("line now", data.now_x), ("line at the plan’s end", data.plan_x)):
-        if data.line and x is not None:
-            here, value, low, high = min(data.line, key=lambda one: abs(one[0] - x))
-            yield name, at(here), unit_words(figure(value), data.unit), figure(low), figure(high)
+    for name, x in (
+        ("line at its start", data.line[0][0] if data.line else None),
+        ("line now", data.now_x),
+        ("line at the plan’s end", data.plan_x),
+    ):
+        there = line_at(data, x) if x is not None else None
+        if there is not None:
+            _, value, low, high = there
+            yield name, at(there[0]), unit_words(figure(value), data.unit), figure(low), figure(high)
     for limit in data.limits:
         yield limit.text, "", "", "", ""
 

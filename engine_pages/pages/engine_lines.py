@@ -4,7 +4,7 @@ In: an engine's story. Out: sections for the template; None where there is nothi
 """
 
 from engine_pages.history.story import EngineStory, FoundStory, Gap, SheetStory, TestStory
-from engine_pages.pages.chamber_tables import test_decimals, why_words
+from engine_pages.pages.chamber_tables import as_read_words, test_decimals, why_words
 from engine_pages.pages.desk import Here, last_strip_of, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.photo_figures import photo_figure
@@ -58,7 +58,7 @@ def _test_line(here: Here, test: TestStory) -> Line:
     at = f" at {figure_words(test.at_rpm, 0)}\u00a0rpm" if test.at_rpm is not None else ""
     at = f" as read ({test.not_corrected})" if test.not_corrected is not None else at
     decimals = test_decimals(test)
-    span = "no reading"
+    span = ", ".join(as_read_words(row[2], test.unit, test.read_in) for row in test.rows) or "no reading"
     if values:
         ends = range_words(min(values), max(values), decimals)
         span = unit_words(figure_words(values[0], decimals) if min(values) == max(values) else ends, test.unit)

@@ -3,6 +3,7 @@
 In: the shop's story. Out: `FrontPage`, the data of its template.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
@@ -13,9 +14,10 @@ from engine_pages.history.shortlist import NOW_STATES
 from engine_pages.history.story import STATES, EngineStory, ShopStory, State, Stopper
 from engine_pages.pages.addresses import FRONT, METHODS, kind_path
 from engine_pages.pages.bars import ROW, due_line, stopper_line
+from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
-from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, stopper_claim
+from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, stopper_claim, tests_since_build
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
 from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
@@ -229,11 +231,10 @@ def _worst(engine: EngineStory) -> tuple[BarLine, str]:
         return due_line(due, Link(due_words(due))), due.slot_name or due.name
     shortlist = [one for one, _ in stoppers_joined(engine.shortlist)]
     stopper = next((one for one in shortlist if one.state == engine.state), None)
-    part = next((one for one in engine.parts if one.state == engine.state), None)
-    if stopper is None and part is not None and engine.state in NEEDS_CREW:
+    found = next(_found(engine), None)
+    if stopper is None and found is not None and engine.state in NEEDS_CREW:
         bar = allowance_bar(Bar(engine.state, None), ROW, engine.state)
-        found = BarLine(Link(part.slot_name), dated(part.state_why), bar, "", state_word(engine.state), "")
-        return found, part.slot_name
+        return BarLine(Link(found[0]), dated(found[1]), bar, "", state_word(engine.state), ""), found[0]
     if stopper is None and shortlist:
         stopper = shortlist[0]
     if stopper is None:
@@ -246,6 +247,12 @@ def _stopper_line(engine: EngineStory, stopper: Stopper) -> BarLine:
         stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
     line = stopper_line(stopper, Link(stopper.slot_name), "", ROW, engine.keep)
     return replace(line, figure=f"{line.figure} used") if line.figure and stopper.dimension is not None else line
+
+
+def _found(engine: EngineStory) -> Iterator[tuple[str, str]]:
+    """What makes the engine's state and has no bar of its own, with its reason: a part, else the last of a test."""
+    yield from ((part.slot_name, part.state_why) for part in engine.parts if part.state == engine.state)
+    yield from ((test.name, why_words(test)) for test in tests_since_build(engine) if test.state == engine.state)
 
 
 def _kinds(here: Here) -> Lines | None:

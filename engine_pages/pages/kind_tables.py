@@ -26,8 +26,8 @@ MOST_ROWS = 40  # of a chart: more are not read; the figures under it hold all
 SAMPLES = 60  # points of a drawn law
 READ_LIVES = (
     "How to read it: a full bar is known good. Hatched: it was good at the last look and failed by the end of the bar. "
-    "Pale: run since anybody looked. A part taken out for its hours, as one of a set, as a precaution or for an "
-    "upgrade has not failed; its life would have been longer."
+    "Pale: run since it was last found good. A part taken out for its hours, as one of a set, as a precaution or for "
+    "an upgrade has not failed; its life would have been longer."
 )
 READ_CURVE = (
     "How to read it: of a hundred such parts so many are still good after so long; the pale field is the interval. "
@@ -36,7 +36,8 @@ READ_CURVE = (
 READ_RENEWALS = (
     "How to read it: how many parts one place has used up, on average, by the engine’s own figure. Straight: parts are "
     "renewed at a steady pace. Bending up: faster with age. The interval (a pale upright) takes an engine as one, "
-    "since its places are opened together; with one engine, or with engines that are alike so far, there is none."
+    "since its places are opened together; with one engine, or with engines that are alike so far, there is none. The "
+    "curve ends where the first engine came apart, had a part renewed, and has not run since."
 )
 TOO_NARROW = (
     "With few failures such intervals are too narrow: on drawn shops of eight lives 90 % ones held the truth 80 to "
@@ -174,7 +175,8 @@ def _ending_words(kind: KindStory, one: LifeStory) -> str:
     """How a life stands, at the end of its bar."""
     if one.ending == "failed":
         return f"{one.because}, {unit_words(range_words(one.life.good, one.run, 1), short(kind.unit))}"
-    words = f"out: {one.because or 'no reason'}" if one.ending == "taken out" else one.ending
+    out = {"taken out": f"out: {one.because or 'no reason'}", "taken out, nothing written": "out: nothing written"}
+    words = out.get(one.ending, one.ending)
     return f"{words}, {amount_words(one.run, kind.unit)}"
 
 
@@ -203,12 +205,18 @@ def renewals_section(here: Here, kind: KindStory) -> KindSection | None:
 
 def _renewal_words(kind: KindStory, told: RenewalsStory) -> Iterator[str]:
     last = told.growths[-1]
-    places = count_words(told.places, "place")
+    parts, places = count_words(told.replaced, "part"), count_words(told.places, "place")
     ends = f" ({last.low:.1f} to {last.high:.1f})" if last.low is not None and last.high is not None else ""
     yield (
-        f"{capital(count_words(told.replaced, 'part'))} taken out for good in {list_words(told.engines)}, {places} an "
-        f"engine: {last.mean:.1f}{ends} a place by {amount_words(last.exposure, kind.unit)}."
+        f"{capital(parts)} taken out for good from {places} of {list_words(told.engines)}: {last.mean:.1f}{ends} a "
+        f"place by {amount_words(last.exposure, kind.unit)}."
     )
+    if told.stopped_by and told.beyond:
+        have = "has" if len(told.stopped_by) == 1 else "have"
+        yield (
+            f"It is told no further: {list_words(told.stopped_by)} came apart there and {have} not run since. "
+            f"{capital(count_words(told.beyond, 'part'))} went out later."
+        )
     if told.left_out:
         yield f"Left out, {kind.unit} not written whole: {list_words(told.left_out)}."
 

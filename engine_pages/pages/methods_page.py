@@ -113,8 +113,8 @@ def _strata() -> Table:
     note = (
         f"In per cent: how often an interval that says 90 or 50 held the truth, on {SHOPS} drawn shops of 2 to 8 parts "
         f"with 2 to 4 readings each. The first row is good to {error} (one standard error). No bound: forecasts "
-        "without an upper end. Widths are medians: of the line at the season’s end in ways from new to the limit, "
-        f"of the time to the limit in service lives. Made by {COMMAND}."
+        "without an upper end. Widths are medians: of the line at the season’s end in shares of the distance from new "
+        f"to the limit, of the time to the limit in service lives. Made by {COMMAND}."
     )
     return Table(Heading("coverage", "How often intervals held the truth"), _COLUMNS, tuple(_rows(STRATA)), note=note)
 

@@ -6,10 +6,12 @@ Figures that the code sets are taken from the code, so that page and arithmetic 
 from dataclasses import dataclass
 from typing import Final
 
+from engine_pages.history.chamber_falls import FEWEST as FEWEST_TESTS
 from engine_pages.pages.pieces import Heading
 from engine_pages.pages.words import figure_words, percent_words
 from engine_pages.wear.among_like import FEWEST_FOR_PERCENTILE, MANY_TIMES
 from engine_pages.wear.bends import CUTS, FEWEST_EXPOSURES, FEWEST_READINGS, RISK
+from engine_pages.wear.chambers import COMPRESSION_SCATTER, LEAK_DOWN_SCATTER, UNDER_LEAST
 from engine_pages.wear.change import FEWEST_INTERVALS
 from engine_pages.wear.lifetimes import FEWEST_FAILURES
 from engine_pages.wear.limits import ONE_SIDED_95
@@ -52,6 +54,9 @@ SECTIONS: Final = (
             "written; where these scatter more than the gauge should, their own scatter counts. Zero is the gauge’s "
             "setting error of one sheet: all that was read with it on that sheet is wrong by the same amount, and that "
             "stays shared in every later step. Where two readings share a zero it cancels in their difference.",
+            "What is worked out from readings has an interval: the two figures between which the truth lies as often "
+            "as the foot of each page says, 9 times in 10 where it says 90 %. On the pages that compare a change an "
+            "interval is something else, and is called so there: what an engine ran between two sheets.",
             "A reading between two feelers or gauge marks is a range, and is judged whole. “Not measurable” is no "
             "number, and no reading is no zero wear.",
             "Lengths are brought to 20 °C where a temperature is written, part and gauge both; expansion is known to "
@@ -80,23 +85,14 @@ SECTIONS: Final = (
         Heading("like-parts", "Like parts together"),
         (
             "Parts of one family and kind are like each other, wherever they ran, and places apart where the family "
-            "says so. Their readings of one dimension are fitted together: every part has a straight line of its own, "
-            "starts scatter about the kind’s start, rates about the kind’s rate, readings about the line by their "
-            "uncertainty and by a scatter beyond the gauge; what one gauge’s zero shares on one sheet is shared.",
-            "How much starts, rates and readings scatter is not known from few parts. All that it may be is tried on a "
-            "grid, weighed by how well it fits, and none of it is taken for certain: so a part with two readings leans "
-            "on its like as far as these agree, and no further.",
-            "What is believed before any reading: starts scatter by "
-            f"{_share(OF_NEW_WIDTH)} of the width of the new range, since parts that pass inspection fill a good part "
-            f"of it; the mean start lies about the middle of it, give or take {_share(START_OF_NEW_WIDTH)} of its "
-            f"width; rates scatter by {_share(OF_LIFE_RATE)} of the rate that uses up the way to the limit in a "
-            f"service life; readings scatter beyond the gauge by {_share(OF_GAUGE)} times its uncertainty, seating, "
-            "dirt and hands being of its size. These are medians of half-Cauchy priors: flat near zero, so that parts "
-            "are not made alike by decree, and with so long a tail that plenty of readings have their way.",
-            "What is missing is replaced: no new range, "
-            f"{_share(NEW_OF_LIMIT)} of the way to the limit; no limit, the readings’ own spread; no service life, the "
-            f"longest exposure seen; exact gauges, {_share(GAUGE_OF_NEW)} of the new range. A part whose life before "
-            "is unknown has a start of its own, and tells of rates only.",
+            "says so. Every part has a straight line through its own readings, and leans on the lines of its like: as "
+            "far as these agree, and no further. So two readings of a bearing say more than they would alone.",
+            "How alike parts are is not known from few of them. All that it may be is tried, weighed by how well it "
+            "fits the readings, and none of it is taken for certain.",
+            "Before there are readings, the family’s own figures speak: parts begin inside the new range, and use up "
+            "what lies between new and the limit in about a service life, each by a good part more or less. Plenty of "
+            "readings have their way. A part whose life before is unknown tells of its rate alone. The figures stand "
+            "below, under The model.",
             "A rate whose interval holds zero is no wear measurable yet. When a line meets its limit is given by the "
             "ends of its interval; where it may never meet it there is no upper bound. It is the line that meets the "
             "limit, not the next reading.",
@@ -123,9 +119,10 @@ SECTIONS: Final = (
         (
             "Each event of the plan adds exposure. For every measured dimension and clearance: the chance that its "
             "line is inside its limits after each event. Parts of a kind lean on one rate, and what they share is "
-            "counted once; between kinds chances are multiplied, which takes kinds as independent.",
+            "counted once; between kinds, and dimensions of one part, chances are multiplied, which takes them as "
+            "independent.",
             "Beside it stands the outer range, which holds however kinds depend on each other: from 1 less all the "
-            "chances of failing together to the smallest chance of any. Intervals of service and replacement count as "
+            "chances of failing together to the smallest chance of any. Hours of service and replacement count as "
             "certain. What was never measured is not in the figure, and is named: it may stop the engine all the same.",
             "What to measure next is the reading that would most lessen the doubt whether it lasts.",
         ),
@@ -155,21 +152,24 @@ SECTIONS: Final = (
         Heading("change", "Did a change help"),
         (
             "A change of oil, premix, fuel or filter is asked within parts: each part’s wear after against its own "
-            "wear before. The unit is an engine’s interval between two sheets on one recipe; a season that was hard on "
-            "all parts of an engine counts as chance, not as evidence. Intervals that hold run-in or more than one "
-            "recipe are left out, and listed. The ratio may have no bound.",
+            "wear before. What counts is an interval between sheets: what one engine ran between two sheets on one "
+            "recipe. Two bearings of one engine between the same two strips are one interval, not two: a season that "
+            "was hard on all parts of an engine is chance, and no evidence. Intervals that hold run-in or more than "
+            "one recipe are left out, and listed. The ratio may have no bound.",
             "Where the change was made because the last finding looked bad, the next would look better by itself: the "
             "verdict is withheld. Everything else that changed meanwhile is listed.",
         ),
         assumes="seasons independent and of one spread on both sides; exposures exact; a change that moves like parts "
         "alike.",
-        fewest=f"{FEWEST_INTERVALS} intervals a side; below, cannot tell.",
+        fewest=f"{FEWEST_INTERVALS} intervals a side between sheets; below, cannot tell.",
     ),
     MethodSection(
         Heading("lives", "Lives and renewals"),
         (
             "A part that went out for good because it was worn or damaged has failed, somewhere between the last "
-            "sheet that looked at it and found it good, and the one that found it bad. One taken out for its hours, "
+            "sheet that looked at it and found it good, and the one that found it bad. A sheet found it good where it "
+            "was fitted or to go back in, or where something was measured or graded and nothing was beyond its limit, "
+            "grade 4 or a crack; a line with nothing on it is no look. One taken out for its hours, "
             "as one of a set, for an upgrade or as a precaution was good up to then; one that runs, or of which "
             "nothing is decided yet, up to its last look. A used part counts from the exposure with which it came in; "
             "one whose life before is unknown is left out, and named.",
@@ -179,7 +179,9 @@ SECTIONS: Final = (
             "life that 9 of 10 reach held the truth 80 to 84 % of the time, and with 20 lives 85 to 87 %: they are too "
             "narrow, and the shape comes out too large.",
             "How often a place is renewed is the mean number of parts that it has used up by the engine’s exposure; "
-            "engines differ, their places are not counted as separate witnesses.",
+            "engines differ, their places are not counted as separate witnesses. An engine that came apart, had a part "
+            "renewed and has not run since was stopped by the renewal itself: the curve ends at the first of these, "
+            "since to leave it out would count later renewals too high, and to keep it in too low.",
         ),
         assumes="parts alike and independent; that being taken out good says nothing of the life left. Parts that fail "
         "together on one sheet are no separate witnesses: intervals are then too narrow.",
@@ -192,10 +194,38 @@ SECTIONS: Final = (
             "Compression and leak-down are judged reading by reading, and by the spread between chambers and between "
             "rotors or cylinders. Compression depends on cranking speed: it is brought to the standard speed by the "
             "family’s own curve, between its points only; without a curve nothing is corrected. Leak-downs through "
-            "different orifices do not compare.",
+            "different orifices do not compare. A bound, “over 700 kPa”, is judged and compared with nothing.",
+            "Low against the others is a face or cylinder that lies further below the highest of its test than the "
+            f"family’s spread allows; or one under the limit and more than {_share(UNDER_LEAST)} of that spread below "
+            "the highest, while the highest is inside. All under the limit with none apart are all low. Of a leak-down "
+            "the same is said upwards. On a rotor faces must be marked, and any two of three are neighbours.",
+            "One low face is consistent with its side seal, two low neighbours with the apex or corner seal between "
+            "them; one low cylinder with its rings or valves, two neighbours with a leak between them, all low with "
+            "wear all round or with how the test was made. This is common practice, and never a finding.",
+            f"Two compression tests of one engine commonly differ by up to {percent_words(COMPRESSION_SCATTER.share)}, "
+            f"two leak-downs by {figure_words(LEAK_DOWN_SCATTER.amount, 0)} points of percent; this is common practice "
+            "too, not measured here. What has less than that left to its limit is near it. What got worse over three "
+            "tests or more by more than that, and by that much more than its neighbours, is named.",
         ),
         assumes="a good battery, a warm engine and a gauge that is known; a sealing test sees no fatigue.",
-        fewest="one reading a chamber.",
+        fewest=f"one reading a chamber; two to hold against each other, {FEWEST_TESTS} tests to tell what falls.",
+    ),
+    MethodSection(
+        Heading("model", "The model, for engineers"),
+        (
+            "Like parts: one straight line a part, starts normal about the kind’s start, rates normal about the kind’s "
+            "rate, readings normal about the line by their uncertainty and by a scatter beyond the gauge, the zero of "
+            "one gauge on one sheet shared. The three scatters are integrated over a grid.",
+            "Their priors are half-Cauchy, flat near zero, so that parts are not made alike by decree, with so long a "
+            f"tail that plenty of readings have their way. Medians: of starts {_share(OF_NEW_WIDTH)} of the width of "
+            f"the new range; of rates {_share(OF_LIFE_RATE)} of the rate that goes from new to the limit in a service "
+            f"life; of readings {_share(OF_GAUGE)} times the gauge’s uncertainty, seating, dirt and hands being of its "
+            "size. The mean start is normal about the middle of the new range, with "
+            f"{_share(START_OF_NEW_WIDTH)} of its width.",
+            f"What is missing is replaced: no new range, {_share(NEW_OF_LIMIT)} of the distance from new to the limit; "
+            "no limit, the readings’ own spread; no service life, the longest exposure seen; exact gauges, "
+            f"{_share(GAUGE_OF_NEW)} of the new range. A part whose life before is unknown has a start of its own.",
+        ),
     ),
 )
 

@@ -6,7 +6,7 @@ In: a part's story. Out: the claim, what follows from it, and the smaller senten
 from engine_pages.history.story import DimensionStory, DueStory, EngineStory, PartStory
 from engine_pages.pages.dimension_words import MEETS, due_left, left_words
 from engine_pages.pages.shown_units import shown
-from engine_pages.pages.wear_words import NO_WEAR, speed_words
+from engine_pages.pages.wear_words import NO_WEAR, amount_words, speed_words
 from engine_pages.pages.words import (
     CANNOT_TELL,
     capital,
@@ -59,7 +59,7 @@ def _worn(dimension: DimensionStory) -> str:
         return f"{name}: whether it is inside its limit cannot be decided."
     rate, left = dimension.rate, left_words(dimension)
     if rate is None:
-        how = f"how fast it wears: {CANNOT_TELL}"
+        how = f"how fast it wears: {CANNOT_TELL}{_since_words(dimension)}"
     elif rate.holds(0.0):
         how = NO_WEAR if left == NO_WEAR else f"{NO_WEAR}, its limit {left}"
     else:
@@ -68,6 +68,16 @@ def _worn(dimension: DimensionStory) -> str:
     if dimension.limit is None:
         how = how.split("; limit")[0]
     return f"{name}: {used}; {how}." if used else f"{name}: {how}."
+
+
+def _since_words(dimension: DimensionStory) -> str:
+    """Why a part has no rate though its kind has one: the kind's first hours are of another rate."""
+    wear = dimension.wear
+    if wear.line is not None or wear.bend is None or not wear.bend.bends:
+        return ""
+    from_then = amount_words(wear.since, dimension.exposure_unit)
+    rate = "runs in" if wear.bend.rate == "falls" else "wears faster with use"
+    return f", as its kind {rate}: readings count from {from_then} on alone"
 
 
 def _graded(part: PartStory) -> str:

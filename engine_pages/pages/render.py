@@ -6,7 +6,6 @@ is escaped.
 
 from dataclasses import fields
 from functools import cache
-from pathlib import Path
 from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -20,6 +19,7 @@ from engine_pages.pages.list_pages import ListPage
 from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
+from engine_pages.shipped import shipped
 
 PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage
 
@@ -35,23 +35,11 @@ TEMPLATES: Final[dict[type[Any], str]] = {
 }
 
 
-def template_folder() -> Path:
-    """The folder of templates, styles and scripts: beside this package in the source tree, inside it once installed.
-
-    Raises FileNotFoundError where neither is there.
-    """
-    package = Path(__file__).parent.parent
-    for folder in (package / "site_template", package.parent / "site_template"):
-        if (folder / "pages").is_dir():
-            return folder
-    raise FileNotFoundError("site_template is missing: engine_pages is not installed whole")
-
-
 @cache
 def environment() -> Environment:
     """The templates; what a template names and does not get is an error, not a blank."""
     return Environment(
-        loader=FileSystemLoader(template_folder() / "pages"),
+        loader=FileSystemLoader(shipped("site_template") / "pages"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -5,6 +5,7 @@ In: an engine's story. Out: `SeasonSection` for the template; None without a pla
 
 from dataclasses import dataclass
 
+from engine_pages.history.season_words import left_out_words, notes_of, replacements_by, services_by
 from engine_pages.history.story import EngineStory, SeasonEvent, SeasonStory
 from engine_pages.history.told_season import NextReading
 from engine_pages.pages.charts.season import Season, draw_season
@@ -12,12 +13,13 @@ from engine_pages.pages.charts.season import SeasonEvent as DrawnEvent
 from engine_pages.pages.desk import Here
 from engine_pages.pages.pieces import Chart, Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.wear_words import amount_words
-from engine_pages.pages.words import CANNOT_TELL, HARD_BLANK, chance_words, count_words, day_words, list_words, small
+from engine_pages.pages.words import CANNOT_TELL, HARD_BLANK, chance_words, count_words, day_words, small
 
 MOST_DRAWN = 12  # events: more stand in the table alone
 HOW_TO_READ = (
     "The chance that every limit with a measured rate is still kept after the event; intervals of replacement count as "
-    "certain. Kinds are taken as independent; the outer range, grey, holds however they depend on each other."
+    "certain. Kinds, and dimensions of one part, are taken as independent; the outer range, grey, holds however they "
+    "depend on each other."
 )
 
 
@@ -38,7 +40,8 @@ def season_section(here: Here, engine: EngineStory) -> SeasonSection | None:
     season = engine.season
     if season is None:
         return None
-    asked = amount_words(season.events[-1].run, season.unit)
+    run = season.events[-1].run
+    asked = f"{season.unit} not known" if run is None else amount_words(run, season.unit)
     right = f"{count_words(len(season.events), 'event')}, {asked}"
     return SeasonSection(
         heading=Heading("season", "Does it last the season", right),
@@ -66,7 +69,7 @@ def _chart(here: Here, season: SeasonStory) -> Chart | None:
 
 
 def _drawn(one: SeasonEvent, unit: str) -> DrawnEvent | None:
-    if one.chance is None or one.outer_low is None or one.outer_high is None:
+    if one.chance is None or one.outer_low is None or one.outer_high is None or one.run is None:
         return None
     day = day_words(one.event.day).rsplit(HARD_BLANK, 1)[0]  # the year stands in the table
     return DrawnEvent(
@@ -96,18 +99,17 @@ def _row(one: SeasonEvent, season: SeasonStory) -> tuple[Entry, ...]:
     below = season.keep is not None and one.chance is not None and one.chance < season.keep
     low, high = one.outer_low, one.outer_high
     ends = "" if low is None or high is None else f"{chance_words(low)} to {chance_words(high)}"
-    stops = tuple(f"to be replaced: {small(due.slot_name or due.name)}" for due in one.stops)
-    due = list_words([small(due.name) for due in one.due]) if one.due else ""
+    due = ", ".join(small(words) for words in services_by(one, season.sets))
     return (
         Entry(one.event.name, (day_words(one.event.day),)),
-        Entry(amount_words(one.run, season.unit)),
+        Entry(CANNOT_TELL if one.run is None else amount_words(one.run, season.unit)),
         Entry(
             CANNOT_TELL if one.chance is None else chance_words(one.chance),
             ("below what is wanted",) if below else (),
             strong=below,
         ),
         Entry(ends),
-        Entry(due, stops),
+        Entry(due, tuple(replacements_by(one, season.sets))),
     )
 
 
@@ -125,12 +127,10 @@ def _next_reading(here: Here, one: NextReading) -> Line:
 
 
 def _left_out(season: SeasonStory) -> str:
-    """Who is not in the figure, by name."""
-    said = []
-    if season.not_measured:
-        said.append(f"never measured: {list_words([small(name) for name in season.not_measured])}")
-    if season.no_rate:
-        said.append(f"no rate of wear yet: {list_words([small(name) for name in season.no_rate])}")
-    if season.going_out:
-        said.append(f"decided to go out: {list_words([small(name) for name in season.going_out])}")
-    return f"Not in the figure: {'; '.join(said)}." if said else ""
+    """What is not in the figure, by place and dimension, and what the figure does not say."""
+    told = [
+        f"{why}: {', '.join(f'{small(name)} ({what})' if what else small(name) for name, what in places)}"
+        for why, places in left_out_words(season)
+    ]
+    out = [f"Not in the figure: {'; '.join(told)}."] if told else []
+    return " ".join([*notes_of(season), *out])

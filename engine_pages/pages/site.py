@@ -5,8 +5,9 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from markupsafe import Markup
 
@@ -24,6 +25,7 @@ from engine_pages.pages.addresses import (
     list_path,
     sheet_path,
 )
+from engine_pages.pages.bench_shelf import bench_path
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.chamber_page import NAME as CHAMBERS
 from engine_pages.pages.chamber_page import chamber_page
@@ -40,10 +42,11 @@ from engine_pages.pages.methods_page import methods_page
 from engine_pages.pages.part_page import part_page, title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
-from engine_pages.pages.render import PageData, render, template_folder
+from engine_pages.pages.render import PageData, render
 from engine_pages.pages.sheet_page import sheet_page
 from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
+from engine_pages.shipped import shipped
 
 MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
@@ -52,6 +55,8 @@ SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
 
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 Progress = Callable[[str], None]
+Files = Mapping[str, Callable[[], bytes]]
+NO_FILES: Files = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +92,14 @@ def build_pages(
     *,
     directory_urls: bool = False,
     progress: Progress | None = None,
+    bench: Files = NO_FILES,
 ) -> Site:
     """Every page of a site.
 
     engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
+    bench: the engines' bench pages, which go with the site and are linked from it.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
@@ -102,10 +109,11 @@ def build_pages(
     pages = []
     for path, title, data in _all_pages(desk):
         headings = ((1, "top", title), *((2, one.id, one.title) for one in headings_of(data)))
-        pages.append(Page(path, title, render(_with_methods(desk, path, data)), headings, path in in_nav))
+        pages.append(Page(path, title, render(_with_ways(desk, path, data, bench)), headings, path in in_nav))
         if progress is not None:
             progress(path)
-    return Site(tuple(pages), _own_files() | shelf.files | summary_files(desk.kinds()), nav, tuple(shelf.problems))
+    files = _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
+    return Site(tuple(pages), files, nav, tuple(shelf.problems))
 
 
 def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
@@ -129,13 +137,17 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
             yield path, title, part_page(desk, part)
 
 
-def _with_methods(desk: Desk, path: str, data: PageData) -> PageData:
-    """The page with the way to the methods in its foot: every figure is made there."""
-    if path == METHODS:
-        return data
-    words = Markup('<a href="{}">How these figures are made</a>')
-    way = words.format(link(path, METHODS, desk.directory_urls))
-    return replace(data, head=replace(data.head, foot=(*data.head.foot, way)))
+def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
+    """The page with the way to the methods in its foot, where every figure is made; an engine's also to its bench."""
+    ways = [] if path == METHODS else [("How these figures are made", METHODS)]
+    ways += [
+        ("Write a sheet at the bench", place)
+        for engine in desk.engines
+        if path == engine_path(engine.id) and (place := bench_path(engine.id)) in bench
+    ]
+    told = Markup('<a href="{}">{}</a>')
+    foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)
+    return replace(data, head=replace(data.head, foot=(*data.head.foot, *foot)))
 
 
 def sheet_title(sheet: SheetRef) -> str:
@@ -177,7 +189,7 @@ def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
 
 def _own_files() -> dict[str, Callable[[], bytes]]:
     """The style sheets and scripts that every page needs."""
-    folder = template_folder()
+    folder = shipped("site_template")
     styles = {path: (folder / "styles" / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
     scripts = {path: (folder / "scripts" / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
     return {**styles, **scripts}

@@ -5,12 +5,13 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator
 
-from .family import life_amount
-from .fields import Day, Distance, Id, Serial, Share, Text, Time, Whole, as_map, each, refused, word_of
+from .family import life_amount, life_form
+from .fields import Day, Distance, Id, Minutes, Serial, Share, Text, Time, Whole, as_map, each, refused, word_of
 from .model import Model
 from .quantity import Quantity
 from .sheet import ORIGINS, Sizes
 from .source import nearest
+from .typed import typed_as, words
 
 
 class Owner(Model):
@@ -35,6 +36,7 @@ class EngineFile(Model):
     crew_note: Text | None = None
 
 
+UNKNOWN = "unknown"  # a life that was led and that nobody knows
 PRIOR_UNITS = ("hours", "km", "starts", "runs", "over_revs")
 
 
@@ -45,10 +47,11 @@ class Prior:
     known: dict[str, Quantity] | None
 
 
+@typed_as({"anyOf": [words([UNKNOWN]), life_form(PRIOR_UNITS, "not below zero")]})
 def parse_prior(raw: Any) -> Prior:
     """A map such as {hours: 12}, or `unknown`."""
     if isinstance(raw, str):
-        if raw != "unknown":
+        if raw != UNKNOWN:
             raise refused(f"{raw!r} is not known here; write unknown, or a map such as {{hours: 12}}")
         return Prior(None)
     return Prior(each(as_map(raw, "unknown, or a map such as {hours: 12},"), _prior_amount))
@@ -85,7 +88,7 @@ class PlanEvent(Model):
     date: Day
     name: Text | None = None
     hours: Time | None = None
-    minutes: Time | None = None
+    minutes: Minutes | None = None
     km: Distance | None = None
     starts: Whole | None = None
     runs: Whole | None = None

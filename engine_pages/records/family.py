@@ -1,5 +1,6 @@
 """One engine family: where parts sit, what is measured on them, the limits with their sources, the service rules."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
@@ -27,6 +28,8 @@ from .fields import (
 from .model import GATHERED, Model
 from .quantity import Quantity
 from .source import nearest
+from .typed import TEXT, Schema, map_with, or_blank, pair_of, typed_as, words
+from .typed_amounts import Sign, amount_of, any_amount, number_alone
 from .units import Dimension as UnitDimension
 from .units import dimension_of
 
@@ -38,6 +41,7 @@ _SPEED = of_dimension("speed of rotation")
 INCIDENTS = ("over_rev", "overheat", "low_oil_pressure", "detonation", "fire", "other")
 
 
+@typed_as(pair_of(any_amount(), any_amount()))
 def parse_range(raw: Any) -> tuple[Quantity, Quantity]:
     """`[low, high]`, the first not above the second."""
     if not isinstance(raw, list) or len(raw) != 2:
@@ -48,6 +52,10 @@ def parse_range(raw: Any) -> tuple[Quantity, Quantity]:
     return low, high
 
 
+_POINT = pair_of(amount_of("speed of rotation"), number_alone("above zero"))
+
+
+@typed_as({"type": "array", "minItems": 1, "items": _POINT})
 def parse_curve(raw: Any) -> tuple[tuple[Decimal, Decimal], ...]:
     """`[[speed, factor], …]` with speeds that increase strictly and factors above zero."""
     if not isinstance(raw, list) or not raw:
@@ -69,6 +77,15 @@ def _curve_point(_: int, raw: Any) -> tuple[Decimal, Decimal]:
     return speed.number, factor.number
 
 
+def life_form(units: Iterable[str], sign: Sign) -> Schema:
+    """How a map of exposures is typed: each a number alone, or where it can be with a unit of its own."""
+    measured = {unit: LIFE_DIMENSIONS.get(unit) for unit in units}
+    return map_with(
+        {unit: amount_of(kind, sign) if kind is not None else number_alone(sign) for unit, kind in measured.items()}
+    )
+
+
+@typed_as(or_blank(life_form(RULE_UNITS, "above zero")))
 def parse_rule(raw: Any) -> dict[str, Quantity]:
     """`{hours: 60, months: 36}`: the earliest counts. Every interval is above zero."""
     return each(as_map(raw, "a rule such as {hours: 60, months: 36}"), _interval) if raw is not None else {}
@@ -85,7 +102,7 @@ def _interval(unit: str, raw: Any) -> Quantity:
 
 def life_amount(unit: str, raw: Any) -> Quantity:
     """So many hours, km, starts, runs, months: with a unit of its own only where that measures the same."""
-    amount = parse_amount(raw)
+    amount = parse_amount(raw, {"hours": "60 h", "km": "500 km"}.get(unit, "60"))
     dimension = LIFE_DIMENSIONS.get(unit)
     if dimension is None and amount.unit is not None:
         raise refused(f"{amount.written} where a plain number of {unit} is wanted")
@@ -114,6 +131,22 @@ class Form(Model):
     name: Text | None = None
 
 
+OF_STATIONS = ("smallest", "largest", "mean")
+_STATIONS: Schema = {"type": "array", "minItems": 1, "items": TEXT}
+_of_stations = word_of(*OF_STATIONS)
+
+
+@typed_as(
+    {
+        "type": "array",
+        "minItems": 2,
+        "maxItems": 3,
+        "if": {"maxItems": 2},
+        "then": {"items": TEXT},
+        "else": {"items": [TEXT, words(OF_STATIONS), _STATIONS]},
+        "description": "[station, station], or [station, smallest|largest|mean, [stations]].",
+    }
+)
 def parse_difference(raw: Any) -> tuple[str | tuple[str, ...], ...]:
     """`[plug-point, smallest, [b, c, d]]`: a station, and the smallest, largest or mean of others."""
     if not isinstance(raw, list) or len(raw) not in (2, 3):
@@ -127,7 +160,7 @@ def _difference_part(index: int, raw: Any) -> str | tuple[str, ...]:
     if index == 0:
         return as_text(raw)
     if index == 1:
-        return word_of("smallest", "largest", "mean")(raw)
+        return _of_stations(raw)
     if not isinstance(raw, list) or not raw:
         raise refused("the stations of a difference are a list")
     return tuple(each(enumerate(raw), lambda _, item: as_text(item)).values())
@@ -212,6 +245,11 @@ class Place(Model):
     def kind_alone(cls, raw: Any) -> Any:
         """`rotor-1: rotor` is short for `rotor-1: {kind: rotor}`."""
         return {"kind": raw} if isinstance(raw, str) else raw
+
+    @classmethod
+    def as_typed(cls, form: Schema) -> Schema:
+        """A kind alone, or a map."""
+        return {"anyOf": [TEXT, form]}
 
 
 class Fit(Model):

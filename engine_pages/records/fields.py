@@ -6,18 +6,21 @@ part that is wrong is named, not the first alone.
 """
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
-from typing import Annotated, Any, NamedTuple, TypeVar
+from types import MappingProxyType
+from typing import Annotated, Any, Literal, NamedTuple, TypeVar
 
 from pydantic import PlainValidator
 from pydantic_core import PydanticCustomError
 
 from .ids import ALLOWED, is_id
-from .quantity import NotUnderstood, Quantity, parse_quantity
+from .quantity import EXAMPLE, NotUnderstood, Quantity, parse_quantity
 from .source import nearest, with_article
+from .typed import DAY, ID, SERIAL, TEXT, TEXTS, WHOLE, YES_NO, map_of, typed_as, words
+from .typed_amounts import amount_of, any_amount, share
 from .units import Dimension, dimension_of, units_of
 
 _DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?: (\d{2}):(\d{2}))?", re.ASCII)
@@ -76,6 +79,7 @@ class When:
         return self.day.isoformat() + (f" {self.clock:%H:%M}" if self.clock else "")
 
 
+@typed_as(DAY)
 def parse_when(raw: Any) -> When:
     """The date as written, or a refusal that says what is allowed."""
     text = as_text(raw)
@@ -91,6 +95,7 @@ def parse_when(raw: Any) -> When:
     return When(day, clock)
 
 
+@typed_as(TEXT)
 def as_text(raw: Any) -> str:
     """The text that was written; a list or a map here is an error, and so is nothing at all."""
     if isinstance(raw, str):
@@ -101,6 +106,7 @@ def as_text(raw: Any) -> str:
     raise refused(f"{kind} stands where a text is wanted")
 
 
+@typed_as(SERIAL)
 def parse_serial(raw: Any) -> str:
     """A serial or another name that stands on a part: any text that is not blank."""
     text = as_text(raw)
@@ -109,6 +115,7 @@ def parse_serial(raw: Any) -> str:
     return text
 
 
+@typed_as(ID)
 def parse_id(raw: Any) -> str:
     """An id as written."""
     text = as_text(raw)
@@ -117,6 +124,7 @@ def parse_id(raw: Any) -> str:
     return text
 
 
+@typed_as(WHOLE)
 def parse_whole(raw: Any) -> int:
     """A count: digits alone."""
     text = as_text(raw)
@@ -125,6 +133,7 @@ def parse_whole(raw: Any) -> int:
     return int(text)
 
 
+@typed_as(YES_NO)
 def parse_yes_no(raw: Any) -> bool:
     """`yes` or `no`, as words."""
     text = as_text(raw)
@@ -133,11 +142,12 @@ def parse_yes_no(raw: Any) -> bool:
     return text == "yes"
 
 
-def parse_amount(raw: Any) -> Quantity:
-    """A quantity with or without its unit."""
+@typed_as(any_amount())
+def parse_amount(raw: Any, example: str = EXAMPLE) -> Quantity:
+    """A quantity with or without its unit; `example` is what a message offers to who writes no number."""
     text = as_text(raw)
     try:
-        return parse_quantity(text)
+        return parse_quantity(text, example)
     except NotUnderstood as bad:
         raise refused(bad.message) from None
 
@@ -145,6 +155,7 @@ def parse_amount(raw: Any) -> Quantity:
 def word_of(*allowed: str) -> Callable[[Any], str]:
     """A validator for one of a few words; another word is answered with the nearest."""
 
+    @typed_as(words(allowed))
     def parse(raw: Any) -> str:
         text = as_text(raw)
         if text not in allowed:
@@ -154,6 +165,7 @@ def word_of(*allowed: str) -> Callable[[Any], str]:
     return parse
 
 
+@typed_as(TEXTS)
 def one_or_many(raw: Any) -> tuple[str, ...]:
     """A text, or a list of texts, as a tuple."""
     if not isinstance(raw, list):
@@ -177,20 +189,41 @@ def what_it_is(raw: Any) -> str:
     return "a list" if isinstance(raw, list) else repr(raw)
 
 
+@typed_as(map_of(TEXT))
 def text_map(raw: Any) -> dict[str, str]:
     """A map from names to texts; a name with nothing after it is left out."""
     return each(as_map(raw, "a map of names, one `name: text` a line,"), lambda _, value: as_text(value))
 
 
-def of_dimension(dimension: Dimension, *, least: int | None = 0) -> Callable[[Any], Quantity]:
-    """A quantity whose unit, where it is written, measures `dimension`; by default it is not below zero."""
+_EXAMPLES: Mapping[Dimension, str] = MappingProxyType(
+    {
+        "time": "2.5 h",
+        "distance": "61 km",
+        "speed of rotation": "9150 rpm",
+        "pressure": "118 psi",
+        "temperature": "24 °C",
+    }
+)  # of what stands in records; every other dimension is a length there
 
+
+def of_dimension(
+    dimension: Dimension, *, least: Literal[0] | None = 0, above: bool = False, example: str | None = None
+) -> Callable[[Any], Quantity]:
+    """A quantity whose unit, where it is written, measures `dimension`; by default it is not below zero.
+
+    `above`: it is more than zero. `example` is what a message offers, else one of the dimension.
+    """
+    shown = example or _EXAMPLES.get(dimension, EXAMPLE)
+
+    @typed_as(amount_of(dimension, "above zero" if above else "any" if least is None else "not below zero"))
     def parse(raw: Any) -> Quantity:
-        amount = parse_amount(raw)
+        amount = parse_amount(raw, shown)
         if amount.unit is not None and dimension_of(amount.unit) != dimension:
             raise refused(wrong_kind(amount, dimension))
         if least is not None and amount.number < least:
             raise refused(f"{amount.written} is below {least}")
+        if above and amount.number <= 0:
+            raise refused(f"{amount.written} where more than 0 is wanted, such as {shown}")
         return amount
 
     return parse
@@ -204,9 +237,10 @@ def wrong_kind(amount: Quantity, dimension: Dimension) -> str:
 MOST_CERTAIN = Decimal("0.9999")  # beyond it an interval says nothing, and arithmetic takes it for certainty
 
 
+@typed_as(share(float(MOST_CERTAIN)))
 def parse_share(raw: Any) -> str:
     """A chance or a confidence: a number between 0 and 1, kept as written."""
-    amount = parse_amount(raw)
+    amount = parse_amount(raw, "0.9")
     if amount.unit is not None or not 0 < amount.number < 1:
         raise refused(f"{amount.written} is not between 0 and 1; write 0.9 for nine in ten")
     if amount.number > MOST_CERTAIN:
@@ -223,10 +257,12 @@ Serial = Annotated[str, PlainValidator(parse_serial)]
 Share = Annotated[str, PlainValidator(parse_share)]
 Texts = Annotated[tuple[str, ...], PlainValidator(one_or_many)]
 TextMap = Annotated[dict[str, str], PlainValidator(text_map)]
-Reason = Annotated[str, PlainValidator(word_of("planned", "incident", "sale", "failure", "other"))]
+REASONS = ("planned", "incident", "sale", "failure", "other")
+Reason = Annotated[str, PlainValidator(word_of(*REASONS))]
 
 Amount = Annotated[Quantity, PlainValidator(parse_amount)]  # any unit: what fits is known elsewhere
 Time = Annotated[Quantity, PlainValidator(of_dimension("time"))]
+Minutes = Annotated[Quantity, PlainValidator(of_dimension("time", example="35 min"))]
 Distance = Annotated[Quantity, PlainValidator(of_dimension("distance"))]
 Speed = Annotated[Quantity, PlainValidator(of_dimension("speed of rotation"))]
 Pressure = Annotated[Quantity, PlainValidator(of_dimension("pressure"))]

@@ -13,7 +13,7 @@ from .fields import When
 from .ids import ALLOWED, file_id, is_id
 from .log import LogLine
 from .model import Record, read_model
-from .sheet import Sheet, SheetKind
+from .sheet import LOOKED_AT, Sheet, SheetKind
 from .shop import Shares, ShopFile
 from .slips import meant_path, without_copy_mark
 from .source import Problem, Source, doubt, error
@@ -301,7 +301,7 @@ def _read_sheet(shop: Shop, path: str, document: Document) -> None:
         meant = _numbered(shop.tree, path, named[1], int(named[2]))
         message = f"{name} counts as a sheet of its own; if it is no copy, name it {meant}"
         shop.problems.append(doubt(Source(path, 1, 1), message))
-    if record.it.positions is None and record.it.fits is None and record.it.tests is None and record.it.rest is None:
+    if all(getattr(record.it, key) is None for key in LOOKED_AT):
         shop.problems.append(error(record.place(), "a sheet wants positions, fits or tests"))
     records.sheets.append(sheet)
 

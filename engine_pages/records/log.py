@@ -1,14 +1,19 @@
 """log.yml: runs, services, changes and incidents, in date order."""
 
+from types import MappingProxyType
 from typing import Annotated
 
 from pydantic import PlainValidator
 
-from .fields import Day, Distance, Pressure, Speed, Temperature, Text, Texts, Time, Whole, word_of
+from .family import INCIDENTS
+from .fields import Day, Distance, Minutes, Pressure, Speed, Temperature, Text, Texts, Time, Whole, word_of
 from .model import Model
 from .sheet import Fluids
+from .typed import Schema, or_blank, words
 
 RUNS = ("dyno", "practice", "race", "street", "other")
+WHAT = MappingProxyType({"run": RUNS, "incident": INCIDENTS})  # what may stand after what:, by the kind of the line
+ANY_WHAT = tuple(dict.fromkeys((*RUNS, *INCIDENTS)))
 
 
 class LogLine(Model):
@@ -16,9 +21,9 @@ class LogLine(Model):
 
     date: Day
     kind: Annotated[str, PlainValidator(word_of("run", "service", "change", "incident"))]
-    what: Text | None = None  # its words depend on the kind: checks/log.py knows them
+    what: Text | None = None
     hours: Time | None = None
-    minutes: Time | None = None
+    minutes: Minutes | None = None
     km: Distance | None = None
     starts: Whole | None = None
     runs: Whole | None = None
@@ -37,3 +42,16 @@ class LogLine(Model):
     cost: Text | None = None
     invoice: Text | None = None
     correction: Texts | None = None
+
+    @classmethod
+    def as_typed(cls, form: Schema) -> Schema:
+        """What a run is called, an incident is not."""
+        rules = [
+            {
+                "if": {"properties": {"kind": {"enum": [kind]}}, "required": ["kind"]},
+                "then": {"properties": {"what": or_blank(words(allowed))}},
+            }
+            for kind, allowed in WHAT.items()
+        ]
+        anything = {"properties": {"what": or_blank(words(ANY_WHAT))}}
+        return {**form, "allOf": [anything, *rules]}

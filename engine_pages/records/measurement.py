@@ -6,6 +6,7 @@ known only beside the family, and settled there.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Annotated, Any, Union
 
 from pydantic import PlainValidator
@@ -13,6 +14,8 @@ from pydantic import PlainValidator
 from .fields import Step, as_map, as_text, each, of_dimension, refused, what_it_is
 from .quantity import Bracket, NotMeasurable, NotUnderstood, OneSided, Quantity, parse_reading
 from .source import nearest
+from .typed import TEXT, Schema, map_with, typed_as
+from .typed_amounts import amount_of, amount_pattern, reading_pattern
 
 Written = Quantity | Bracket | OneSided | NotMeasurable
 CIRCUMSTANCES = ("value", "instrument", "temperature", "by")  # no member and no station may bear these names
@@ -31,7 +34,41 @@ class Reading:
 
 Measurement = Union[Reading, "dict[str, Measurement]"]
 
+_READINGS: Schema = {"$ref": "#/definitions/readings"}
+READINGS_MAP: Schema = {"type": "object", "additionalProperties": _READINGS}
 
+
+def _readings() -> Schema:
+    """How a reading is typed, and what may stand in its place: repeats, its circumstances, members or stations."""
+    number: Schema = {"type": ["number", "string"]}
+    circumstances = {
+        "value": {"anyOf": [_READINGS], "description": "One reading, repeats, stations or members."},
+        "instrument": {**TEXT, "description": "The gauge, as shop.yml names it."},
+        "temperature": {**amount_of("temperature", "any"), "description": "Of part and gauge, where it was read."},
+        "by": {**TEXT, "description": "Who read it: initials."},
+    }
+    repeats: Schema = {
+        "if": {"type": "array", "minItems": 2},
+        "then": {"items": {**number, "pattern": amount_pattern()}},
+        "else": {"items": {**number, "pattern": reading_pattern()}},
+    }
+    return {
+        "description": "60.061, [60.060, 60.061], 0.05..0.08 mm, under 0.05 mm, not measurable; or of a set or of "
+        "stations a map of them; or {value: 60.061, instrument: …, temperature: 24 °C, by: RK}.",
+        "type": ["number", "string", "array", "object", "null"],
+        "pattern": reading_pattern(),
+        "minItems": 1,
+        "allOf": [repeats],
+        "if": {"type": "object", "required": ["value"]},
+        "then": map_with(circumstances),
+        "else": {"propertyNames": {"not": {"enum": [*CIRCUMSTANCES]}}, "additionalProperties": _READINGS},
+    }
+
+
+DEFINITIONS: MappingProxyType[str, Schema] = MappingProxyType({"readings": _readings()})
+
+
+@typed_as(READINGS_MAP, DEFINITIONS)
 def parse_measured(raw: Any, *at: str) -> dict[str, Measurement]:
     """The map `measured`, without the dimensions that were left blank; `at` leads to it from the field."""
     items = as_map(raw, "a map of dimensions, one `dimension: reading` a line,")

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
 from .fields import what_it_is
 from .source import Problem, Source, error, nearest
+from .typed import Schema
 from .yaml_text import Document
 
 
@@ -21,6 +22,11 @@ class Model(BaseModel):
     def blank_is_nothing_written(cls, raw: Any) -> Any:
         """`rotor:` with nothing after it is a rotor of which nothing is said; what it must say is then missing."""
         return {} if raw is None else raw
+
+    @classmethod
+    def as_typed(cls, form: Schema) -> Schema:
+        """How the whole is typed, from a form that knows the fields: a model that asks for more adds it here."""
+        return form
 
 
 M = TypeVar("M", bound=Model)

@@ -20,14 +20,16 @@ from .units import UNITS, canonical, convert, dimension_of, nearest_unit, two_me
 
 Side = Literal["under", "over"]
 
+EXAMPLE: Final = "60.061 mm"  # of a reading, for a message
 MOST_DIGITS: Final = 30  # of one number; no gauge shows a third of that, and arithmetic on it stays cheap
 _MOST_SHOWN: Final = 60  # characters of a text repeated in a message
 
-_BLANKS: Final = " \t\u00a0\u2009\u202f"  # blank, tab, hard blank, thin blank, narrow hard blank
-_MINUS: Final = r"\-\u2212"  # within a character class: hyphen and minus sign
-_NUMBER: Final = re.compile(rf"[+{_MINUS}]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
+BLANKS: Final = " \t\u00a0\u2009\u202f"  # blank, tab, hard blank, thin blank, narrow hard blank
+MINUS: Final = r"\-\u2212"  # within a character class: hyphen and minus sign
+UNSIGNED: Final = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
+_NUMBER: Final = re.compile(rf"[+{MINUS}]?{UNSIGNED}")
 _SIDE: Final = re.compile(r"under|over|[<>](?!=)", re.IGNORECASE)
-_NOT_MEASURABLE: Final = "not measurable"
+NOT_MEASURABLE: Final = "not measurable"
 
 
 class NotUnderstood(ValueError):  # noqa: N818 - a builder's text is at fault, not the program: no error of ours
@@ -100,19 +102,21 @@ def parse_reading(text: str) -> Reading:
     quantity = _plain(text)
     if quantity:
         return quantity
-    body = text.strip(_BLANKS)
-    if " ".join(body.split()).casefold() == _NOT_MEASURABLE:
+    body = text.strip(BLANKS)
+    if " ".join(body.split()).casefold() == NOT_MEASURABLE:
         return NotMeasurable(text)
     side = _SIDE.match(body)
     if side:
-        return _one_sided(text, side[0], body[side.end() :].strip(_BLANKS))
+        return _one_sided(text, side[0], body[side.end() :].strip(BLANKS))
     if ".." in body:
         return _bracket(text, body)
     raise _otherwise_written(text, body) or _why_not(text, body)
 
 
-def parse_quantity(text: str) -> Quantity:
+def parse_quantity(text: str, example: str = EXAMPLE) -> Quantity:
     """Understand one number with or without a unit; a bracket or a one-sided reading is refused. Raises NotUnderstood.
+
+    `example` is what the message offers where no number was written at all.
 
     >>> parse_quantity("38µm").unit, parse_quantity("-0.25 mm").number
     ('µm', Decimal('-0.25'))
@@ -120,10 +124,10 @@ def parse_quantity(text: str) -> Quantity:
     quantity = _plain(text)
     if quantity:
         return quantity
-    body = text.strip(_BLANKS)
-    if ".." in body or _SIDE.match(body) or body.casefold() == _NOT_MEASURABLE:
+    body = text.strip(BLANKS)
+    if ".." in body or _SIDE.match(body) or body.casefold() == NOT_MEASURABLE:
         raise NotUnderstood(f"{_shown(text)}: one number is wanted here, no range, bound or words")
-    raise _why_not(text, body)
+    raise _why_not(text, body, example)
 
 
 def in_unit(quantity: Quantity, unit: str, default_unit: str) -> Decimal:
@@ -139,8 +143,8 @@ def in_unit(quantity: Quantity, unit: str, default_unit: str) -> Decimal:
         return convert(quantity.number, written, unit)
     article = "an" if wanted[0] in "aeiou" else "a"
     message = f"{_shown(quantity.written)} where {article} {wanted} is wanted: {_listed(units_of(wanted))}"
-    if quantity.unit == "l" and re.search(r"[0-9.]l$", quantity.written.strip(_BLANKS)):
-        meant = quantity.written.strip(_BLANKS)[:-1] + "1"
+    if quantity.unit == "l" and re.search(r"[0-9.]l$", quantity.written.strip(BLANKS)):
+        meant = quantity.written.strip(BLANKS)[:-1] + "1"
         raise NotUnderstood(f"{message}; it ends in the letter l, litre, or was {meant} meant?", meant)
     raise NotUnderstood(message)
 
@@ -150,11 +154,11 @@ def in_unit(quantity: Quantity, unit: str, default_unit: str) -> Decimal:
 
 def _plain(text: str) -> Quantity | None:
     """A number and a known unit, or None; raises only for a number that is too long."""
-    body = text.strip(_BLANKS)
+    body = text.strip(BLANKS)
     match = _NUMBER.match(body)
     if not match:
         return None
-    rest = body[match.end() :].strip(_BLANKS)
+    rest = body[match.end() :].strip(BLANKS)
     unit = canonical(rest)
     if rest and unit is None:
         return None
@@ -175,7 +179,7 @@ def _bracket(text: str, body: str) -> Bracket:
     if "..." in body:
         meant = _settled(re.sub(r"\.{3,}", "..", body))
         raise _offering(f"{_shown(text)}: a bracket has two points between its ends, 0.05..0.08 mm", meant)
-    first, _, second = (part.strip(_BLANKS) for part in body.partition(".."))
+    first, _, second = (part.strip(BLANKS) for part in body.partition(".."))
     if not (first and second):
         meant = _settled(f"over {first}" if first else f"under {second}")
         raise _offering(f"{_shown(text)}: a bracket has two ends; one alone is a bound, under or over", meant)
@@ -224,7 +228,7 @@ def _number_of(body: str) -> str:
 
 
 def _unit_of(body: str) -> str:
-    return body[len(_number_of(body)) :].strip(_BLANKS)
+    return body[len(_number_of(body)) :].strip(BLANKS)
 
 
 # ── what was probably meant ──────────────────────────────────────────────────────────────────────────────────────────
@@ -242,15 +246,15 @@ def _otherwise_written(text: str, body: str) -> NotUnderstood | None:
     """The complaint about a bracket, a bound or `not measurable` in words or signs of the writer's own."""
     side = _LIKE_A_SIDE.match(body)
     if side:
-        meant = _settled(f"{side.lastgroup} {body[side.end() :].strip(_BLANKS)}")
+        meant = _settled(f"{side.lastgroup} {body[side.end() :].strip(BLANKS)}")
         if meant:
             return _offering(f"{_shown(text)}: a bound is written under or over", meant)
     ranged = _LIKE_A_RANGE.sub("..", body, count=1)
     meant = _settled(ranged) if ranged != body else None
     if meant:
         return _offering(f"{_shown(text)}: a range has two points between its ends", meant)
-    if difflib.SequenceMatcher(None, body[:_MOST_SHOWN].casefold(), _NOT_MEASURABLE).ratio() > 0.8:
-        return NotUnderstood(f"{_shown(text)}: write {_NOT_MEASURABLE}", _NOT_MEASURABLE)
+    if difflib.SequenceMatcher(None, body[:_MOST_SHOWN].casefold(), NOT_MEASURABLE).ratio() > 0.8:
+        return NotUnderstood(f"{_shown(text)}: write {NOT_MEASURABLE}", NOT_MEASURABLE)
     return None
 
 
@@ -267,13 +271,13 @@ _NO_NUMBERS: Final = (
 )
 
 
-def _why_not(text: str, body: str) -> NotUnderstood:
+def _why_not(text: str, body: str, example: str = EXAMPLE) -> NotUnderstood:
     """What is wrong with a text that is neither a number nor a number with a slip in it."""
     shown = _shown(text)
     if not body:
         return NotUnderstood("nothing is written where a number is wanted")
     if re.match(r"[+-]?\.?(?:nan|inf|infinity|∞)(?![a-z])", body, re.IGNORECASE):
-        return NotUnderstood(f"{shown}: no finite number; write {_NOT_MEASURABLE}, or leave the key empty")
+        return NotUnderstood(f"{shown}: no finite number; write {NOT_MEASURABLE}, or leave the key empty")
     slipped = _slipped(text, body)
     if slipped:
         return slipped
@@ -282,7 +286,8 @@ def _why_not(text: str, body: str) -> NotUnderstood:
             return NotUnderstood(f"{shown}: {says}")
     number = _number_of(body)
     if not number:
-        return NotUnderstood(f"{shown}: a number comes first, 60.061 or 60.061 mm")
+        bare = _number_of(example)
+        return NotUnderstood(f"{shown}: a number comes first, {bare}{f' or {example}' if example != bare else ''}")
     rest = _unit_of(body)
     if rest[0] in "0123456789.,":
         return NotUnderstood(f"{shown}: a number is digits with at most one point")
@@ -343,11 +348,11 @@ def _listed(names: tuple[str, ...]) -> str:
 
 
 def _with_plain_blanks(text: str) -> str:
-    return "".join(" " if letter in _BLANKS else letter for letter in text)
+    return "".join(" " if letter in BLANKS else letter for letter in text)
 
 
 def _shown(text: str) -> str:
     """A text fit for a message: what cannot be printed by its number, cut where long."""
-    soft = _with_plain_blanks(text.strip(_BLANKS))
+    soft = _with_plain_blanks(text.strip(BLANKS))
     short = soft if len(soft) <= _MOST_SHOWN else soft[: _MOST_SHOWN - 1] + "…"
     return "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in short)

@@ -1,5 +1,6 @@
 """Build, inspection and teardown sheets: one model, since all three say what stood where and what was measured."""
 
+from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from pydantic import PlainValidator
@@ -28,9 +29,11 @@ from .fields import (
     refused,
     word_of,
 )
-from .measurement import Measured, Measurement, parse_measured
+from .measurement import DEFINITIONS, READINGS_MAP, Measured, Measurement, parse_measured
 from .model import Model
 from .quantity import Quantity
+from .typed import SERIAL, TEXT, Schema, map_of, one_or_map, or_blank, typed_as, words
+from .typed_amounts import amount_of, any_amount
 
 SheetKind = Literal["build", "inspection", "teardown"]
 DECISIONS = ("reuse", "rework", "replace", "retire", "undecided")
@@ -42,8 +45,16 @@ ORIGINS = ("new", "used", "unknown")
 
 
 GRADES = {"0": 0, "1": 1, "2": 2, "3": 3, "4": 4}
+_GRADE: Schema = {
+    "type": ["integer", "string"],
+    "minimum": 0,
+    "maximum": max(GRADES.values()),
+    "pattern": f"^[{''.join(GRADES)}]$",
+    "description": "0 to 4; 0 is looked at, nothing there. The family's grades say what each means.",
+}
 
 
+@typed_as(map_of(one_or_map(_GRADE)))
 def parse_observed(raw: Any) -> dict[str, int | dict[str, int]]:
     """Grades by what was looked at; of a set, by member. A name with nothing after it was not looked at."""
     return each(as_map(raw, "a map of observations, one `name: grade` a line,"), _observation)
@@ -62,6 +73,7 @@ def _grade(_: str, value: Any) -> int:
     return grade
 
 
+@typed_as(one_or_map(SERIAL))
 def parse_serials(raw: Any) -> str | dict[str, str]:
     """A serial, or of a set the serial of each member."""
     if not isinstance(raw, dict):
@@ -69,6 +81,7 @@ def parse_serials(raw: Any) -> str | dict[str, str]:
     return each(as_map(raw, ""), lambda _, serial: parse_serial(serial))
 
 
+@typed_as(one_or_map(any_amount()))
 def parse_sizes(raw: Any) -> Quantity | dict[str, Quantity]:
     """How far from standard: one amount, or one a dimension."""
     if not isinstance(raw, dict):
@@ -158,17 +171,34 @@ class TestRun:
         return self.circumstances.get("faces") == "marked"
 
 
+_AMOUNTS = {
+    "rpm": of_dimension("speed of rotation"),
+    "supply": of_dimension("pressure", above=True),
+    "orifice": of_dimension("length", above=True),
+    "temperature": of_dimension("temperature", least=None),
+}
+FACES = ("marked", "unmarked")
+_CIRCUMSTANCES: dict[str, Schema] = {
+    "rpm": {**amount_of("speed of rotation"), "description": "Cranking or running speed."},
+    "unit": {**TEXT, "description": "The unit of the readings that bear none."},
+    "supply": {**amount_of("pressure"), "description": "Pressure of the air supply of a leak-down test."},
+    "orifice": {**amount_of("length"), "description": "Bore of the tester's orifice."},
+    "temperature": {**amount_of("temperature", "any"), "description": "Of the engine."},
+    "faces": {**words(FACES), "description": "marked: the list begins at a face that was marked on the rotor."},
+    "instrument": {**TEXT, "description": "The gauge, as shop.yml names it."},
+    "by": {**TEXT, "description": "Who tested it: initials."},
+}
+_TEST: Schema = {
+    **READINGS_MAP,
+    "properties": {name: or_blank(_CIRCUMSTANCES[name]) for name in TEST_CIRCUMSTANCES},
+    "description": "How it was tested, and the readings by position: {rpm: 262, unit: kPa, rotor-1: [812, 806, 815]}.",
+}
+
+
+@typed_as(map_of(_TEST), DEFINITIONS)
 def parse_tests(raw: Any) -> dict[str, TestRun]:
     """The map `tests`: for each test its circumstances and the readings of each position."""
     return each(as_map(raw, "a map of tests, one `test: {position: reading}` a line,"), _test)
-
-
-_AMOUNTS = {
-    "rpm": of_dimension("speed of rotation"),
-    "supply": of_dimension("pressure"),
-    "orifice": of_dimension("length"),
-    "temperature": of_dimension("temperature", least=None),
-}
 
 
 def _test(name: str, raw: Any) -> TestRun:
@@ -183,19 +213,28 @@ def _test(name: str, raw: Any) -> TestRun:
     try:
         readings = parse_measured({key: value for key, value in items if key not in TEST_CIRCUMSTANCES}, name)
     except PydanticCustomError as bad:
-        wrong.extend(refusals_of(bad))
+        wrong.extend(_with_hint(one) for one in refusals_of(bad))
     if wrong:
         raise all_refused(wrong)
     return TestRun(circumstances, readings)
+
+
+def _with_hint(wrong: Refusal) -> Refusal:
+    """`facs: marked` is no reading that went wrong, but a word beside the test that was mistyped."""
+    close = get_close_matches(str(wrong.at[0]), TEST_CIRCUMSTANCES, n=1) if wrong.at else []
+    return wrong._replace(message=f"{wrong.message}; did you mean {close[0]}?") if close else wrong
 
 
 def _circumstance(name: str, value: Any) -> str:
     text = as_text(value)
     if name in _AMOUNTS:
         _AMOUNTS[name](text)
-    if name == "faces" and text not in ("marked", "unmarked"):
-        raise refused(f"{text!r} is not known here; allowed: marked, unmarked")
+    if name == "faces" and text not in FACES:
+        raise refused(f"{text!r} is not known here; allowed: {', '.join(FACES)}")
     return text
+
+
+LOOKED_AT = ("positions", "fits", "tests", "rest")  # a sheet says at least one of them
 
 
 class Sheet(Model):
@@ -221,3 +260,8 @@ class Sheet(Model):
     torque: TextMap | None = None
     fluids: Fluids | None = None
     correction: Texts | None = None
+
+    @classmethod
+    def as_typed(cls, form: Schema) -> Schema:
+        """A sheet wants something that was looked at."""
+        return {**form, "anyOf": [{"required": [key]} for key in LOOKED_AT]}

@@ -62,15 +62,15 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
     >>> nearest("positons", ["engine", "positions"])
     'did you mean positions?'
-    >>> nearest("xyz", ["a", "b"])
-    'allowed: a, b'
+    >>> nearest("xyz", ["a", "b"]), nearest("xyz", [])
+    ('allowed: a, b', 'none is written there')
     """
     words = list(dict.fromkeys(known))
     close = get_close_matches(word, words, n=1, cutoff=0.6)
     if close:
         return f"did you mean {close[0]}?"
     if not words:
-        return "nothing is allowed here"
+        return "none is written there"
     shown = ", ".join(words[:24]) + (", …" if len(words) > 24 else "")
     return f"allowed: {shown}"
 

@@ -8,11 +8,44 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from engine_pages.wear.limits import Limit
+
 Around = Literal["ring", "line"]  # faces of a rotor have two neighbours each; cylinders stand in a line
 Pattern = Literal["even", "one low", "two neighbours low", "several low", "all low", "cannot tell"]
 
 UNDER_LEAST: Final = 0.5
 """Share of the margin by which one under its limit must lie below the highest to stand out. The shop's own choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """How far two tests of one engine in one condition commonly differ: a share of the figure, an amount, or both."""
+
+    share: float = 0.0
+    amount: float = 0.0
+
+    def of(self, figure: float) -> float:
+        """The scatter at a figure, in its unit."""
+        return self.share * abs(figure) + self.amount
+
+
+COMPRESSION_SCATTER: Final = Scatter(share=0.05)
+"""Of cranking compression, with a full battery, warm, one gauge. Common practice, from memory; no published figure."""
+
+LEAK_DOWN_SCATTER: Final = Scatter(amount=2.0)
+"""Of a leak-down, in points of percent, with one tester. Common practice, from memory; no published figure."""
+
+
+def is_near(value: float, limit: Limit, scatter: Scatter) -> bool:
+    """Whether between a reading within its limit and the limit less is left than the usual scatter there.
+
+    Common practice, no published method.
+
+    >>> [is_near(value, Limit(min=680.0), COMPRESSION_SCATTER) for value in (690.0, 714.0)]
+    [True, False]
+    """
+    above = limit.min is not None and value - limit.min < scatter.of(limit.min)
+    return above or (limit.max is not None and limit.max - value < scatter.of(limit.max))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,15 +19,19 @@ from engine_pages.wear.trend import Interval
 class EngineHistory:
     """One engine in its own exposure: where a part was replaced, and from where to where that would have been seen.
 
-    Two parts replaced at one exposure stand twice. ValueError for numbers that are not finite or below zero, for an end
-    that is not past the start, or a replacement outside: one at `watched_to` counts, one at `watched_from` does not.
+    Two parts replaced at one exposure stand twice; `places` hold such a part. ValueError for numbers that are not
+    finite or below zero, for no place, for an end that is not past the start, or a replacement outside: one at
+    `watched_to` counts, one at `watched_from` does not.
     """
 
     replaced_at: tuple[float, ...]
     watched_to: float
     watched_from: float = 0.0
+    places: int = 1
 
     def __post_init__(self) -> None:
+        if self.places < 1:
+            raise ValueError(f"a history is that of one place or more: {self}")
         if not all(math.isfinite(x) and x >= 0.0 for x in (self.watched_from, self.watched_to, *self.replaced_at)):
             raise ValueError(f"exposures of a history are finite and not below zero: {self}")
         if not self.watched_from < self.watched_to:
@@ -36,10 +40,15 @@ class EngineHistory:
         if outside:
             raise ValueError(f"a replacement at {outside[0]} lies outside {self.watched_from} to {self.watched_to}")
 
+    def stops_at(self, exposure: float) -> bool:
+        """Whether the watch ends at an exposure with a replacement: a strip ended it, and it has not run since."""
+        end = to_figures(self.watched_to)
+        return end == to_figures(exposure) and end in map(to_figures, self.replaced_at)
+
 
 @dataclass(frozen=True, slots=True)
 class Growth:
-    """The mean number of replacements an engine from `exposure` on, its interval, and how many were watched there.
+    """The mean number of replacements a place from `exposure` on, its interval, and how many engines were watched.
 
     `low` and `high` are None where the engines cannot show how much they differ.
     """
@@ -55,8 +64,8 @@ class Growth:
 class MeanReplacements:
     """The curve: one `Growth` at each exposure with a replacement, from `since` (where it is 0) to `until`.
 
-    `engines` and `replacements` are those given; `beyond_gap` of the replacements lie past `until`, where for a while
-    no engine was watched.
+    `engines` and `replacements` are those given; `beyond` of the replacements lie past `until`: the first exposure at
+    which a watch ends with a replacement, or past which for a while no engine was watched.
     """
 
     growths: tuple[Growth, ...]
@@ -64,11 +73,11 @@ class MeanReplacements:
     until: float
     engines: int
     replacements: int
-    beyond_gap: int
+    beyond: int
     confidence: float
 
     def at(self, exposure: float) -> float | None:
-        """The mean number of replacements an engine since `since`; None outside `since` to `until`."""
+        """The mean number of replacements a place since `since`; None outside `since` to `until`."""
         if not self.since <= exposure <= self.until:
             return None
         return next((one.mean for one in reversed(self.growths) if one.exposure <= exposure), 0.0)
@@ -82,21 +91,30 @@ class MeanReplacements:
 
 
 def mean_cumulative(histories: Sequence[EngineHistory], confidence: float = 0.90) -> MeanReplacements:
-    """Mean cumulative number of replacements an engine, over engines watched to different exposures.
+    """Mean cumulative number of replacements a place, over engines watched to different exposures.
 
-    At each exposure, replacements ÷ engines watched there, added up (Nelson 1988). The variance is Nelson's (1995):
-    of the sum of those means, with the covariances of one engine's replacements, each estimated without bias from the
-    engines watched at both exposures; two-sided normal interval, its lower end held at 0. The interval is None where
-    fewer than two engines share two of the exposures, or where that variance, a difference, is not above zero: engines
-    that do not differ in what was seen say nothing of how much engines differ.
+    At each exposure, replacements ÷ places watched there, added up (Nelson 1988). The variance is Nelson's (1995): of
+    the sum of those means, with the covariances of one engine's replacements, each estimated without bias from the
+    engines watched at both exposures; where engines have different numbers of places, of what each engine replaced
+    beyond its places' share (Cochran's ratio estimate 1977). Two-sided normal interval, its lower end held at 0. The
+    interval is None where fewer than two engines share two of the exposures, or where that variance, a difference, is
+    not above zero: engines that do not differ in what was seen say nothing of how much engines differ.
 
     Assumes that engines are alike, independent, and taken out of watch for reasons that have nothing to do with how
-    often the part was replaced. One engine is enough for the curve, two for an interval, and few make a rough one.
-    ValueError for no engine, or a confidence outside 0 to 1.
+    often the part was replaced. An engine that was stripped, had the part replaced and has not run since is not: the
+    replacement itself ended its watch. To drop it from the count would make every later replacement weigh too much
+    (engines that end at their first replacement would seem to use two), to keep it would say that it never needs
+    another. So the curve goes up to the first such end, where all that were watched still are, and no further.
+
+    One engine is enough for the curve, two for an interval, and few make a rough one. ValueError for no engine, or a
+    confidence outside 0 to 1.
 
     >>> curve = mean_cumulative([EngineHistory((20.0, 45.0), 60.0), EngineHistory((30.0,), 40.0)])
     >>> [(one.exposure, one.mean, one.watched) for one in curve.growths]
     [(20.0, 0.5, 2), (30.0, 1.0, 2), (45.0, 2.0, 1)]
+    >>> stripped = mean_cumulative([EngineHistory((x,), x) for x in (10.0, 11.0, 12.0, 13.0)])
+    >>> stripped.until, stripped.at(10.0), stripped.beyond
+    (10.0, 0.25, 3)
     """
     quantile = normal_quantile(confidence)
     if not histories:
@@ -106,9 +124,10 @@ def mean_cumulative(histories: Sequence[EngineHistory], confidence: float = 0.90
     times = np.unique([x for one in histories for x in one.replaced_at if x <= until])
     counts = np.array([[one.replaced_at.count(x) for x in times] for one in histories], dtype=np.float64)
     seen = np.array([[one.watched_from < x <= one.watched_to for x in times] for one in histories], dtype=np.bool_)
+    places = np.array([one.places for one in histories], dtype=np.float64)
     watched = seen.sum(axis=0)
-    means = np.cumsum(counts.sum(axis=0) / watched)
-    variances = _variances(counts, seen)
+    means = np.cumsum(counts.sum(axis=0) / (places @ seen))
+    variances = _variances(counts, seen, places)
     replacements = sum(len(one.replaced_at) for one in histories)
     growths = tuple(
         Growth(float(x), float(mean), *_ends(float(mean), float(variance), quantile), int(n))
@@ -121,36 +140,37 @@ def mean_cumulative(histories: Sequence[EngineHistory], confidence: float = 0.90
 def _to_figures(one: EngineHistory) -> EngineHistory:
     """A history in which one and the same exposure is a tie, however it was added up."""
     replaced_at = tuple(to_figures(x) for x in one.replaced_at)
-    return EngineHistory(replaced_at, to_figures(one.watched_to), to_figures(one.watched_from))
+    return EngineHistory(replaced_at, to_figures(one.watched_to), to_figures(one.watched_from), one.places)
 
 
 def _watched(histories: Sequence[EngineHistory]) -> tuple[float, float]:
-    """The first exposures at which an engine is watched, up to where for the first time none is."""
+    """The first exposures at which an engine is watched, up to where none is or one's watch ends with a replacement."""
     spans = sorted((one.watched_from, one.watched_to) for one in histories)
     since, until = spans[0]
     for start, end in spans:
         if start > until:
             break
         until = max(until, end)
-    return since, until
+    return since, min([until, *(one.watched_to for one in histories if one.stops_at(one.watched_to))])
 
 
-def _variances(counts: Vector, seen: NDArray[np.bool_]) -> Vector:
+def _variances(counts: Vector, seen: NDArray[np.bool_], places: Vector) -> Vector:
     """Nelson's variance of the curve at each exposure, shape (times,); not finite from where it cannot be estimated.
 
-    The covariance of the means at two exposures is that of one engine's counts, times engines watched at both, ÷
-    engines watched at one, ÷ at the other.
+    The covariance of the means at two exposures is that of one engine's counts (less its places' share of all), times
+    engines watched at both, ÷ places watched at one, ÷ at the other.
     """
     times = counts.shape[1]
     covariances = np.zeros((times, times))
     for late in range(times):
         for early in range(late + 1):
             both = seen[:, early] & seen[:, late]
-            n = np.count_nonzero(both)
+            n, share = np.count_nonzero(both), places[both] / places[both].sum() if both.any() else places[both]
             first, second = counts[both, early], counts[both, late]
-            of_one = float((first - first.mean()) @ (second - second.mean())) / (n - 1) if n > 1 else math.inf
-            share = n / (np.count_nonzero(seen[:, early]) * np.count_nonzero(seen[:, late]))
-            covariances[early, late] = covariances[late, early] = of_one * share if n else 0.0
+            product = float((first - share * first.sum()) @ (second - share * second.sum()))
+            of_one = product / (n - 1) if n > 1 else math.inf
+            watched = (places @ seen[:, early]) * (places @ seen[:, late])
+            covariances[early, late] = covariances[late, early] = of_one * n / watched if n else 0.0
     return np.array([covariances[: at + 1, : at + 1].sum() for at in range(times)])
 
 

@@ -46,6 +46,65 @@ def test_a_blank_sheet_of_the_demo_has_no_error_and_measures_nothing(shop: Path,
     assert not any(line.measured or line.observed for line in lines)
 
 
+@pytest.mark.parametrize("engine", ["K-05", "K-07", "Q-12"])
+def test_a_blank_teardown_is_doubted_until_something_is_filled_in(shop: Path, engine: str) -> None:
+    sheet(shop, "teardown", engine)
+    own = f"engines/{engine}/{PATHS['teardown']}"
+    path = shop / own
+    found = [p for p in read_checked(Folder(shop), date(2026, 11, 25)).problems if "nothing is filled in" in p.message]
+    assert [(p.level, p.source.path, p.source.line) for p in found] == [("doubt", own, 2)]
+    assert found[0].message == "nothing is filled in on this sheet; it counts as a strip all the same"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("    decision:", "    decision: reuse", 1), encoding="utf-8")
+    problems = read_checked(Folder(shop), date(2026, 11, 25)).problems
+    assert not [p for p in problems if "nothing is filled in" in p.message]
+
+
+FAMILY = """\
+family: single
+architecture: rotary
+exposure: hours
+positions: {seals: seal-set, bearing-1: bearing}
+kinds:
+  bearing: {serial: yes, dimensions: {bore: {unit: mm, limit: {max: 60.10}, instrument: mic, source: own}}}
+  seal: {serial: yes, dimensions: {width: {unit: mm, limit: {min: 3.8}, instrument: mic, source: own}}}
+""".replace("seal-set", "{kind: seal, names: [a1, b1]}")
+
+
+@pytest.fixture
+def new_engine(tmp_path: Path) -> Path:
+    """An engine of which no sheet is written: nobody knows what stands where."""
+    for path, text in {
+        "shop.yml": "instruments: {mic: {resolution: 0.001 mm}}\n",
+        "families/single.yml": FAMILY,
+        "engines/E1/engine.yml": "engine: E1\nfamily: single\n",
+    }.items():
+        (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / path).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def test_a_set_asks_for_the_serial_of_each_member(new_engine: Path) -> None:
+    assert sheet(new_engine, "build", "E1").exit_code == 0
+    path = new_engine / "engines/E1" / PATHS["build"]
+    text = path.read_text(encoding="utf-8")
+    lines = [line.split("#")[0].rstrip() for line in text.splitlines()]
+    at = lines.index("  seals:")
+    assert lines[at + 1 : at + 4] == ["    part:", "      a1:", "      b1:"]
+    filled = text.replace("      a1: ", "      a1: AS-1 ", 1).replace("      b1: ", "      b1: AS-2 ", 1)
+    path.write_text(filled, encoding="utf-8")
+    found = read_checked(Folder(new_engine), date(2026, 11, 25))
+    assert [str(p) for p in found.problems if p.level == "error"] == []
+    assert {"AS-1", "AS-2"} <= set(found.fitting.parts)
+
+
+def test_limits_stand_there_also_where_nothing_was_ever_fitted(new_engine: Path) -> None:
+    sheet(new_engine, "build", "E1")
+    text = (new_engine / "engines/E1" / PATHS["build"]).read_text(encoding="utf-8")
+    assert "# mm, max 60.10, mic" in text
+    assert "# mm, min 3.8, mic" in text
+
+
 def test_every_place_of_the_family_is_there_with_its_serial_last_value_limit_and_gauge(shop: Path) -> None:
     sheet(shop, "teardown", "K-07")
     text = (shop / "engines/K-07" / PATHS["teardown"]).read_text(encoding="utf-8")

@@ -2,6 +2,7 @@
 
 import pytest
 
+from engine_pages.history.chamber_falls import falls_of
 from engine_pages.history.told_chambers import ChamberTrend
 
 from .shop_for_tests import engine, told
@@ -149,6 +150,72 @@ def test_a_leak_down_gets_worse_upwards_and_one_that_loses_more_stands_out() -> 
         "cylinder 3 losing more than the others: consistent with its rings or valves"
     )
     assert (told_trends[0].last.read_in, told_trends[0].last.orifice) == ("psi", "1 mm")
+
+
+def test_a_bound_takes_no_part_in_what_stands_out_and_what_could_not_be_measured_is_told() -> None:
+    test = "rpm: 250, cylinder-1: 1400, cylinder-2: over 900, cylinder-3: 1390, cylinder-4: not measurable"
+    found = trends(test, architecture="piston", positions=FOUR)
+    assert [one.last.stands.words for one in found] == [""] * 4
+    assert [one.worst(one.last) for one in found] == [1400.0, None, 1390.0, None]
+    assert [one.last.chambers[0].written for one in found] == ["1400", "over 900", "1390", "not measurable"]
+
+
+FALLING = ("[800, 805, 798]", "[775, 780, 762]", "[768, 771, 741]", "[752, 758, 690]")
+
+
+def marked(*faces: str) -> list[str]:
+    return [f"rpm: 250, faces: marked, rotor-1: {one}" for one in faces]
+
+
+def test_a_face_that_falls_by_itself_over_several_tests_is_told_beside_its_neighbours() -> None:
+    falls = falls_of(trends(*marked(*FALLING)))
+    assert [(one.name, one.change, one.others) for one in falls] == [
+        ("face 1", 48.0, 77.5),
+        ("face 2", 47.0, 78.0),
+        ("face 3", 108.0, 47.5),
+    ]
+    assert {(one.of, one.hours, one.tests, one.assemblies) for one in falls} == {("Rotor 1", 30.0, 4, 1)}
+    assert [one.alone for one in falls] == [False, False, True]
+
+
+def test_faces_that_fall_together_and_scatter_of_a_test_stand_out_from_nothing() -> None:
+    # Common practice, from memory: two cranking tests of one warm engine differ by up to 5 %.
+    together = falls_of(trends(*marked("[800, 805, 798]", "[770, 775, 768]", "[700, 705, 698]")))
+    assert [one.alone for one in together] == [False] * 3
+    scatter = falls_of(trends(*marked("[800, 805, 798]", "[800, 805, 798]", "[800, 805, 760]")))
+    assert [one.alone for one in scatter] == [False] * 3
+
+
+@pytest.mark.parametrize(
+    "tests",
+    [
+        marked(*FALLING[:2]),  # two tests: the difference may be the scatter of one
+        [one.replace("faces: marked, ", "") for one in marked(*FALLING)],
+        [one.replace("rpm: 250", "rpm: 400") for one in marked(*FALLING)],  # as read, each at a speed of its own
+    ],
+)
+def test_what_does_not_compare_has_no_fall(tests: list[str]) -> None:
+    assert falls_of(trends(*tests)) == ()
+
+
+def test_tests_across_builds_are_told_with_how_many_assemblies_they_are_of() -> None:
+    files = {"families/single.yml": FAMILY.format(architecture="rotary", positions=ROTOR, curve=CURVE)}
+    for month, faces in enumerate(("[800, 805, 798]", "[768, 771, 741]", "[752, 758, 690]"), start=1):
+        test = f"tests: {{compression: {{rpm: 250, faces: marked, rotor-1: {faces}}}}}"
+        files[f"engines/E1/builds/2026-0{month}-01.yml"] = (
+            f"engine: E1\ndate: 2026-0{month}-01\npositions: {{rotor-1: }}\n"
+        )
+        files[f"engines/E1/teardowns/2026-0{month}-20/teardown.yml"] = f"engine: E1\ndate: 2026-0{month}-20\n{test}\n"
+    falls = falls_of(engine(told(files)).chambers)
+    assert {(one.tests, one.assemblies) for one in falls} == {(3, 3)}
+
+
+def test_a_cylinder_is_held_against_the_others() -> None:
+    rows = ([1400, 1390, 1400, 1410], [1390, 1300, 1390, 1400], [1380, 1200, 1390, 1395])
+    tests = ("rpm: 250, " + ", ".join(f"cylinder-{n}: {value}" for n, value in enumerate(row, 1)) for row in rows)
+    falls = falls_of(trends(*tests, architecture="piston", positions=FOUR))
+    assert [(one.name, one.change) for one in falls if one.alone] == [("Cylinder 2", 190.0)]
+    assert falls[1].others == pytest.approx(15.0)
 
 
 def test_a_test_before_a_strip_and_one_after_the_build_are_of_two_assemblies_at_the_same_hours() -> None:

@@ -178,7 +178,7 @@ def test_the_season_names_what_stops_first_and_what_was_never_measured() -> None
     season = figures()["season"]
     assert season["first_to_stop"][0] in ("RB-1042 inside_diameter", "rotor-bearing-clearance-2", "RB-1042 inspect")
     assert "rotor-bearing-clearance-2" in season["first_to_stop"]
-    assert season["not_measured"] == ["A-1"]
+    assert season["not_measured"] == ["A-1 height"]
     first = season["events"][0]
     assert 0.0 <= first["outer_low"] <= first["chance"] <= first["outer_high"] <= 1.0
     assert first["name"] in season["advice"]

@@ -249,3 +249,131 @@ def test_a_part_of_the_demo_has_one_rank_on_its_page_and_on_that_of_its_kind(dem
     rates = {one.part: one.rank for one in kind(demo, "rotor-bearing").rates[0].rates}
     own = {p.id: p.dimensions[0].wear.rank for p in demo.parts if p.kind == "rotor-bearing"}
     assert rates == own
+
+
+def renewed(*, run_on: bool) -> dict[str, str]:
+    """Four engines; each uses up the bearing of one place, at 10, 11, 12 and 13 h, and runs on to 20 h or not."""
+    files = {"shop.yml": SHOP, "families/single.yml": FAMILY}
+    for n, hours in enumerate((10, 11, 12, 13), 1):
+        of = f"E{n}"
+        out = strip("2026-02-01", "b-1: {decision: replace, because: worn}", of)
+        files |= dict([build("2026-01-01", "b-1: ", of), out])
+        files[f"engines/{of}/log.yml"] = RUN.format("2026-01-20", hours)
+        if run_on:
+            files |= dict([build("2026-02-10", "b-1: ", of)])
+            files[f"engines/{of}/log.yml"] += RUN.format("2026-02-20", 20 - hours)
+    return files
+
+
+def test_engines_that_stay_apart_after_a_renewal_do_not_make_the_others_weigh_more() -> None:
+    renewals = kind(told(renewed(run_on=False))).renewals
+    assert renewals is not None
+    assert [(one.exposure, one.mean) for one in renewals.growths] == [(10.0, 0.25)]
+    assert (renewals.replaced, renewals.beyond, renewals.until, renewals.stopped_by) == (4, 3, 10.0, ("E1",))
+
+
+def test_engines_rebuilt_and_run_on_use_one_part_a_place() -> None:
+    renewals = kind(told(renewed(run_on=True))).renewals
+    assert renewals is not None
+    assert [one.mean for one in renewals.growths] == [0.25, 0.5, 0.75, 1.0]
+    assert (renewals.beyond, renewals.until, renewals.stopped_by) == (0, 20.0, ())
+
+
+def test_an_engine_with_fewer_places_on_record_does_not_pull_the_figure_down() -> None:
+    files = renewed(run_on=True)
+    files |= dict([build("2026-01-01", "b-1: , b-2: ", "E4")])  # its second place is never renewed
+    renewals = kind(told(files)).renewals
+    assert renewals is not None
+    assert (renewals.places, renewals.growths[-1].mean) == (5, pytest.approx(4 / 5))
+
+
+GRADED = FAMILY.replace("serial: yes\n", "serial: yes\n        observe: [overlay, cracks]\n", 1)
+
+
+def looked(line: str, end: str = "decision: replace, because: worn") -> LifeStory:
+    """B-1, new, after 29 h on an inspection with this line, and after 60 h at its end; empty: it runs still."""
+    read = [build("2026-01-01", "b-1: {part: B-1}")]
+    read.append(("engines/E1/inspections/2026-02-01.yml", sheet("2026-02-01", f"b-1: {{part: B-1{line}}}")))
+    read += [strip("2026-03-01", f"b-1: {{part: B-1, {end}}}")] if end else []
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": GRADED,
+        "parts/B-1.yml": "serial: B-1\nkind: bearing\norigin: new\n",
+    }
+    log = RUN.format("2026-01-20", 29) + RUN.format("2026-02-20", 31)
+    return life(files | dict(read) | {"engines/E1/log.yml": log}, "B-1")
+
+
+NO_GOOD_LOOK = [
+    "",  # nobody looked
+    ", finding: dull",  # words that no machine can judge
+    ", measured: {inside: 60.300}",  # beyond its limit
+    ", observed: {overlay: 4}",
+    ", observed: {cracks: 1}",
+    ", measured: {inside: 60.050}, decision: undecided",
+]
+
+
+@pytest.mark.parametrize("line", NO_GOOD_LOOK)
+def test_a_line_that_shows_nothing_good_is_no_look_at_which_a_part_was_good(line: str) -> None:
+    assert looked(line).life == Lifetime(0.0, 60.0)
+    assert looked(line, "").life == Lifetime(0.0)
+
+
+@pytest.mark.parametrize(
+    "line", [", measured: {inside: 60.050}", ", observed: {overlay: 3}", ", observed: {cracks: 0}", ", decision: reuse"]
+)
+def test_a_look_with_nothing_beyond_its_limits_found_the_part_good(line: str) -> None:
+    assert looked(line).life == Lifetime(29.0, 60.0)
+    assert looked(line, "").life == Lifetime(29.0)
+
+
+def test_what_was_read_on_the_day_of_a_failure_does_not_make_it_exact() -> None:
+    files = shop("measured: {inside: 60.060}")
+    files["engines/E1/inspections/2026-03-02.yml"] = sheet("2026-03-02", "b-1: {decision: retire, because: damaged}")
+    assert life(files, "B-1").life == Lifetime(10.0, 30.0)
+
+
+def test_a_part_taken_out_for_its_hours_beyond_its_limit_is_good_up_to_the_look_before() -> None:
+    out = looked(", decision: reuse", "measured: {inside: 60.300}, decision: replace, because: hours")
+    assert (out.ending, out.life) == ("taken out", Lifetime(29.0))
+
+
+def test_a_part_that_a_strip_says_nothing_of_does_not_run() -> None:
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": FAMILY,
+        **dict([build("2026-01-01", "b-1: {part: B-1}, b-2: "), strip("2026-03-01", "b-1: {part: B-1}")]),
+        "engines/E1/log.yml": RUN.format("2026-02-01", 10),
+    }
+    found = {one.part: one.ending for one in lives(files).lives}
+    assert found == {"B-1": "taken out, nothing written", "E1.b-2.1": "taken out, nothing written"}
+    early = kind(told(files, date(2026, 2, 10))).lives
+    assert early is not None
+    assert {one.ending for one in early.lives} == {"running"}
+
+
+def test_a_part_out_with_words_and_no_decision_is_undecided() -> None:
+    assert looked("", "finding: dull").ending == "undecided"
+
+
+def test_a_part_fitted_elsewhere_on_the_day_of_its_strip_runs_whatever_the_strip_said() -> None:
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": FAMILY,
+        **dict(
+            [
+                build("2026-01-01", "b-1: {part: B-1}"),
+                strip("2026-03-01", "b-1: {part: B-1, decision: undecided}"),
+                build("2026-03-01", "b-1: {part: B-1}", "E2"),
+            ]
+        ),
+        "engines/E1/log.yml": RUN.format("2026-02-01", 10),
+    }
+    assert life(files, "B-1").ending == "running"
+
+
+@pytest.mark.parametrize("prior", ["{km: 1000}", "{starts: 5}"])
+def test_a_prior_that_does_not_say_the_familys_exposure_is_an_unknown_life(prior: str) -> None:
+    found = lives(shop("decision: replace, because: worn", part=f"origin: used\nprior: {prior}"))
+    assert [(one.part, one.why) for one in found.left_out] == [("B-1", "life before the records unknown")]

@@ -273,3 +273,69 @@ def test_runs_after_a_strip_without_a_build_sheet_count_with_a_doubt() -> None:
 def test_a_part_on_the_shelf_is_told_too() -> None:
     shelf = part(told(ONE_DAY | {"parts/B-99.yml": "serial: B-99\nkind: bearing\norigin: new\n"}), "B-99")
     assert (shelf.engine, shelf.since_new.hours, shelf.state) == (None, 0.0, "not measured")
+
+
+def moved_on_one_day() -> dict[str, str]:
+    """B-7 runs 9 h in E1 and 1 h more on the day on which E1 is stripped and E2 built with it."""
+    family = FAMILY.replace(
+        "bearing: {serial: yes, ", "bearing: {serial: yes, dimensions: {bore: {unit: mm, wears: up}}, "
+    )
+    return {
+        "families/single.yml": family,
+        "parts/B-7.yml": NEW_BEARING,
+        "engines/E1/builds/2026-01-01.yml": sheet("E1", "2026-01-01", "positions: {bearing-1: {part: B-7}}"),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet(
+            "E1", "2026-03-01", "positions: {bearing-1: {part: B-7, measured: {bore: 60.05}, decision: reuse}}"
+        ),
+        "engines/E2/builds/2026-03-01.yml": sheet(
+            "E2", "2026-03-01", "positions: {bearing-2: {part: B-7, measured: {bore: 60.06}}}"
+        ),
+        "engines/E1/log.yml": (
+            "- {date: 2026-02-01, kind: run, hours: 9}\n- {date: 2026-03-01, kind: run, hours: 1}\n"
+        ),
+        "engines/E2/log.yml": "- {date: 2026-03-05, kind: run, hours: 3}\n",
+    }
+
+
+def test_a_part_moved_on_one_day_has_that_days_run_behind_it_in_the_second_engine() -> None:
+    bearing = part(told(moved_on_one_day()), "B-7")
+    bore = next(one for one in bearing.dimensions if one.id == "bore")
+    assert [(one.value, one.exposure) for one in bore.readings] == [(60.05, 10.0), (60.06, 10.0)]
+    assert [(found.part_hours, ref.engine) for ref, found in bearing.found] == [(0.0, "E1"), (10.0, "E1"), (10.0, "E2")]
+    assert bearing.since_new.hours == 13.0
+
+
+def test_what_was_lapped_at_a_strip_was_lapped_before_the_build_elsewhere_on_that_day() -> None:
+    files = moved_on_one_day()
+    files["engines/E1/teardowns/2026-03-01/teardown.yml"] += "work: [{part: B-7, did: lapped, dimensions: [bore]}]\n"
+    bore = next(one for one in part(told(files), "B-7").dimensions if one.id == "bore")
+    assert [one.baseline for one in bore.readings] == [0, 1]
+
+
+@pytest.mark.parametrize("known", ["km: 1000", "starts: 5"])
+def test_a_prior_without_the_familys_exposure_is_at_least_and_never_zero(known: str) -> None:
+    files = two_engines() | {"parts/B-7.yml": f"serial: B-7\nkind: bearing\norigin: used\nprior: {{{known}}}\n"}
+    bearing = part(told(files), "B-7")
+    assert (bearing.since_new.hours, bearing.since_new.at_least, bearing.prior) == (9.0, True, "unknown")
+
+
+def test_units_that_a_prior_does_not_say_are_lower_bounds() -> None:
+    files = ONE_DAY | {
+        "parts/B-7.yml": "serial: B-7\nkind: bearing\norigin: used\nprior: {hours: 12}\n",
+        "engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 2, starts: 3}\n",
+    }
+    since_new = part(told(files), "B-7").since_new
+    assert (since_new.hours, since_new.is_bound("hours")) == (14.0, False)
+    assert (since_new.starts, since_new.is_bound("starts")) == (3.0, True)
+
+
+def test_a_rule_in_a_unit_that_a_prior_does_not_say_cannot_be_decided() -> None:
+    files = ONE_DAY | {
+        "families/single.yml": FAMILY.replace(
+            "bearing: {serial: yes, ", "bearing: {serial: yes, service: {replace: {starts: 50}}, "
+        ),
+        "parts/B-7.yml": "serial: B-7\nkind: bearing\norigin: used\nprior: {hours: 12}\n",
+        "engines/E1/log.yml": "- {date: 2026-02-01, kind: run, hours: 2, starts: 3}\n",
+    }
+    bearing = part(told(files), "B-7")
+    assert (bearing.state, bearing.state_why) == ("undecided", "replace, life before unknown")

@@ -4,74 +4,11 @@ from datetime import date
 
 import pytest
 
-from engine_pages.history.season_asked import Asked, SeasonError, ask_season
+from engine_pages.history.season_asked import Asked, SeasonError
 from engine_pages.history.season_words import season_text
-from engine_pages.history.story import SeasonStory
-from engine_pages.records.checks.all import read_checked
 
-from .shop_for_tests import TODAY, engine, texts, told
-
-FAMILY = """
-    family: single
-    architecture: rotary
-    exposure: hours
-    positions: {bearing-1: bearing, bearing-2: bearing, pump: pump, seal: seal}
-    kinds:
-      bearing:
-        serial: yes
-        service: {replace: {hours: 120}}
-        dimensions: {inside: {unit: mm, wears: up, new: [60.040, 60.060], limit: {max: 60.105}, instrument: mic}}
-      pump: {dimensions: {tip: {unit: mm, wears: up, limit: {max: 0.15}, instrument: mic}}}
-      seal: {service: {replace: {hours: 40}}}
-    services: {oil: {hours: 33}}
-"""
-SHOP = "instruments: {mic: {resolution: 0.001 mm, repeat: 0.001 mm, zero: 0.0005 mm}}\n"
-
-
-def shop(plan: str, first: float = 60.068, second: float = 60.067, decision: str = "reuse") -> dict[str, str]:
-    """Two bearings after 20 and 30 h, 1 µm worn each hour or so, a pump never measured, a seal with an interval."""
-
-    def read(one: float, other: float, more: str = "") -> str:
-        return (
-            f"  bearing-1: {{part: B-1, measured: {{inside: {one:.3f}}}{more}}}\n"
-            f"  bearing-2: {{part: B-2, measured: {{inside: {other:.3f}}}, decision: {decision}}}\n"
-        )
-
-    again = ", decision: reuse"
-    rest = "  pump: {part: P-1, decision: reuse}\n  seal: {part: S-1, decision: reuse}\n"
-    new = read(60.050, 60.049).replace(f", decision: {decision}", "")
-    fitted = rest.replace(", decision: reuse", "")
-    return {
-        "shop.yml": SHOP,
-        "families/single.yml": FAMILY,
-        "engines/E1/builds/2026-01-01.yml": f"engine: E1\ndate: 2026-01-01\npositions:\n{new}{fitted}",
-        "engines/E1/teardowns/2026-03-01/teardown.yml": (
-            f"engine: E1\ndate: 2026-03-01\npositions:\n{read(60.059, 60.058, again).replace(decision, 'reuse')}{rest}"
-        ),
-        "engines/E1/builds/2026-03-02.yml": (
-            "engine: E1\ndate: 2026-03-02\npositions: {bearing-1: , bearing-2: , pump: , seal: }\n"
-        ),
-        "engines/E1/teardowns/2026-06-01/teardown.yml": (
-            f"engine: E1\ndate: 2026-06-01\npositions:\n{read(first, second, again)}{rest}"
-        ),
-        "engines/E1/log.yml": (
-            "- {date: 2026-02-01, kind: run, hours: 10}\n- {date: 2026-05-01, kind: run, hours: 10}\n"
-        ),
-        "engines/E1/plan.yml": plan,
-    }
-
-
-def plan(*hours: float, keep: str = "keep: 0.90\n") -> str:
-    events = "".join(
-        f"  - {{date: 2027-0{n}-01, name: Round {n}, hours: {one}}}\n" for n, one in enumerate(hours, start=1)
-    )
-    return f"events:\n{events}{keep}"
-
-
-def season(files: dict[str, str]) -> SeasonStory:
-    found = engine(told(files, date(2026, 7, 1))).season
-    assert found is not None
-    return found
+from .season_for_tests import FAMILY, LONG, asked, plan, season, shop
+from .shop_for_tests import engine, told
 
 
 def test_without_a_plan_there_is_no_season() -> None:
@@ -114,7 +51,7 @@ def test_an_interval_that_ends_counts_as_certain() -> None:
     assert [event.chance == 0.0 for event in found.events] == [False, False, True]
     assert [due.part for due in found.events[2].stops] == ["S-1"]
     assert found.lasts == 2
-    assert "By its interval seal is to be replaced before the end of Round 3." in found.advice
+    assert "By interval, to be replaced before the end of Round 3: seal." in found.advice
 
 
 def test_a_service_is_named_with_the_event_before_whose_end_it_falls() -> None:
@@ -124,13 +61,13 @@ def test_a_service_is_named_with_the_event_before_whose_end_it_falls() -> None:
 
 def test_what_was_never_measured_is_out_of_the_figure_and_named() -> None:
     found = season(shop(plan(5)))
-    assert found.not_measured == ("Pump",)
+    assert [(one.part, one.name, one.id) for one in found.out("never measured")] == [("P-1", "Pump", "tip")]
     assert {one.name for one in found.stands} == {"Bearing 1", "Bearing 2"}
 
 
 def test_what_is_to_go_out_stops_nothing() -> None:
     found = season(shop(plan(5), second=60.104, decision="replace"))
-    assert found.going_out == ("Bearing 2",)
+    assert [one.name for one in found.out("going out")] == ["Bearing 2"]
     assert found.events[0].chance is not None
     assert found.events[0].chance > 0.9
 
@@ -162,13 +99,6 @@ def test_the_reading_that_settles_most_is_named_first() -> None:
 def test_an_event_that_asks_for_nothing_changes_nothing() -> None:
     first = season(shop(plan(0.0))).events[0]
     assert first.chance == pytest.approx(1.0, abs=1e-3)
-
-
-def asked(files: dict[str, str], question: Asked) -> SeasonStory:
-    return ask_season(read_checked(texts(files), TODAY), "E1", question, date(2026, 7, 1))
-
-
-LONG = {**shop(plan(10, 10, 10, 10)), "families/single.yml": FAMILY.replace("hours: 40", "hours: 400")}
 
 
 def test_asked_nothing_new_it_answers_as_the_page_does() -> None:
@@ -220,7 +150,7 @@ def test_the_answer_as_text_has_a_line_for_each_event() -> None:
     text = season_text("E1", asked(LONG, Asked(events=3, each=2.0, renewed=frozenset({"B-1"})))).splitlines()
     assert text[0] == "E1: 3 events, 6.0 h, with B-1 renewed"
     assert [line.split("  ")[0] for line in text[2:6]] == ["event", "Event 1", "Event 2", "Event 3"]
-    assert any(line.startswith("Never measured, and not in the figure: Pump") for line in text)
+    assert any(line == "Not in the figure, never measured: Pump: tip." for line in text)
 
 
 def test_a_plan_that_does_not_say_how_far_it_goes_cannot_be_judged() -> None:

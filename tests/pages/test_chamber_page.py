@@ -73,6 +73,62 @@ def test_three_tests_are_a_trend_and_a_low_face_is_said_to_be_consistent_with_it
     assert "low is what lies more than 100 kPa from the highest" in text
 
 
+FALLING = tuple(f"{MARKED}rotor-1: {faces}" for faces in ("[800, 805, 798]", "[768, 771, 741]", "[752, 758, 690]"))
+
+
+def test_a_falling_face_is_said_and_that_it_is_near_its_limit(tmp_path: Path) -> None:
+    text = page(tmp_path, *FALLING)
+    assert "Compression: Rotor 1 face 3 nearer to the limit than a test usually scatters." in text
+    assert "Rotor 1, face 3 fell 108 kPa over 20.0 h, its neighbours about 48." in text
+    assert "Rotor 1, 3 tests over 20.0 h: face 1 fell 48 kPa, face 2 fell 47 kPa, face 3 fell 108 kPa." in text
+    assert "two tests of one engine commonly differ by up to 5 %; this is common practice" in text
+    assert "None stands out" not in text
+
+
+def test_the_engine_page_and_the_front_page_name_a_test_that_is_near_its_limit(tmp_path: Path) -> None:
+    made = site(tmp_path, *FALLING)
+    engine = str(Reader(page_of(made, "engines/E1/index.md").html).text)
+    assert "Rotor 1 face 3 nearer to the limit than a test usually scatters" in engine
+    assert "E1: compression is near its limit; chance of lasting its plan: cannot tell" in str(
+        Reader(page_of(made, "index.md").html).text
+    )
+
+
+def test_a_bound_is_printed_as_written_and_is_never_the_lowest(tmp_path: Path) -> None:
+    family = PISTON.replace('leak_down: {unit: "%", limit: {max: 12}}', "compression: {limit: {min: 680}}")
+    made = site(tmp_path, "cylinder-1: 800..820, cylinder-2: over 700", family=family, first="cylinder-1")
+    text = str(Reader(page_of(made, "engines/E1/tests.md").html).text).replace("\xa0", " ")
+    assert "Compression: lowest 810 kPa, cylinder 1, 20 Jan 2026." in text
+    assert "Cylinder 2: over 700 kPa, a bound, which is held against no other." in text
+    assert "rings or valves." not in text.split("How to read it")[0]
+
+
+def test_a_cylinder_that_could_not_be_measured_is_on_the_page_as_written(tmp_path: Path) -> None:
+    text = leak_down(tmp_path, "cylinder-1: not measurable, cylinder-2: 6 %")
+    assert "Leak-down: highest 6 %, cylinder 2, 20 Jan 2026. Cylinder 1: not measurable." in text
+    assert text.count("not measurable") == 3  # in the answer, in the last test's words, in the table of tests
+    alone = leak_down(tmp_path, "cylinder-1: not measurable")
+    assert "Leak-down: no figure, 20 Jan 2026. Cylinder 1: not measurable." in alone
+
+
+@pytest.mark.parametrize(
+    ("spread", "faces", "why"),
+    [
+        ("", "faces: marked, ", "the family gives no spread of chambers for it."),
+        ("spread: {chambers: 100}", "", "the sheet does not say that faces are marked (faces: marked)."),
+        (
+            "",
+            "",
+            "the sheet does not say that faces are marked (faces: marked) and the family gives no spread of chambers",
+        ),
+    ],
+)
+def test_why_nothing_can_stand_out_is_said_and_nothing_else(tmp_path: Path, spread: str, faces: str, why: str) -> None:
+    family = FAMILY.replace("spread: {chambers: 100}", spread)
+    text = page(tmp_path, f"rpm: 250, {faces}rotor-1: [812, 806, 799]", family=family)
+    assert f"Which chambers stand out in compression cannot be told: {why}" in text
+
+
 def test_the_last_test_is_drawn_on_the_rotor_with_its_low_face_in_words(tmp_path: Path) -> None:
     drawn = html(tmp_path, *LOW).replace("\xa0", " ")
     assert drawn.count('class="rotor-faces"') == 1
@@ -176,6 +232,14 @@ def test_a_trend_is_drawn_and_read_out_with_its_limit(width: int) -> None:
     assert "Rotor 1: face 1 812 at 10.0 h, 808 at 20.0 h, face 2" in svg
     assert "limit 680" in svg
     assert f'viewBox="0 0 {width}' in svg
+
+
+@pytest.mark.parametrize("width", [700, 358])
+def test_no_grid_line_strikes_through_the_words_of_a_limit(width: int) -> None:
+    svg = draw_chamber_trend(chart(ChamberDot(10.0, 812.0, 0), ChamberDot(20.0, 690.0, 0)), width)
+    words = svg.index(">limit 680<")
+    ground = svg.rindex('fill="var(--paper)"', 0, words)
+    assert ground > svg.rindex('stroke="var(--hairline)"')
 
 
 def test_a_line_breaks_at_a_build_and_between_what_is_as_read_and_what_is_not() -> None:

@@ -1,5 +1,6 @@
 """The figures behind a chart stand folded under it, for who cannot see it."""
 
+from dataclasses import replace
 from datetime import date
 
 from engine_pages.pages.chart_figures import timeline_figures, wear_figures
@@ -25,11 +26,20 @@ def test_readings_the_line_and_the_limit_are_in_the_table_with_their_units() -> 
         ("reading", "0.0 h", "60.051 mm", "60.0490", "60.0530"),
         ("reading", "22.1 h", "60.061 mm", "60.0590", "60.0630"),
         ("line at its start", "0.0 h", "60.0510 mm", "60.0495", "60.0525"),
-        ("line now", "22.0 h", "60.0610 mm", "60.0593", "60.0627"),
-        ("line at the plan’s end", "40.0 h", "60.0692 mm", "60.0645", "60.0739"),
+        ("line now", "22.1 h", "60.0610 mm", "60.0593", "60.0628"),
+        ("line at the plan’s end", "39.5 h", "60.0690 mm", "60.0644", "60.0736"),
         ("limit 60.105", "", "", "", ""),
     ]
     assert len(found.columns) == 5
+
+
+def test_the_line_now_is_that_of_now_and_not_of_the_nearest_sample() -> None:
+    # A line straight by construction: 60 mm and 0.1 mm an hour.
+    straight = tuple((x, 60 + 0.1 * x, 59 + 0.1 * x, 61 + 0.1 * x) for x in (0.0, 12.0, 24.0))
+    found = wear_figures((replace(CHART, line=straight, now_x=17.0, plan_x=30.0),))
+    rows = {row[0]: row[1:] for row in plain(found.rows)}
+    assert rows["line now"] == ("17.0 h", "61.7000 mm", "60.7000", "62.7000")
+    assert "line at the plan’s end" not in rows  # the line is not known there
 
 
 def test_of_several_small_charts_each_row_names_its_dimension() -> None:

@@ -24,8 +24,8 @@ from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.tree import Folder
 
-from ..history.shop_for_tests import TODAY, texts
-from ..history.test_kinds import wearing
+from ..history.shop_for_tests import TODAY, sheet, texts
+from ..history.test_kinds import renewed, wearing
 from .test_site import Reader, no_photos, page_of, paths_in
 
 SEALS, BEARINGS = "kinds/twin-rotor/apex-seal.md", "kinds/twin-rotor/rotor-bearing.md"
@@ -111,6 +111,33 @@ def small_story() -> ShopStory:
     """Two bearings in one engine, and a second engine without a part."""
     told = tell_shop(read_checked(texts(wearing()), TODAY))
     return replace(told, engines=(*told.engines, replace(told.engines[0], id="E2")))
+
+
+def built(files: dict[str, str], tmp_path: Path) -> str:
+    """What the page of bearings says in a shop of these files."""
+    told = tell_shop(read_checked(texts(files), TODAY))
+    return read(build_pages(told, None, "crew", no_photos, Cache(tmp_path)), "kinds/single/bearing.md")
+
+
+def test_where_engines_stay_apart_after_a_renewal_the_page_says_how_far_it_is_told(tmp_path: Path) -> None:
+    text = built(renewed(run_on=False), tmp_path)
+    assert "4 parts taken out for good from 4 places of E1, E2, E3 and E4: 0.2 (0.0 to 0.7) a place by 10.0 h." in text
+    assert "It is told no further: E1 came apart there and has not run since. 3 parts went out later." in text
+
+
+def test_engines_that_run_on_are_told_to_the_end(tmp_path: Path) -> None:
+    text = built(renewed(run_on=True), tmp_path)
+    assert "1.0 a place by 13.0 h." in text
+    assert "It is told no further" not in text
+
+
+def test_a_part_that_a_strip_says_nothing_of_is_out_with_nothing_written(tmp_path: Path) -> None:
+    files = wearing()
+    files["engines/E1/teardowns/2026-12-01/teardown.yml"] = sheet("2026-12-01", "b-1: {decision: reuse}")
+    text = built(files, tmp_path)
+    assert "out: nothing written, 50.0 h" in text
+    assert "taken out, nothing written" in text
+    assert "running" not in text
 
 
 @pytest.mark.parametrize(("engine", "edition"), [("E1", "crew"), (None, "owner")])

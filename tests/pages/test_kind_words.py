@@ -8,12 +8,13 @@ import pytest
 from engine_pages.history.story import DimensionStory, Wear
 from engine_pages.pages import kind_words as module
 from engine_pages.pages.kind_words import kind_words
+from engine_pages.pages.part_answer import part_answer
 from engine_pages.pages.shown_units import shown
 from engine_pages.wear.among_like import Rank, Selection
 from engine_pages.wear.bends import Bend
 from engine_pages.wear.trend import Interval
 
-from .parts_for_tests import bore
+from .parts_for_tests import bearing, bore
 
 
 def with_wear(**changed: object) -> DimensionStory:
@@ -32,6 +33,20 @@ def test_the_examples_run_as_printed() -> None:
 def test_a_part_among_its_like_has_its_place() -> None:
     assert kind_words(with_wear(rank=Rank(1, 6, 1))) == "Its rate is the fastest of 6."
     assert kind_words(with_wear(rank=Rank(1, 1, 1))) == ""
+
+
+def test_a_part_that_has_no_rate_though_its_kind_has_one_is_told_why() -> None:
+    told = replace(
+        with_wear(line=None, bend=Bend(0.001, "falls", 9), since=3.1),
+        line=None,
+        rate=None,
+        to_limit=None,
+        state="within",
+    )
+    claim, _ = part_answer(replace(bearing(), state="within", dimensions=(told,), due=()), ("mm", None))
+    assert plain(claim).endswith(
+        "how fast it wears: cannot tell, as its kind runs in: readings count from 3.1 h on alone."
+    )
 
 
 def test_no_share_is_given_of_fewer_than_twenty() -> None:

@@ -38,6 +38,32 @@ def test_every_method_is_told_with_its_smallest_sample(site: Site) -> None:
     assert text.count("Smallest sample:") >= 8
 
 
+def test_the_rule_for_a_low_chamber_is_told_as_common_practice_and_never_a_finding(site: Site) -> None:
+    text = text_of(site)
+    for words in (
+        "further below the highest of its test than the family’s spread allows",
+        "under the limit and more than 0.5 of that spread below the highest",
+        "One low face is consistent with its side seal, two low neighbours with the apex or corner seal",
+        "This is common practice, and never a finding.",
+        "commonly differ by up to 5 %, two leak-downs by 2 points of percent",
+    ):
+        assert words in text, words
+
+
+def test_the_exact_model_stands_in_one_place_and_the_methods_are_told_without_it(site: Site) -> None:
+    plain, _, model = text_of(site).partition("The model, for engineers")
+    for words in ("half-Cauchy", "Medians:", "normal about the kind’s start"):
+        assert words in model, words
+        assert words not in plain, words
+    assert "way to the limit" not in plain
+
+
+def test_the_two_meanings_of_interval_are_told_apart(site: Site) -> None:
+    text = text_of(site)
+    assert "an interval is something else, and is called so there: what an engine ran between two sheets" in text
+    assert "Two bearings of one engine between the same two strips are one interval, not two" in text
+
+
 def test_the_cautions_stand_before_the_methods(site: Site) -> None:
     text = text_of(site)
     assert (

@@ -5,12 +5,12 @@ from datetime import date
 from pathlib import Path
 
 from engine_pages.history.story import EngineStory, LaterFigure, PlannedEvent, SeasonEvent, SeasonStory
-from engine_pages.history.told_season import NextReading, Stands
+from engine_pages.history.told_season import LeftOut, NextReading, Stands
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import build_pages
 from engine_pages.wear.exposure import Exposure
 
-from .parts_for_tests import source
+from .parts_for_tests import REPLACE, source
 from .story_for_tests import engine, shop
 from .test_site import Reader, no_photos, page_of
 
@@ -27,9 +27,10 @@ SEASON = SeasonStory(
     unit="hours",
     lasts=1,
     stands=(Stands("RB-1042", "Rotor bearing 2", "Inside diameter", "inside_diameter", (0.97, 0.64)),),
-    not_measured=("Oil pump",),
-    no_rate=("Side seals 1, gap",),
-    going_out=(),
+    left_out=(
+        LeftOut("never measured", "OP-15", "Oil pump", "Tip clearance", "tip_clearance"),
+        LeftOut("no rate yet", "SS-1", "Side seals 1", "Gap", "gap"),
+    ),
     measure_next=(NextReading("RB-1042", "Rotor bearing 2", "Inside diameter", 0.64, 0.11, False),),
     renewed=(),
     advice="Open it after Round 1 the long hill: after Round 2 the long hill the chance is 64 %, and 90 % is wanted.",
@@ -53,9 +54,20 @@ def test_the_advice_stands_on_the_first_screen_and_the_chances_under_their_headi
 
 def test_what_the_figure_leaves_out_is_named_and_what_to_measure_leads_to_its_part(tmp_path: Path) -> None:
     text = shown(replace(engine(), season=SEASON), tmp_path)
-    assert "Not in the figure: never measured: oil pump; no rate of wear yet: side seals 1, gap." in text
+    assert (
+        "Not in the figure: never measured: oil pump (tip clearance); no rate of wear yet: side seals 1 (gap)." in text
+    )
     assert "What to measure next" in text
     assert "inside diameter: chance to last the plan 64 %" in text
+
+
+def test_members_of_a_set_are_one_line_and_what_is_not_known_is_said(tmp_path: Path) -> None:
+    seals = tuple(f"Apex seals 1, a{n}" for n in (1, 2, 3))
+    stops = tuple(replace(REPLACE, slot_name=name) for name in seals)
+    first = replace(event(1, 0.0), stops=stops, unsure=(replace(REPLACE, slot_name="Oil pump"),))
+    text = shown(replace(engine(), season=replace(SEASON, events=(first,), sets=(("Apex seals 1", seals),))), tmp_path)
+    assert "to be replaced: Apex seals 1, all 3" in text
+    assert "not known whether to be replaced: Oil pump" in text
 
 
 def test_where_nothing_can_be_said_no_chart_is_drawn(tmp_path: Path) -> None:

@@ -8,14 +8,15 @@ import pytest
 from jinja2 import Template, nodes
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
 
-from engine_pages.pages.render import TEMPLATES, environment, template_folder
+from engine_pages.pages.render import TEMPLATES, environment
+from engine_pages.shipped import shipped
 
-NAMES = sorted(path.name for path in (template_folder() / "pages").glob("*.jinja"))
+NAMES = sorted(path.name for path in (shipped("site_template") / "pages").glob("*.jinja"))
 RECKONING = (nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Compare)
 
 
 def parsed(name: str) -> nodes.Template:
-    source = (template_folder() / "pages" / name).read_text(encoding="utf-8")
+    source = (shipped("site_template") / "pages" / name).read_text(encoding="utf-8")
     return environment().parse(source)
 
 

@@ -53,3 +53,21 @@ def test_who_closes_the_pipe_has_read_enough(shop: Path, command: list[str]) -> 
         running.stdout.close()
         said = running.stderr.read()
     assert said == ""
+
+
+@pytest.mark.parametrize(
+    ("command", "undone"),
+    [
+        (["figures", "K-07"], "nothing was reckoned"),
+        (["season", "K-07"], "nothing was reckoned"),
+        (["compare", "--fluid", "oil"], "nothing was reckoned"),
+        (["sheet", "teardown", "K-07"], "no sheet was written"),
+        (["site", "--to", "out"], "nothing was published"),
+    ],
+)
+def test_a_command_that_stops_on_errors_says_what_it_did_not_do(shop: Path, command: list[str], undone: str) -> None:
+    (shop / "engines/K-07/log.yml").write_text("- {date: 2026-02-01, kind: run, hours: two}\n", encoding="utf-8")
+    asked = [*COMMAND, *command, "--records", str(shop)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr.splitlines()[-1] == f"Error: 1 error in the records; {undone}"

@@ -31,6 +31,11 @@ def test_figures_say_the_same_as_json() -> None:
         assert 0.0 <= event["outer_low"] <= event["chance"] <= event["outer_high"] <= 1.0
 
 
+def test_hours_that_are_no_number_are_refused() -> None:
+    done = season("K-07", "--hours-each", "nan")
+    assert (done.exit_code, done.output) == (1, "Error: an event cannot ask for nan; give a number from zero up\n")
+
+
 def test_a_name_that_stands_nowhere_is_answered_with_the_nearest() -> None:
     assert "there is no engine K-08; did you mean K-0" in season("K-08").output
     done = season("K-07", "--renewed", "RB-104")

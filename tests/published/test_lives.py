@@ -151,7 +151,7 @@ SEATS: list[tuple[int, tuple[int, ...]]] = [
 def test_mean_cumulative_replacements_against_nelson_valve_seats() -> None:
     # 0.0244 at 61 days and 1.54 at 653, as Nelson's plot; digits recomputed with two codes outside the project.
     curve = mean_cumulative([EngineHistory(tuple(map(float, at)), float(end)) for end, at in SEATS])
-    assert (curve.engines, curve.replacements, curve.beyond_gap) == (41, 48, 0)
+    assert (curve.engines, curve.replacements, curve.beyond) == (41, 48, 0)
     assert curve.at(61.0) == pytest.approx(1 / 41, abs=1e-12)
     assert curve.at(166.0) == pytest.approx(11 / 41, abs=1e-12)
     assert curve.at(653.0) == pytest.approx(1.54268751, abs=1e-5)

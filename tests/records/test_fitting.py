@@ -277,7 +277,7 @@ def test_a_part_that_no_build_fitted_was_there_before_the_records() -> None:
 def test_a_second_sheet_on_a_strip_speaks_of_the_same_parts() -> None:
     shop = _shop("""
         K-1 build 2026-02-01 | positions: {bearing-1: {part: B1}, bearing-2: }
-        K-1 teardown 2026-03-01 | positions: {bearing-1: , bearing-2: }
+        K-1 teardown 2026-03-01 | positions: {bearing-1: {finding: dull}, bearing-2: }
         K-1 teardown 2026-03-01 | positions: {bearing-1: {decision: reuse}, bearing-2: {part: B2, decision: rework}}
         K-1 inspection 2026-03-02 | positions: {bearing-1: {part: B1, measured: {bore: 60.06}}}
     """)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
-from engine_pages.pages.charts.labels import width_of
+from engine_pages.pages.charts.labels import letters_box, width_of
 from engine_pages.pages.charts.scales import Scale, date_ticks, rounded_out, tick_texts, ticks
 from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
 from engine_pages.pages.charts.themed import BEYOND, HAIRLINE, INK, OPEN_LINE, PAPER, STEEL, WIDE, Spoken
@@ -115,7 +115,9 @@ def _panel(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Ax
         y = axes.up.px(limit)
         sheet.line([(axes.box.left, y), (axes.box.right, y)], BEYOND, 1.6)
         words = f"limit {figure_words(limit, data.decimals)}"
-        sheet.text(_clear_of(placed, words, y, axes), words, BEYOND, halo=True)
+        at = _clear_of(placed, words, y, axes)
+        sheet.rectangle(letters_box(at, words), PAPER)  # a ground of its own: no grid line strikes through the words
+        sheet.text(at, words, BEYOND)
     for n, drawn in enumerate(placed):
         _strokes(sheet, drawn, DASHES[n % len(DASHES)])
     for drawn in placed:
@@ -125,15 +127,17 @@ def _panel(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Ax
 
 
 def _clear_of(placed: Sequence[Drawn], words: str, y: float, axes: _Axes) -> XY:
-    """Where a limit's words lie on the fewest dots: over or under its line, at either end, inside the panel."""
+    """Where a limit's words meet the fewest dots, then the fewest grid lines: over or under its line, at either end."""
     wide = width_of(words)
     spots = [(x, at) for at in (y - 5, y + 15) for x in (axes.box.left + 6, axes.box.right - wide - 2)]
     inside = [(x, at) for x, at in spots if axes.box.top + 10 <= at <= axes.box.bottom - 2]
+    grid = [axes.up.px(value) for value in ticks(axes.up.low, axes.up.high, 4)]
 
-    def met(spot: XY) -> int:
-        box = Box(spot[0] - 6, spot[1] - 16, spot[0] + wide + 6, spot[1] + 6)
+    def met(spot: XY) -> tuple[int, int]:
+        box, words_box = Box(spot[0] - 6, spot[1] - 16, spot[0] + wide + 6, spot[1] + 6), letters_box(spot, words)
         dots = (at for drawn in placed for _, at, _ in drawn)
-        return sum(box.left <= x <= box.right and box.top <= at <= box.bottom for x, at in dots)
+        on_dots = sum(box.left <= x <= box.right and box.top <= at <= box.bottom for x, at in dots)
+        return on_dots, sum(words_box.top <= at <= words_box.bottom for at in grid)
 
     return min(inside or spots, key=met)  # the first of equals: at the left, over the line
 

@@ -15,7 +15,7 @@ from ..moments import DayOrder
 from ..resolve import Resolved, resolve
 from ..source import Problem
 from ..tree import Tree
-from . import engines, family, gauges, limits, log, parts, photos, sheets, tests
+from . import curves, engines, family, gauges, limits, log, parts, photos, sheets, tests
 from .checked import Checked
 
 Check = Callable[[Checked], Iterator[Problem]]
@@ -24,6 +24,7 @@ CHECKS: tuple[Check, ...] = (
     *(family.check_positions, family.check_members, family.check_stations, family.check_differences),
     *(family.check_fits, family.check_grades, family.check_expansions),
     *(limits.check_units, limits.check_kinds_of_unit, limits.check_order, limits.check_sources),
+    *(curves.check_curves, curves.check_spreads),
     *(gauges.check_instruments, gauges.check_figures, gauges.check_initials),
     *(engines.check_engine_files, engines.check_families, engines.check_plans, engines.check_shares),
     *(engines.check_alike, engines.check_windows, parts.check_windows),
@@ -34,10 +35,11 @@ CHECKS: tuple[Check, ...] = (
         sheets.check_days,
         sheets.check_numbers,
         sheets.check_opened,
+        sheets.check_filled,
         sheets.check_temperatures,
     ),
     *(log.check_order, log.check_overlaps, log.check_runs, log.check_lengths, log.check_services, log.check_incidents),
-    *(tests.check_tests, tests.check_units, tests.check_positions, tests.check_chambers),
+    *(tests.check_tests, tests.check_units, tests.check_positions, tests.check_chambers, tests.check_values),
     *(photos.check_photos, photos.check_originals, photos.check_repeats, photos.check_commits),
 )
 

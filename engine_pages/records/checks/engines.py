@@ -4,7 +4,7 @@ And of the names of files and folders, engines' above all: other computers must 
 """
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ..load import RECORD_ROOMS
 from ..source import Problem, Source, doubt, error, nearest
@@ -29,8 +29,15 @@ def check_families(checked: Checked) -> Iterator[Problem]:
             continue
         family = records.file.it.family
         if family not in checked.shop.families and f"families/{family}.yml" not in checked.shop.unread:
-            message = f"family {family!r} has no file under families/; {nearest(family, sorted(checked.shop.families))}"
-            yield error(records.file.place("family"), message)
+            yield error(records.file.place("family"), no_family(family, checked.shop.families))
+
+
+def no_family(name: str, families: Iterable[str]) -> str:
+    """The message for a family that has no file, with what to write."""
+    known = sorted(families)
+    if not known:
+        return f"family {name!r}: no family file is there yet; write families/{name}.yml"
+    return f"family {name!r} has no file under families/; {nearest(name, known)}"
 
 
 def check_plans(checked: Checked) -> Iterator[Problem]:

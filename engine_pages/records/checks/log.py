@@ -6,13 +6,11 @@ from itertools import pairwise
 
 from ..family import INCIDENTS
 from ..load import LogEntry
-from ..log import RUNS, LogLine
+from ..log import ANY_WHAT, WHAT, LogLine
 from ..quantity import Quantity, in_unit
 from ..source import Problem, Source, doubt, error, nearest
 from .checked import Checked
 
-_WORDS = {"run": RUNS, "incident": INCIDENTS}  # what may stand after what:, by the kind of the line
-_ANY_WORD = tuple(dict.fromkeys((*RUNS, *INCIDENTS)))
 LONGEST_RUN = 24.0  # hours; a run on one day is shorter, and several have their number written
 
 
@@ -88,7 +86,7 @@ def check_incidents(checked: Checked) -> Iterator[Problem]:
     """What happened decides which parts are looked at; what is run is a run, and what goes wrong is an incident."""
     for records in checked.engines():
         for entry in records.log:
-            line, allowed = entry.line, _WORDS.get(entry.line.kind, _ANY_WORD)
+            line, allowed = entry.line, WHAT.get(entry.line.kind, ANY_WHAT)
             if line.kind == "incident" and line.what is None and not entry.broken:
                 message = f"an incident without what: triggers no inspection; {nearest('', INCIDENTS)}"
                 yield doubt(entry.source, message)

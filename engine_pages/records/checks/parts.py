@@ -18,6 +18,7 @@ from ..source import Problem, Source, doubt, error, nearest, with_article
 from ..tree import why_not_on_windows
 from ..units import canonical, dimension_of
 from .checked import Checked
+from .engines import no_family
 
 
 def check_part_files(checked: Checked) -> Iterator[Problem]:
@@ -44,8 +45,7 @@ def check_kinds(checked: Checked) -> Iterator[Problem]:
         if checked.is_unread("families/") or any(family.broken for family in families.values()):
             continue
         if part.family is not None and part.family not in families:
-            message = f"family {part.family!r} has no file under families/; {nearest(part.family, sorted(families))}"
-            yield error(record.place("family"), message)
+            yield error(record.place("family"), no_family(part.family, families))
             continue
         known = list(families[part.family].it.kinds) if part.family is not None else everywhere
         if part.kind not in known:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from ..load import EngineRecords, LogEntry, SheetRecord
 from ..moments import Moment
 from ..quantity import in_unit
+from ..sheet import Sheet
 from ..slots import slots_of
 from ..source import Problem, Source, doubt, error, nearest
 from .checked import Checked
@@ -59,6 +60,25 @@ def check_numbers(checked: Checked) -> Iterator[Problem]:
         number = sheet.it.sheet
         if number is not None and first.setdefault(number, sheet) is not sheet:
             yield doubt(sheet.record.place("sheet"), f"sheet {number} is the number of {first[number].path} too")
+
+
+def check_filled(checked: Checked) -> Iterator[Problem]:
+    """A teardown sheet on which nothing is filled in takes the engine apart all the same."""
+    for sheet in checked.sheets():
+        if sheet.kind == "teardown" and not _is_filled(sheet.it):
+            message = "nothing is filled in on this sheet; it counts as a strip all the same"
+            yield doubt(sheet.record.place("date"), message)
+
+
+def _is_filled(sheet: Sheet) -> bool:
+    """Whether anybody wrote on a sheet; its own number and the serials that stand there say nothing new."""
+    lines = [line for line in (sheet.positions or {}).values() if line is not None]
+    if any(getattr(line, name) for line in lines for name in type(line).model_fields if name != "part"):
+        return True
+    if any(run.circumstances or run.readings for run in (sheet.tests or {}).values()):
+        return True
+    others = set(type(sheet).model_fields) - {"engine", "date", "sheet", "positions", "tests"}
+    return any(getattr(sheet, name) for name in others)
 
 
 def check_temperatures(checked: Checked) -> Iterator[Problem]:

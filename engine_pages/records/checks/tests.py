@@ -9,16 +9,17 @@ from ..load import SheetRecord
 from ..measurement import leaves
 from ..quantity import Quantity
 from ..resolve import quantities_of
-from ..sheet import TestRun
+from ..sheet import TEST_CIRCUMSTANCES, TestRun
 from ..slots import slots_of
 from ..source import Problem, Source, doubt, error, nearest, with_article
-from ..units import UNITS, Dimension, canonical, dimension_of
+from ..units import UNITS, Dimension, canonical, convert, dimension_of
 from .checked import Checked
 
 BUILT_IN: Mapping[str, str] = MappingProxyType({"compression": "kPa", "leak_down": "%", "oil_pressure": "kPa"})
 """Tests that every shop makes, whether its family has limits for them or not, with the unit of a bare number."""
 
 WHOLE_ENGINE = "engine"  # may be read where a family has no position of that name: an oil pressure has no row
+MOST_COMPRESSION = 5000  # kPa; a diesel cranks to about 3000. Trade fact, from memory
 FACES = 3  # chambers of one rotor of a trochoid rotary engine: one a flank
 
 
@@ -40,9 +41,12 @@ def check_positions(checked: Checked) -> Iterator[Problem]:
         for key in test.readings:
             if key in rows or key in whole or key == WHOLE_ENGINE:
                 continue
-            has = "has no row" if slots.named(key) else "stands nowhere in the family"
             place = sheet.record.document.key_place("tests", name, key)
-            yield error(place, f"position {key!r} {has}; {nearest(key, [*rows, *whole])}")
+            if slots.named(key):
+                yield error(place, f"position {key!r} has no row; {nearest(key, [*rows, *whole])}")
+                continue
+            message = f"{key!r} is no word that stands beside a test, and no position of the family with a row"
+            yield error(place, f"{message}; {nearest(key, [*TEST_CIRCUMSTANCES, *rows, *whole])}")
 
 
 def check_units(checked: Checked) -> Iterator[Problem]:
@@ -78,6 +82,44 @@ def check_chambers(checked: Checked) -> Iterator[Problem]:
                     yield error(sheet.record.document.key_place("tests", *reading.steps), message)
                 elif family.architecture == "rotary" and name == "compression" and len(reading.values) > FACES:
                     yield doubt(place, f"{len(reading.values)} chambers; a rotor has {FACES}")
+
+
+def check_values(checked: Checked) -> Iterator[Problem]:
+    """A figure that hardly an engine has can be true, and is a doubt: a slipped digit, or another unit."""
+    for sheet, family, name, test in _tests(checked):
+        rule = (family.tests or {}).get(name)
+        written = test.circumstances.get("unit") or (rule.unit if rule else None) or BUILT_IN.get(name)
+        for place, amount in _amounts(sheet, test):
+            unit = canonical(amount.unit or written or "")
+            if unit is None:
+                continue
+            odd = _odd_loss(test, amount, unit) if name == "leak_down" else _odd_pressure(name, amount, unit)
+            if odd is not None:
+                yield doubt(place, odd)
+
+
+def _odd_pressure(name: str, amount: Quantity, unit: str) -> str | None:
+    if name not in BUILT_IN or dimension_of(unit) != "pressure":
+        return None
+    if amount.number < 0:
+        return f"{amount.written} is below 0: a gauge shows what lies above the atmosphere's pressure"
+    if name == "compression" and convert(amount.number, unit, "kPa") > MOST_COMPRESSION:
+        said = amount.written if amount.unit is not None else f"{amount.written} {unit}"
+        return f"{said}: no engine cranks to {MOST_COMPRESSION} kPa"
+    return None
+
+
+def _odd_loss(test: TestRun, amount: Quantity, unit: str) -> str | None:
+    if dimension_of(unit) == "share":
+        percent = convert(amount.number, unit, "%")
+        return None if 0 <= percent <= 100 else f"{amount.written}: a loss lies between 0 and 100 %"
+    supply = test.amount("supply")
+    fed = canonical(supply.unit or unit) if supply is not None else None
+    if supply is None or fed is None or not dimension_of(unit) == dimension_of(fed) == "pressure":
+        return None
+    if amount.number >= 0 and convert(amount.number, unit, fed) <= supply.number:
+        return None
+    return f"{amount.written} is left of {supply.written}: what is left lies between 0 and the supply"
 
 
 def _tests(checked: Checked) -> Iterator[tuple[SheetRecord, Family, str, TestRun]]:

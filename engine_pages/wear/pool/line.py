@@ -108,10 +108,7 @@ class PartLine:
 
     def chance_inside(self, limit: Limit, x: float) -> float:
         """The probability that the line (not a reading) is inside its limits at exposure x."""
-        means, sds = self._at(x)
-        below = 1.0 if limit.max is None else chance_below(self.weights, means, sds, limit.max)
-        under = 1.0 if limit.min is None else chance_below(self.weights, -means, sds, -limit.min)
-        return min(max(below - (1.0 - under), 0.0), 1.0)
+        return _inside(self.weights, *self._at(x), limit)
 
     def exposure_at(
         self, limit_value: float | Measured, confidence: float, side: Side | None = None
@@ -161,6 +158,31 @@ class PartLine:
         low, high = _tails(confidence)
         found = quantiles(self.weights, means, sds, np.array([low, 0.5, high]))
         return Interval(value=float(found[1]), low=float(found[0]), high=float(found[2]))
+
+
+def chance_between(outer: PartLine, at_outer: float, inner: PartLine, at_inner: float, limit: Limit) -> float:
+    """The probability that outer − inner is inside its limits, each line at an exposure of its own.
+
+    Both in the limit's unit. Exact for the two mixtures; assumes that they are independent, as parts of two kinds are.
+
+    >>> level = lambda value, variance: PartLine(
+    ...     np.ones(1), np.array([[value, 0.0]]), np.array([[[variance, 0.0], [0.0, 0.0]]]), 0.0, n=1, parts=1
+    ... )
+    >>> bearing, journal = level(60.05, 9e-6), level(59.97, 16e-6)
+    >>> round(chance_between(bearing, 5.0, journal, 20.0, Limit(max=0.085)), 4)  # one standard deviation of 0.005
+    0.8413
+    """
+    (outer_means, outer_sds), (inner_means, inner_sds) = outer._at(at_outer), inner._at(at_inner)
+    weights = np.outer(outer.weights, inner.weights).ravel()
+    means = (outer_means[:, None] - inner_means[None, :]).ravel()
+    sds = np.hypot(outer_sds[:, None], inner_sds[None, :]).ravel()
+    return _inside(weights, means, sds, limit)
+
+
+def _inside(weights: Array, means: Array, sds: Array, limit: Limit) -> float:
+    below = 1.0 if limit.max is None else chance_below(weights, means, sds, limit.max)
+    under = 1.0 if limit.min is None else chance_below(weights, -means, sds, -limit.min)
+    return min(max(below - (1.0 - under), 0.0), 1.0)
 
 
 def _tails(confidence: float) -> tuple[float, float]:

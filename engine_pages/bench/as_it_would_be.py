@@ -1,0 +1,38 @@
+"""A shop with some of its files as they would be: read and checked whole before anything is written."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from ..records.checks.all import read_checked
+from ..records.git import Repo
+from ..records.source import Problem
+from ..records.tree import Tree
+
+
+@dataclass(frozen=True, slots=True)
+class AsItWouldBe:
+    """A tree with these files in the place of its own, or besides them."""
+
+    tree: Tree
+    files: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def label(self) -> str:
+        return self.tree.label
+
+    def paths(self) -> Sequence[str]:
+        return sorted({*self.tree.paths(), *self.files})
+
+    def read(self, path: str) -> bytes:
+        return self.files[path] if path in self.files else self.tree.read(path)
+
+    def size(self, path: str) -> int:
+        return len(self.files[path]) if path in self.files else self.tree.size(path)
+
+
+def problems_with(tree: Tree, files: Mapping[str, bytes], today: date, repo: Repo | None = None) -> list[Problem]:
+    """What these files bring that the shop has not now: problems on them, and new ones elsewhere."""
+    now = set(read_checked(tree, today, repo).problems)
+    then = read_checked(AsItWouldBe(tree, files), today, repo).problems
+    return [problem for problem in then if problem.source.path in files or problem not in now]

@@ -1,0 +1,84 @@
+"""A photo as it comes from the camera: bytes in, what the repository keeps of it out.
+
+Kept are an upright JPEG of 2,560 pixels without any of the camera's notes, the moment of taking, and the checksum of
+the camera's own file, by which that file can be known again.
+"""
+
+import hashlib
+import io
+import re
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+from PIL import Image
+
+from ..records.photo_header import NotAPhoto, open_photo, reading_photo
+from ..records.photo_pixels import jpeg_bytes, upright_picture
+
+SIDE: Final = 2560  # pixels of the longer side: a scratch on a bearing still shows at this size in 1 MB or less
+QUALITY: Final = 85  # on the JPEG library's scale; it is encoded once more when it is published
+ENDINGS: Final = frozenset({".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"})
+HEIC_ENDINGS: Final = frozenset({".heic", ".heif"})
+
+# Exif (CIPA DC-008): the IFD with the moment of taking, its tag, and that of the last change where it is missing.
+_EXIF_IFD, _TAKEN, _CHANGED = 0x8769, 0x9003, 0x0132
+_MOMENT: Final = re.compile(r"(\d{4}):(\d{2}):(\d{2}) (\d{2}):(\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class FromCamera:
+    """What is kept of a photo: `taken` as a record writes it, None where the camera did not say; `original` likewise
+    as written, the checksum of the camera's file."""
+
+    jpeg: bytes
+    taken: str | None
+    original: str
+
+
+def from_camera(path: Path) -> FromCamera:
+    """Read a camera's file. Raises NotAPhoto with the reason in plain words; OSError where it cannot be read."""
+    data = path.read_bytes()
+    picture = _jpeg_of_heic(data) if path.suffix.lower() in HEIC_ENDINGS else data
+    kept = jpeg_bytes(upright_picture(picture, SIDE), QUALITY)
+    return FromCamera(kept, _taken(picture), f"sha256:{hashlib.sha256(data).hexdigest()}")
+
+
+def _taken(data: bytes) -> str | None:
+    """The moment of taking, by the camera's clock; None where its notes are missing or cannot be read."""
+    try:
+        with reading_photo():
+            notes = open_photo(data).getexif()
+            said = notes.get_ifd(_EXIF_IFD).get(_TAKEN) or notes.get(_CHANGED)
+    except NotAPhoto:
+        return None
+    match = _MOMENT.match(str(said or ""))
+    return None if match is None else "{}-{}-{} {}:{}".format(*match.groups())
+
+
+def _jpeg_of_heic(data: bytes) -> bytes:
+    """A HEIC as a JPEG with the same notes, turned upright by its reader already."""
+    try:
+        heif = import_module("pillow_heif")
+    except ImportError:
+        raise NotAPhoto(
+            "a HEIC, as some phones save photos; pip install 'engine-pages[heic]' reads it, "
+            "or let the phone save photos as JPEG"
+        ) from None
+    with reading_photo():
+        read = heif.read_heif(data)
+        picture = Image.frombytes(read.mode, read.size, read.data, "raw", read.mode, read.stride)
+        out = io.BytesIO()
+        exif = read.info.get("exif") or b""
+        picture.convert("RGB").save(out, "JPEG", quality=95, exif=_without_turn(exif))
+    return out.getvalue()
+
+
+def _without_turn(exif: bytes) -> bytes:
+    """The notes without the orientation, which the reader has applied."""
+    notes = Image.Exif()
+    if exif:
+        notes.load(exif)
+        notes.pop(0x0112, None)
+    return notes.tobytes()

@@ -1,0 +1,221 @@
+"""From an edited sheet to a commit in one step: photos taken in from the camera, the records checked, all committed.
+
+In: the shop's folder and paths: sheets or their folders, other record files, and photos or the folder that a camera
+was copied to. A sheet says where a photo belongs by the camera's own name, `- {file: IMG_0412.JPG, view: loaded side}`;
+what is kept is named by position and view, and the sheet's line is changed to that. The camera's files stay where they
+are, also those that were copied beside the sheet.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from ..records.git import GitFailed, repository_of
+from ..records.load import SheetRecord, load_shop
+from ..records.photo_header import NotAPhoto
+from ..records.photo_names import place_and_view
+from ..records.sheet import Photo
+from ..records.source import Problem
+from ..records.tree import Folder
+from .as_it_would_be import problems_with
+from .camera import ENDINGS, FromCamera, from_camera
+from .edit_yaml import MapEdit, Steps, edited
+from .on_disk import alone, commit, put_in_place, rewrite, take_away, unstage
+
+
+class FilingError(Exception):
+    """Nothing was written; the message says why, and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """What was committed: paths in the shop, and each photo's name on the camera with the path where it lies now."""
+
+    commit: str | None
+    paths: tuple[str, ...]
+    photos: tuple[tuple[str, str], ...]
+    not_named: tuple[str, ...]
+    doubts: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line of a sheet that names a photo: the sheet, the steps to the line, the position that it is of."""
+
+    sheet: SheetRecord
+    steps: Steps
+    position: str | None
+    photo: Photo
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names."""
+
+    records: tuple[str, ...]
+    camera: Mapping[str, Path]
+    named_alone: frozenset[str]
+
+
+def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None = None) -> Filed:
+    """Take photos in, check, commit. Raises FilingError, BusyError, GitFailed, OSError, NoTree: as it was before."""
+    tree = Folder(shop)
+    given = _sorted_out(shop, tree, paths)
+    loaded = load_shop(tree)
+    _refuse(problem for problem in loaded.problems if problem.source.path in given.records)
+    lines = [line for records in loaded.engines.values() for sheet in records.sheets
+             if sheet.path in given.records for line in _lines(sheet)]  # fmt: skip
+    wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
+    named = {path.name.casefold() for _, path in wanted}
+    _refuse_strays(given, named)
+    photos, texts = _taken_in(tree, wanted)
+    files = {**{path: tree.read(path) for path in given.records}, **texts, **photos.files}
+    problems = problems_with(tree, {**texts, **photos.files}, today)
+    _refuse(problem for problem in problems if problem.source.path in files)
+    with alone(shop) as aside:
+        done = _written(shop, aside, tree, photos.files, texts, sorted(files), message or _message(given.records))
+    left = tuple(sorted(path.name for name, path in given.camera.items() if name not in named))
+    doubts = tuple(one for one in problems if one.source.path in files)
+    return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
+
+
+def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
+    """Each path as a record of the shop, or as the camera's."""
+    known = set(tree.paths())
+    records: list[str] = []
+    camera: dict[str, Path] = {}
+    alone_named: set[str] = set()
+    for path in paths:
+        inside = _inside(shop, path)
+        if inside is not None and path.is_dir():
+            here = [one for one in sorted(known) if one.startswith(f"{inside}/") and one.endswith(".yml")]
+            if not here:
+                raise FilingError(f"{path}: no record lies in this folder")
+            records.extend(here)
+        elif inside in known and path.suffix == ".yml":
+            records.append(inside)
+        elif path.is_dir():
+            camera.update({one.name.casefold(): one for one in sorted(path.iterdir()) if _is_photo(one)})
+        elif _is_photo(path):
+            camera[path.name.casefold()] = path
+            alone_named.add(path.name.casefold())
+        else:
+            raise FilingError(f"{path}: no record of this shop, no photo and no folder of photos")
+    if not records:
+        raise FilingError("no sheet is named; give the sheet that says where the photos belong, or its folder")
+    return _Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+
+
+def _inside(shop: Path, path: Path) -> str | None:
+    """The path as the shop knows it; None for one that lies elsewhere."""
+    try:
+        return path.resolve().relative_to(shop.resolve()).as_posix()
+    except ValueError:
+        return None
+
+
+def _is_photo(path: Path) -> bool:
+    return path.suffix.lower() in ENDINGS and path.is_file()
+
+
+def _lines(sheet: SheetRecord) -> Iterator[_Line]:
+    for index, photo in enumerate(sheet.it.photos or ()):
+        yield _Line(sheet, ("photos", index), None, photo)
+    for position, line in (sheet.it.positions or {}).items():
+        for index, photo in enumerate((line.photos if line else None) or ()):
+            yield _Line(sheet, ("positions", position, "photos", index), position, photo)
+
+
+def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | None:
+    """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
+    beside = f"{line.sheet.photo_folder}/{line.photo.file}"
+    if beside not in tree.paths():
+        return given.camera.get(line.photo.file.casefold())
+    repo = repository_of(shop)
+    fresh = repo is not None and line.photo.original is None and beside not in repo.tracked()
+    return shop / beside if fresh else None
+
+
+def _refuse(problems: Iterable[Problem]) -> None:
+    errors = [str(problem) for problem in problems if problem.level == "error"]
+    if errors:
+        raise FilingError("\n".join([*errors, "nothing was written and nothing committed"]))
+
+
+def _refuse_strays(given: _Given, named: set[str]) -> None:
+    """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
+    stray = sorted(given.camera[name].name for name in given.named_alone - named)
+    if stray:
+        raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
+                          "photos of the position that it shows")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Photos:
+    files: Mapping[str, bytes]
+    names: tuple[tuple[str, str], ...]
+
+
+def _taken_in(tree: Folder, wanted: Sequence[tuple[_Line, Path]]) -> tuple[_Photos, dict[str, bytes]]:
+    """The photos by their new paths, and the sheets that name them with their lines changed."""
+    files: dict[str, bytes] = {}
+    names: list[tuple[str, str]] = []
+    edits: dict[str, list[MapEdit]] = {}
+    taken = {path.casefold() for path in tree.paths()}
+    for line, path in wanted:
+        try:
+            kept = from_camera(path)
+        except NotAPhoto as reason:
+            raise FilingError(f"{path}: {reason}") from reason
+        new = _free_name(line, taken)
+        taken.add(new.casefold())
+        files[new] = kept.jpeg
+        names.append((path.name, new))
+        edits.setdefault(line.sheet.path, []).append(MapEdit(line.steps, _values(line, kept, new)))
+    return _Photos(files, tuple(names)), {path: _edited(tree.read(path), edits[path]) for path in edits}
+
+
+def _free_name(line: _Line, taken: set[str]) -> str:
+    """The path of a photo, named by position and view, with a number where that is there already."""
+    stem = f"{line.sheet.photo_folder}/{place_and_view(line.position, line.photo.view)}"
+    number = 1
+    while (path := f"{stem}{'' if number == 1 else f'-{number}'}.jpg").casefold() in taken:
+        number += 1
+    return path
+
+
+def _values(line: _Line, kept: FromCamera, path: str) -> dict[str, str]:
+    """What is written into the line: a moment that a person wrote stays."""
+    taken = {"taken": kept.taken} if kept.taken is not None and line.photo.taken is None else {}
+    return {"file": path.rpartition("/")[2], **taken, "original": kept.original}
+
+
+def _edited(content: bytes, edits: Sequence[MapEdit]) -> bytes:
+    text = content.decode("utf-8-sig")
+    mark = b"\xef\xbb\xbf" if content.startswith(b"\xef\xbb\xbf") else b""
+    return mark + edited(text, edits).encode()
+
+
+def _written(
+    shop: Path, aside: Path, tree: Folder, photos: Mapping[str, bytes], texts: Mapping[str, bytes],
+    paths: Sequence[str], message: str,
+) -> str | None:  # fmt: skip
+    """Photos first, then the sheets that name them, then the commit; what fails on the way is undone."""
+    before = {path: tree.read(path) for path in texts}
+    moved = put_in_place(shop, aside, photos, "")
+    try:
+        for path, content in texts.items():
+            rewrite(shop / path, content)
+        return commit(shop, paths, message) if repository_of(shop) is not None else None
+    except (OSError, GitFailed):
+        take_away(moved)
+        for path, content in before.items():
+            rewrite(shop / path, content)
+        unstage(shop, paths)
+        raise
+
+
+def _message(records: Sequence[str]) -> str:
+    """What the commit says: the records that it holds."""
+    return ", ".join(path.removeprefix("engines/").removesuffix(".yml").replace("/", " ") for path in records)

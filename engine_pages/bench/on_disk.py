@@ -1,0 +1,177 @@
+"""Files put into the shop's folder whole or not at all, and committed; what else lies staged stays as it is.
+
+New files are written aside, on the same disk, flushed to it and renamed into place: a folder of its own by one rename,
+a file and its photos by two, the file last. Killed in between, photos may lie there that no sheet names; a sheet never
+lies there half.
+"""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Final
+
+from filelock import FileLock, Timeout
+
+from ..records.git import GitFailed, repository_of, run_git
+
+ASIDE: Final = "engine-pages"  # our own folder among git's own files
+WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
+
+
+class BusyError(Exception):
+    """Another command has been writing in this shop for longer than one waits."""
+
+
+@contextmanager
+def alone(shop: Path) -> Iterator[Path]:
+    """While it lasts, no other hand of ours writes in the shop; gives an empty folder to write aside in.
+
+    What a killed predecessor left there goes. Raises BusyError.
+    """
+    place = _aside(shop)
+    place.mkdir(parents=True, exist_ok=True)
+    try:
+        with FileLock(place / "lock", timeout=WAIT_SECONDS):
+            for left in place.glob("new-*"):
+                shutil.rmtree(left)
+            aside = Path(tempfile.mkdtemp(prefix="new-", dir=place))
+            try:
+                yield aside
+            finally:
+                shutil.rmtree(aside, ignore_errors=True)
+    except Timeout:
+        raise BusyError(f"another command is writing in {shop}; try again when it is done") from None
+
+
+def _aside(shop: Path) -> Path:
+    """Among git's own files where they lie on the same disk, else in a folder under a dot in the shop itself."""
+    if repository_of(shop) is not None:
+        inside = shop / os.fsdecode(run_git(shop, "rev-parse", "--git-path", ASIDE).removesuffix(b"\n"))
+        if inside.parent.stat().st_dev == shop.stat().st_dev:
+            return inside
+    return shop / f".{ASIDE}"
+
+
+def put_and_commit(shop: Path, aside: Path, files: Mapping[str, bytes], last: str, message: str) -> str | None:
+    """Put new files in their place and commit them: the commit's id, None where the shop is no repository.
+
+    `last` is the file without which the others say nothing. OSError, GitFailed: nothing of them is there then.
+    """
+    moved = put_in_place(shop, aside, files, last)
+    if repository_of(shop) is None:
+        return None
+    try:
+        return commit(shop, sorted(files), message)
+    except GitFailed:
+        take_away(moved)  # first: on a full disk that makes the room that git wants
+        unstage(shop, sorted(files))
+        raise
+
+
+def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+    """Write new files and rename them into place; what was put there. A file that is there already is left.
+
+    FileExistsError for a file that is there with other content.
+    """
+    missing = {path: content for path, content in files.items() if not _is_there(shop / path, content)}
+    for path, content in missing.items():
+        _write_new(aside / path, content)
+    _flush_folders(aside)
+    moved: list[Path] = []
+    try:
+        for part in _moves(shop, missing, last):
+            (shop / part).parent.mkdir(parents=True, exist_ok=True)
+            os.rename(aside / part, shop / part)
+            moved.append(shop / part)
+            _flush((shop / part).parent)
+    except OSError:
+        take_away(moved)
+        raise
+    return moved
+
+
+def take_away(moved: Iterable[Path]) -> None:
+    for one in moved:
+        shutil.rmtree(one) if one.is_dir() else one.unlink()
+
+
+def _is_there(path: Path, content: bytes) -> bool:
+    if not path.exists():
+        return False
+    if path.read_bytes() != content:
+        raise FileExistsError(f"{path} is there already with other content")
+    return True
+
+
+def _moves(shop: Path, paths: Iterable[str], last: str) -> Iterator[str]:
+    """What to rename: a folder that is not there yet as a whole, else file by file; what holds `last` comes last."""
+    tops = {_top_that_is_new(shop, path) for path in paths}
+    yield from sorted(tops, key=lambda top: (last == top or last.startswith(f"{top}/"), top))
+
+
+def _top_that_is_new(shop: Path, path: str) -> str:
+    """The folder right over a file where it is new, else the file. Folders further up hold nothing by themselves."""
+    folder = path.rpartition("/")[0]
+    return path if not folder or (shop / folder).exists() else folder
+
+
+def _write_new(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def rewrite(path: Path, content: bytes) -> None:
+    """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        os.replace(name, path)
+    except BaseException:
+        os.unlink(name)
+        raise
+    _flush(path.parent)
+
+
+def _flush_folders(top: Path) -> None:
+    for folder, _, _ in os.walk(top):
+        _flush(Path(folder))
+
+
+def _flush(folder: Path) -> None:
+    """The names in a folder, to the disk; Windows does that by itself and lets no folder be opened."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def unstage(shop: Path, paths: Sequence[str]) -> None:
+    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
+    with suppress(GitFailed):  # the trouble of the commit is the one to be told
+        run_git(shop, "reset", "--quiet", "--", *paths)
+
+
+def commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
+    """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
+
+    Raises GitFailed; they lie in the folder then, and may be staged.
+    """
+    run_git(shop, "add", "--force", "--", *paths)
+    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
+        return None
+    run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()

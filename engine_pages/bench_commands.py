@@ -1,0 +1,205 @@
+"""The commands of the bench, each a few lines that call the room that does the work."""
+
+from collections.abc import Callable
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import click
+
+from .asking import building, day_of, known_engine, read_shop, records_option, say, stop_on_errors
+from .bench.filing import Filed, FilingError, file_in
+from .bench.handed_over import ZipRefusedError
+from .bench.log_line import LogLineError, add_line
+from .bench.new_sheet import SheetThereError, write_blank
+from .bench.new_shop import NotEmptyError
+from .bench.new_shop import start as start_shop
+from .bench.on_disk import BusyError
+from .bench.taking import take as take_in
+from .bench.taking import taken_text
+from .bench_server import FROM_PAGE, BenchServer
+from .history.tell import tell_one, tell_shop
+from .pages.bench_shelf import bench_pages
+from .records.git import GitFailed
+from .records.sheet import SheetKind
+from .records.tree import NoTree
+
+TROUBLE = (BusyError, GitFailed, NoTree, OSError)
+
+
+@click.command()
+@click.argument("zips", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@records_option
+def take(zips: tuple[Path, ...], folder: Path) -> None:
+    """Take in sheets that the bench page handed over, with their photos. Prints each one's receipt."""
+    refused = 0
+    for path in zips:
+        try:
+            say(taken_text(take_in(folder, path.read_bytes(), datetime.now().date()), path.name))
+        except (ZipRefusedError, *TROUBLE) as trouble:
+            click.echo(f"{path}: not taken in: {trouble}", err=True)
+            refused += 1
+    if refused:
+        raise click.ClickException(f"{refused} of {len(zips)} not taken in; the draft is still where it was made")
+
+
+@click.command("file")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
+@click.option("-m", "message", help="What the commit says.")
+@records_option
+def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
+    """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
+
+    PATHS are sheets or their folders, and photos or a folder of them.
+    """
+    try:
+        filed = file_in(folder, paths, datetime.now().date(), message)
+    except (FilingError, *TROUBLE) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(_filed_text(filed))
+
+
+def _filed_text(filed: Filed) -> str:
+    lines = [f"{name}: {path}" for name, path in filed.photos]
+    if filed.not_named:
+        lines.append(f"named by no line, and left where they are: {', '.join(filed.not_named)}")
+    lines += [str(problem) for problem in filed.doubts]
+    in_commit = "nothing new; no commit was made" if filed.commit is None else f"committed as {filed.commit}"
+    return "\n".join([*lines, f"{', '.join(filed.paths)}: {in_commit}"])
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--demo", is_flag=True, help="Fill it with the demo's records and their history.")
+def start(folder: Path, demo: bool) -> None:
+    """Make a new shop in an empty folder: a repository that works at once."""
+    try:
+        files = start_shop(folder, demo=demo)
+    except (NotEmptyError, GitFailed, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(f"{folder} is a shop, with {len(files)} starter files staged. Next: read {folder / 'README.md'}")
+
+
+@click.command()
+@click.argument("kind", type=click.Choice(["teardown", "inspection", "build"]))
+@click.argument("engine")
+@records_option
+@click.option("--date", "day", metavar="DATE", help="The sheet's day (2026-11-02); today if it is left out.")
+@click.option("--again", is_flag=True, help="A second sheet of that kind and day.")
+def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bool) -> None:
+    """Write a blank sheet, with last values, limits and grades beside its lines. Never overwrites."""
+    checked = read_shop(folder, None)
+    stop_on_errors(checked, "no sheet was written")
+    known_engine(checked, engine)
+    try:
+        path = write_blank(checked, folder, kind, engine, day_of(day) or checked.today, again=again)
+    except (SheetThereError, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(f"The blank sheet is {path}")
+
+
+@click.command()
+@click.argument("engine")
+@records_option
+@click.option("--date", "day", metavar="DATE", help="The day; today if it is left out.")
+@click.option("--kind", type=click.Choice(["run", "service", "change", "incident"]), default="run", show_default=True)
+@click.option("--what", help="dyno, practice, race, …; of an incident over_rev, overheat, …")
+@click.option("--hours", help="How long it ran: 1.3, or 78 min.")
+@click.option("--minutes", help="The same in minutes.")
+@click.option("--km")
+@click.option("--starts")
+@click.option("--peak-rpm")
+@click.option("--over-revs")
+@click.option("--counter", help="What the counter says now: 41.6 h.")
+@click.option("--did", multiple=True, help="A service that was done (oil, filter); may be given again.")
+@click.option("--fluid", "fluids", multiple=True, metavar="FLUID=NAME", help="What went in; may be given again.")
+@click.option("--why")
+@click.option("--note")
+def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
+    """Add a line to an engine's log, in date order, kept as typed."""
+    fluids = [one.partition("=") for one in typed.pop("fluids")]
+    if any(not (fluid and name) for fluid, _, name in fluids):
+        raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
+    values = {key: value for key, value in typed.items() if value}
+    if fluids:
+        values["fluids"] = {fluid: name for fluid, _, name in fluids}
+    try:
+        added = add_line(folder, engine, day_of(day) or datetime.now().date(), values)
+    except (LogLineError, NoTree, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    say(f"{added.path}:{added.number}: {added.text}")
+    for problem in added.doubts:
+        click.echo(str(problem), err=True)
+
+
+@click.command()
+@click.argument("engine", required=False)
+@records_option
+@click.option(
+    "--to", "out", type=click.Path(path_type=Path, file_okay=False), help="Write the bench pages there instead."
+)
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=0, help="The port on this machine; left out: any free one."
+)
+def bench(engine: str | None, folder: Path, out: Path | None, port: int) -> None:
+    """Serve the crew's site and the bench pages on this machine alone, and take in what they hand over.
+
+    With --to: write the bench page of ENGINE, or of all, into a folder: for a phone, or for a stick.
+    """
+    if out is not None:
+        _write_bench(folder, engine, out)
+        return
+    with TemporaryDirectory(prefix="engine-pages-bench-") as place:
+        site = Path(place) / "site"
+        tell = partial(click.echo, err=True)
+        try:
+            _build_bench(folder, site)
+            server = BenchServer(folder, site, port, tell, partial(_build_again, folder, site, tell))
+        except OSError as trouble:
+            raise click.ClickException(f"the bench cannot be served: {trouble}") from None
+        say(f"The bench is at {server.address}\nOnly this machine can open it. Ctrl-C ends it.")
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            server.server_close()
+
+
+def _write_bench(folder: Path, engine: str | None, out: Path) -> None:
+    checked = read_shop(folder, None)
+    stop_on_errors(checked, "no bench page was written")
+    if engine is not None:
+        known_engine(checked, engine)
+    engines = [tell_one(checked, engine)[0]] if engine is not None else tell_shop(checked).engines
+    try:
+        for path, made in bench_pages(checked, engines).items():
+            (out / path).parent.mkdir(parents=True, exist_ok=True)
+            (out / path).write_bytes(made())
+    except OSError as trouble:
+        raise click.ClickException(f"the bench page could not be written: {trouble}") from None
+    say("\n".join(f"{out / 'bench' / one.id / 'index.html'}" for one in engines))
+
+
+def _build_bench(folder: Path, site: Path) -> None:
+    """The crew's site, with bench pages that know where to hand over on this machine."""
+    from .plugins.build import build_site  # the generator is loaded for this alone
+
+    checked = read_shop(folder, None)
+    stop_on_errors(checked, "the bench was not opened")
+    with building() as progress:
+        build_site(folder, site, progress=progress)
+    for path, made in bench_pages(checked, tell_shop(checked).engines, take=FROM_PAGE).items():
+        (site / path).parent.mkdir(parents=True, exist_ok=True)
+        (site / path).write_bytes(made())
+
+
+def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
+    """After a sheet was taken in. What keeps the site from being built is told; the sheet is in its place."""
+    try:
+        _build_bench(folder, site)
+    except (click.ClickException, OSError) as trouble:
+        tell(f"the site stays as it was: {trouble}")
+
+
+BENCH = (take, file_, start, sheet, log, bench)

@@ -1,0 +1,72 @@
+"""The bench page of one engine: the form's data in, a static page that works from disk and without a network, out.
+
+Script, style and data stand in one file, since a page opened from disk may read no other. Its policy names them by
+their checksums: nothing else runs, nothing is fetched but the page itself.
+"""
+
+import base64
+import hashlib
+import json
+import re
+from collections.abc import Mapping
+from functools import cache
+from html import escape
+from typing import Any, Final
+
+from engine_pages.shipped import shipped
+
+PAGE: Final = "index.html"
+_SCRIPTS: Final = re.compile(r"<!-- scripts: (.*?) -->\n")
+
+
+def bench_files(form: Mapping[str, Any]) -> dict[str, bytes]:
+    """The page's files by their names: the page itself, its service worker, its manifest and its icon."""
+    title = escape(f"{form['engine']}, bench")
+    page, style, script = _sources()
+    data = json.dumps(form, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")
+    named = page.replace("{{TITLE}}", title).replace("{{CSP}}", _policy(style, script))
+    whole = named.replace("/*CSS*/", style).replace("/*JS*/", script).replace("/*FORM*/", data)
+    content = whole.encode()
+    version = hashlib.sha256(content).hexdigest()[:16]
+    manifest = json.loads(_read("manifest.webmanifest"))
+    manifest |= {"name": f"{form['engine']}, bench", "short_name": form["engine"]}
+    return {
+        PAGE: content,
+        "sw.js": _read("sw.js").replace("{{VERSION}}", version).encode(),
+        "manifest.webmanifest": json.dumps(manifest, ensure_ascii=False).encode(),
+        "icon.svg": _read("icon.svg").encode(),
+    }
+
+
+@cache
+def _sources() -> tuple[str, str, str]:
+    """The page without its data, its style, and its scripts joined in the order that the page names."""
+    page = _read("page.html")
+    listed = _SCRIPTS.search(page)
+    assert listed is not None  # the page names its scripts
+    script = "\n".join(_read(name) for name in listed[1].split())
+    return _SCRIPTS.sub("", page), f"\n{_read('bench.css')}", f"\n{script}"
+
+
+def _policy(style: str, script: str) -> str:
+    """A Content Security Policy (level 2) that lets this one script and this one style run, and nothing else."""
+    own = {
+        "default-src": "'none'",
+        "script-src": _checksum(script),
+        "style-src": _checksum(style),
+        "img-src": "'self' blob: data:",
+        "connect-src": "'self'",
+        "manifest-src": "'self'",
+        "worker-src": "'self'",
+        "base-uri": "'none'",
+        "form-action": "'none'",
+    }
+    return "; ".join(f"{name} {value}" for name, value in own.items())
+
+
+def _checksum(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}'"
+
+
+def _read(name: str) -> str:
+    return (shipped("site_template") / "bench" / name).read_text(encoding="utf-8")

@@ -1,0 +1,111 @@
+"use strict";
+/* The pieces that screens are made of. No handler and no style is written into the page: the policy forbids both. */
+
+function el(name, attributes = {}, ...inside) {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
+    else if (value === true) made.setAttribute(key, "");
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(key, value);
+  }
+  made.append(...inside.filter((one) => one !== null && one !== undefined && one !== false));
+  return made;
+}
+
+const say = (words) => { document.getElementById("said").textContent = words; };
+const button = (words, onclick, attributes = {}) => el("button", { type: "button", onclick, ...attributes }, words);
+
+let ids = 0;
+const newId = () => `f${(ids += 1)}`;
+
+/* A field with its label, bound to a path of the sheet. */
+function textField(draft, path, label, options = {}) {
+  const id = newId();
+  const read = textAt(draft.sheet, path);
+  const field = el(options.long ? "textarea" : "input", {
+    id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
+    inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
+    oninput: () => { putText(draft.sheet, path, field.value.trim() === "" ? "" : field.value); keep(draft); options.after?.(); },
+  });
+  field.value = typeof read === "string" ? read : "";
+  const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
+  if (hint) field.setAttribute("aria-describedby", `${id}h`);
+  return el("div", { class: "field" }, el("label", { for: id }, label), field, hint);
+}
+
+/* A few words to choose from, as big buttons; the one that stands may be pressed again to take it back. */
+function choice(draft, path, label, words, options = {}) {
+  const id = newId();
+  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` });
+  const show = () => {
+    const now = textAt(draft.sheet, path);
+    for (const key of group.children) key.setAttribute("aria-pressed", String(key.value === now));
+  };
+  for (const word of words) {
+    const [value, meaning] = Array.isArray(word) ? word : [word, null];
+    group.append(el("button", {
+      type: "button", value, "aria-pressed": "false",
+      onclick: () => { putText(draft.sheet, path, textAt(draft.sheet, path) === value ? "" : value); keep(draft); show(); options.after?.(); },
+    }, el("b", {}, value), meaning ? el("span", {}, meaning) : null));
+  }
+  show();
+  return el("div", { class: "field" }, el("span", { id, class: "label" }, label), group);
+}
+
+/* A reading: one field, or several for repeats; unit, last value, limit beside it; what is odd under it. */
+function readingField(draft, path, label, about) {
+  const box = el("div", { class: "reading" });
+  const odd = el("div", { class: "odd", role: "status" });
+  const values = () => [...box.querySelectorAll("input")].map((input) => input.value).filter((value) => value.trim() !== "");
+  const store = () => {
+    const now = values();
+    putText(draft.sheet, path, now.length > 1 ? now : now[0] ?? "");
+    keep(draft);
+    look();
+  };
+  const look = () => {
+    const said = new Set(values().flatMap((value) => about.odd(value)));
+    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+  };
+  const add = (value, focus) => {
+    const number = box.children.length + 1;
+    const input = el("input", {
+      id: number === 1 ? about.id : null, inputmode: "decimal", autocomplete: "off", name: path.join("."),
+      "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
+      oninput: () => {
+        // a keypad of another language has a comma where the point is wanted: shown as it will be written
+        if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", ".");
+        store();
+      },
+      onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); nextField(input); } },
+    });
+    input.value = value;
+    box.append(input);
+    if (focus) input.focus();
+  };
+  const read = textAt(draft.sheet, path);
+  for (const value of Array.isArray(read) ? read : [typeof read === "string" ? read : ""]) add(value, false);
+  look();
+  const words = button("abc", () => {
+    const text = box.querySelector("input").getAttribute("inputmode") === "decimal";
+    for (const input of box.querySelectorAll("input")) input.setAttribute("inputmode", text ? "text" : "decimal");
+    box.querySelector("input").focus();
+  }, { class: "small", title: "a range, under 0.05 mm, not measurable", "aria-label": `${label}: letters or digits` });
+  const more = button("+1", () => add("", true), { class: "small", "aria-label": `${label}: another reading` });
+  return el("div", { class: "field measured" }, el("label", { for: about.id }, label),
+    el("div", { class: "row" }, box, about.unit ? el("span", { class: "unit" }, about.unit) : null, more, words),
+    about.notes ? el("small", {}, about.notes) : null, odd);
+}
+
+/* Enter goes on to the next field, as a keypad's own key does. */
+function nextField(from) {
+  const all = [...document.querySelectorAll("#bench input, #bench textarea, #bench .choice button, #bench nav button")];
+  all[all.indexOf(from) + 1]?.focus();
+}
+
+/* Figures with the digits that this dimension is read to. */
+const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
+const ends = (of, decimals) => {
+  const [least, most] = of.limit ?? [null, null];
+  return [least !== null ? `least ${least.toFixed(decimals)}` : "", most !== null ? `most ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
+};

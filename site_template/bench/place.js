@@ -1,0 +1,191 @@
+"use strict";
+/* One place of the engine on one screen: what is there, what is measured, graded, found, decided, and its photos. */
+
+const MEMBER_JOIN = "/"; // apex-seals-1/a2: one member of a set
+
+function placeScreen(draft, position) {
+  const set = position.members.length > 1 || position.members[0].id !== "";
+  const base = ["positions", position.id];
+  const inside = [];
+  if (!position.whole) inside.push(...partFields(draft, position, base, set));
+  for (const dimension of position.dimensions) inside.push(dimensionFields(draft, position, base, dimension, set));
+  if (draft.kind !== "build") inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
+  inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, capitals: "sentences", hint: "In your own words; the owner may read it." }));
+  inside.push(photoFields(draft, position.id, position.name));
+  if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
+  if (set && draft.kind === "teardown") inside.push(el("details", {}, el("summary", {}, "One of the set differs"), ...memberFields(draft, position)));
+  return inside;
+}
+
+function partFields(draft, position, base, set) {
+  const fields = position.members.map((member) => {
+    const path = set ? [...base, "part", member.id] : [...base, "part"];
+    const field = textField(draft, path, set ? `Serial ${member.id}` : "Serial", {
+      placeholder: member.part ?? "", capitals: "characters", hint: member.part ? `Last here: ${member.part}` : null,
+    });
+    const input = field.querySelector("input");
+    if (member.part) {
+      field.append(button(`Read ${member.part}`, () => { input.value = member.part; input.dispatchEvent(new Event("input")); }, { class: "small" }));
+    }
+    return field;
+  });
+  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "It is", FORM.origins));
+  return fields.length > 1 ? [el("details", { open: draft.kind === "build" }, el("summary", {}, "Serials"), ...fields)] : fields;
+}
+
+function dimensionFields(draft, position, base, dimension, set) {
+  const rows = position.members.flatMap((member) => {
+    const of = dimension.of.find((one) => one.member === member.id) ?? dimension.of[0];
+    const stations = dimension.stations.length ? dimension.stations : [""];
+    return stations.map((station) => {
+      const path = [...base, "measured", dimension.id, ...(set ? [member.id] : []), ...(station ? [station] : [])];
+      const label = [set ? member.id : "", station].filter(Boolean).join(", ") || dimension.name;
+      const last = of.last[station] ?? (station ? undefined : of.last[""]);
+      const notes = [last ? `last ${last.written} (${last.sheet})` : "", of.new && of.new[0] !== null ? `new ${shownRange(of.new, dimension.decimals)}` : "", ends(of, dimension.decimals)];
+      const samePart = () => {
+        const typed = textAt(draft.sheet, set ? [...base, "part", member.id] : [...base, "part"]);
+        return !typed || typed === member.part;
+      };
+      return readingField(draft, path, label, {
+        id: newId(), unit: dimension.unit, notes: notes.filter(Boolean).join(" · "),
+        odd: (text) => oddities(text, dimension, of, station, samePart()),
+      });
+    });
+  });
+  if (rows.length === 1) return rows[0];
+  return el("fieldset", {}, el("legend", {}, `${dimension.name}${dimension.instrument ? `, ${dimension.instrument}` : ""}`), ...rows);
+}
+
+const gradesOf = (observed) => ["0", "1", "2", "3", "4"].map((grade) => [grade, observed.grades[grade] ?? ""]);
+
+/* Of a set a grade is every member's, unless the set is opened and each has its own. */
+function gradeField(draft, position, base, observed, set) {
+  const path = [...base, "observed", observed.id];
+  if (!set) return choice(draft, path, observed.name, gradesOf(observed), { kind: "grades" });
+  const box = el("div", {});
+  let each = typeof textAt(draft.sheet, path) === "object";
+  const show = () => box.replaceChildren(
+    ...(each ? position.members.map((member) => choice(draft, [...path, member.id], `${observed.name}, ${member.id}`, gradesOf(observed), { kind: "grades" }))
+      : [choice(draft, path, `${observed.name}, all`, gradesOf(observed), { kind: "grades" })]),
+    button(each ? "One grade for all" : "Each by itself", () => {
+      const now = textAt(draft.sheet, path);
+      if (each && now && !window.confirm("Their grades go, and one takes their place.")) return;
+      each = !each;
+      // what was said of all is said of each; where nothing was said, nothing is written
+      if (now) putText(draft.sheet, path, each ? Object.fromEntries(position.members.map((member) => [member.id, now])) : "");
+      keep(draft);
+      show();
+    }, { class: "small" }),
+  );
+  show();
+  return box;
+}
+
+const decisionFields = (draft, base) => [
+  choice(draft, [...base, "decision"], "Decision", FORM.decisions),
+  choice(draft, [...base, "because"], "Because", FORM.causes),
+  textField(draft, [...base, "why"], "Why", { long: true, capitals: "sentences" }),
+];
+
+const memberFields = (draft, position) => position.members.flatMap((member) => {
+  const base = ["positions", position.id + MEMBER_JOIN + member.id];
+  return [el("h3", {}, member.id), textField(draft, [...base, "finding"], `Finding, ${member.id}`, { long: true, capitals: "sentences" }),
+    choice(draft, [...base, "decision"], `Decision, ${member.id}`, FORM.decisions), choice(draft, [...base, "because"], `Because, ${member.id}`, FORM.causes)];
+});
+
+/* ---------- photos of a place ---------- */
+
+function photoFields(draft, place, name) {
+  const list = el("ul", { class: "photos" });
+  const view = el("input", { id: newId(), autocomplete: "off", placeholder: "loaded side, face, plug side" });
+  const input = el("input", {
+    type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
+    onchange: async () => {
+      const files = [...input.files];
+      input.value = "";
+      say(`${files.length} ${files.length === 1 ? "photo is" : "photos are"} being kept…`);
+      try {
+        await addPhotos(draft, place, view.value.trim(), files);
+        say("Kept.");
+      } catch (trouble) {
+        say(`${trouble.message}.`);
+      }
+      showPhotos(draft, place, list);
+    },
+  });
+  showPhotos(draft, place, list);
+  return el("section", { class: "photo-box" }, el("h3", {}, `Photos, ${name.toLowerCase()}`),
+    el("div", { class: "field" }, el("label", { for: view.id }, "View"), view),
+    el("label", { for: input.id, class: "key" }, "Take or choose photos"), input, list);
+}
+
+async function showPhotos(draft, place, list) {
+  const mine = draft.photos.filter((photo) => photo.place === place);
+  const rows = await Promise.all(mine.map(async (photo) => {
+    const blob = await readPhoto(draft.id, photo.n);
+    const picture = el("img", { alt: photo.view || "photo", width: 160 });
+    if (blob) picture.src = URL.createObjectURL(blob);
+    picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
+    const bound = (key, label) => {
+      const field = el("input", { id: newId(), autocomplete: "off", oninput: () => { photo[key] = field.value; keep(draft); } });
+      field.value = photo[key] ?? "";
+      return el("div", { class: "field" }, el("label", { for: field.id }, label), field);
+    };
+    return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
+      button("Remove", async () => {
+        if (!window.confirm("Remove this photo from the sheet? It is gone from here then.")) return;
+        draft.photos = draft.photos.filter((other) => other !== photo);
+        await keep(draft);
+        await dropPhoto(draft.id, photo.n);
+        showPhotos(draft, place, list);
+      }, { class: "small" })));
+  }));
+  list.replaceChildren(...rows);
+}
+
+/* ---------- clearances that were measured directly, and tests ---------- */
+
+function fitsScreen(draft) {
+  return FORM.fits.map((fit) => {
+    const [of] = fit.of;
+    const last = of.last[""];
+    const notes = [last ? `last ${last.written} (${last.sheet})` : "", of.new && of.new[0] !== null ? `new ${shownRange(of.new, fit.decimals)}` : "", ends(of, fit.decimals)];
+    return readingField(draft, ["fits", fit.id], fit.name, {
+      id: newId(), unit: fit.unit, notes: notes.filter(Boolean).join(" · "), odd: (text) => oddities(text, fit, of, "", true),
+    });
+  });
+}
+
+function testsScreen(draft) {
+  return FORM.tests.map((test) => {
+    const base = ["tests", test.id];
+    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed, rpm" : "Temperature", { mode: "decimal" }));
+    const rows = test.rows.map((row) => chamberFields(draft, test, row));
+    const marked = test.rows.some((row) => row.chambers > 1)
+      ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
+    return el("section", {}, el("h3", {}, `${test.name}${test.at ? `, judged at ${test.at} rpm` : ""}`), ...head, ...rows, ...marked);
+  });
+}
+
+function chamberFields(draft, test, row) {
+  const path = ["tests", test.id, row.id];
+  const read = textAt(draft.sheet, path);
+  const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
+  const inputs = cells.map((cell, n) => {
+    const input = el("input", {
+      inputmode: "decimal", autocomplete: "off", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
+      oninput: () => {
+        const now = inputs.map((one) => one.value.trim());
+        const filled = now.filter(Boolean).length;
+        const value = row.chambers === 1 ? now[0] : !filled ? "" : filled === now.length ? now
+          : Object.fromEntries(now.map((text, place) => [`face-${place + 1}`, text]).filter(([, text]) => text));
+        putText(draft.sheet, path, value);
+        keep(draft);
+      },
+    });
+    input.value = cell;
+    return input;
+  });
+  return el("div", { class: "field measured" }, el("span", { class: "label" }, row.name), el("div", { class: "row cells" }, ...inputs, test.unit ? el("span", { class: "unit" }, test.unit) : null),
+    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null);
+}

@@ -1,0 +1,138 @@
+"use strict";
+/* The screens and the way between them: all drafts, one draft's places, one place, the tests, the head, handing over. */
+
+const KIND_WORDS = { teardown: "Teardown", inspection: "Inspection", build: "Build" };
+const room = document.getElementById("bench");
+let shown = null; // the draft on the screen
+
+const today = () => moment(new Date()).slice(0, 10);
+const dayWords = (draft) => {
+  const words = new Date(`${draft.day}T12:00`).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" }).replaceAll(" ", "\u00a0");
+  return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
+};
+const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+
+async function homeScreen() {
+  const day = el("input", { type: "date", id: newId(), value: today() });
+  const nth = el("input", { type: "checkbox", id: newId() });
+  const begin = async (kind) => {
+    if (!/^\d{4}-\d{2}-\d{2}$/.test(day.value)) return say("Give the day of the sheet first.");
+    const draft = newDraft(kind, day.value, nth.checked ? 2 : 1);
+    await keep(draft);
+    return go("d", draft.id);
+  };
+  const all = await drafts();
+  return [
+    el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
+    await storageWarning(),
+    el("h2", {}, "A new sheet"),
+    el("div", { class: "field" }, el("label", { for: day.id }, "Day"), day),
+    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
+    el("div", { class: "tick" }, nth, el("label", { for: nth.id }, "a second sheet of that day")),
+    el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
+    el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
+      el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
+    el("p", { class: "foot" }, `Places, limits and last values as of ${FORM.made}. What is written here is no permission to run: maker's data and competent practice come first.`),
+  ];
+}
+
+async function storageWarning() {
+  const lasting = await navigator.storage?.persisted?.().then((kept) => kept || navigator.storage.persist?.()).catch(() => false);
+  return lasting ? null : el("p", { class: "warning" }, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day; a page on the home screen is kept longer.");
+}
+
+const filledIn = (draft, position) => {
+  const keys = Object.keys(draft.sheet.positions ?? {}).filter((key) => key === position.id || key.startsWith(position.id + MEMBER_JOIN));
+  const photos = draft.photos.filter((photo) => photo.place === position.id).length;
+  const line = draft.sheet.positions?.[position.id] ?? {};
+  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photos` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
+  return words.length ? words.join(", ") : keys.length ? "written" : "";
+};
+
+function draftScreen(draft) {
+  const place = (href, name, words) => el("li", {}, el("a", { href }, el("b", {}, name), el("span", {}, words || "not looked at")));
+  const to = (...steps) => `#/d/${[draft.id, ...steps].map(encodeURIComponent).join("/")}`;
+  return [
+    el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
+    el("p", { class: "state" }, stateWords(draft)),
+    el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
+      ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
+      FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
+      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
+    el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
+  ];
+}
+
+function headScreen(draft) {
+  const reasons = draft.kind === "build" ? [] : [choice(draft, ["reason"], "Reason", FORM.reasons)];
+  const people = el("datalist", { id: "people" }, ...FORM.people.map((initials) => el("option", { value: initials })));
+  return [el("h2", {}, "The sheet"), people,
+    textField(draft, ["sheet"], "Number", { capitals: "characters" }),
+    textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
+    ...(draft.kind === "teardown" ? [openedField(draft)] : []),
+    textField(draft, ["counter"], "Counter", { mode: "decimal", hint: "hours, as the engine's own counter shows them" }),
+    textField(draft, ["temperature"], "Temperature of parts and gauges", { hint: "21 °C" }),
+    textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
+    ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
+    photoFields(draft, "", "whole engine")];
+}
+
+/* A teardown takes the whole engine apart, unless it says what was opened. */
+function openedField(draft) {
+  const tick = el("input", { type: "checkbox", id: newId(), onchange: () => { draft.partly = tick.checked; keep(draft); } });
+  tick.checked = draft.partly ?? false;
+  return el("div", { class: "tick" }, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
+}
+
+/* The places of a draft in the order of the bench, for back and next. */
+const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
+
+function withSteps(draft, steps, screen) {
+  const all = stops(draft);
+  const at = all.findIndex((one) => one.join("/") === steps.join("/"));
+  const step = (n) => { const to = all[at + n]; return to ? go("d", draft.id, ...to) : go("d", draft.id); };
+  return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
+}
+
+async function screenFor(steps) {
+  if (steps[0] !== "d") return homeScreen();
+  const draft = await readDraft(steps[1]);
+  if (!draft) return [el("h1", {}, "This sheet is not on this device"), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
+  shown = draft;
+  const rest = steps.slice(2);
+  if (!rest.length) return draftScreen(draft);
+  if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
+  if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
+  if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
+  if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
+  const position = FORM.positions.find((one) => one.id === rest[1]);
+  if (!position) return draftScreen(draft);
+  return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
+}
+
+async function show() {
+  await writing; // what was typed last is there before it is read again
+  shown = null;
+  const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
+  try {
+    room.replaceChildren(...(await screenFor(steps)).filter(Boolean));
+  } catch (trouble) {
+    room.replaceChildren(el("h1", {}, "Nothing can be kept here"), el("p", {}, `This browser keeps no drafts (${trouble.message}). Private windows often do not; open the page in an ordinary one.`));
+  }
+  window.scrollTo(0, 0);
+  room.focus({ preventScroll: true });
+}
+
+window.addEventListener("hashchange", () => { say(""); show(); });
+document.addEventListener("visibilitychange", async () => {
+  if (document.visibilityState !== "visible" || !shown) return;
+  const kept = await readDraft(shown.id); // another window may have written meanwhile
+  if (kept && kept.changed > shown.changed) show();
+});
+window.addEventListener("beforeunload", (event) => { if (failed) event.preventDefault(); });
+if (/^https?:$/.test(window.location.protocol)) { // what is installed and works offline; a page on disk does so by itself
+  document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
+  navigator.serviceWorker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
+}
+window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf, yaml: toYaml };
+show();

@@ -1,0 +1,207 @@
+"""From an edited sheet to a commit in one step; what a person typed stays byte for byte."""
+
+import hashlib
+import io
+from datetime import date
+from pathlib import Path
+
+import pytest
+from bench.handed import SHEET, STRIP, git, photo, shop_in
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from engine_pages.bench.edit_yaml import MapEdit, edited
+from engine_pages.bench.filing import file_in
+from engine_pages.cli import main
+
+TODAY = date(2026, 3, 2)
+TYPED = """# typed at the bench,   with gloves
+engine: 'E1'
+date: 2026-03-01
+positions:
+  rotor-1:
+    part:   R-1      # painted on
+    measured: {width: [79.9610,79.960 , 79.9600]}
+    photos:
+      - {file: IMG_0412.JPG, view: "gear side", caption: "Before cleaning, wet"}   # the best of three
+      - file: img_0413.jpg   # dark
+        view: face
+        taken: 2026-03-01 09:00
+    decision: reuse
+
+note: "It's, all: there"
+"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return shop_in(tmp_path / "shop")
+
+
+@pytest.fixture
+def camera(tmp_path: Path) -> Path:
+    folder = tmp_path / "DCIM"
+    folder.mkdir()
+    (folder / "IMG_0412.JPG").write_bytes(from_phone(shade=200))
+    (folder / "IMG_0413.JPG").write_bytes(from_phone(shade=20))
+    (folder / "IMG_0414.JPG").write_bytes(from_phone(shade=90))
+    return folder
+
+
+def from_phone(shade: int, size: tuple[int, int] = (4000, 3000)) -> bytes:
+    """Held upright: stored on its side, with the place and the moment in its notes."""
+    picture = Image.new("RGB", size, (shade, shade, shade))
+    notes = Image.Exif()
+    notes[0x0112] = 6
+    notes.get_ifd(0x8769)[0x9003] = "2026:03:01 16:45:10"
+    notes.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
+    out = io.BytesIO()
+    picture.save(out, "JPEG", exif=notes)
+    return out.getvalue()
+
+
+def typed(shop: Path, text: str = TYPED) -> Path:
+    path = shop / STRIP / "teardown.yml"
+    path.parent.mkdir(parents=True)
+    path.write_bytes(text.encode())
+    return path
+
+
+def file(shop: Path, *arguments: str | Path) -> Result:
+    return CliRunner().invoke(main, ["file", "--records", str(shop), *map(str, arguments)])
+
+
+def test_a_sheet_and_the_photos_that_it_names_are_committed_in_one_step(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    done = file(shop, sheet, camera, "-m", "E1 opened")
+    assert done.exit_code == 0, done.output
+    assert git(shop, "log", "-1", "--format=%s").strip() == "E1 opened"
+    assert git(shop, "show", "--name-only", "--format=", "HEAD").split() == [
+        f"{STRIP}/rotor-1-face.jpg", f"{STRIP}/rotor-1-gear-side.jpg", f"{STRIP}/teardown.yml"
+    ]  # fmt: skip
+    assert git(shop, "status", "--porcelain") == ""
+    assert "named by no line, and left where they are: IMG_0414.JPG" in done.output
+
+
+def test_only_the_photos_lines_change_and_no_other_byte(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    file(shop, sheet.parent, camera)
+    first, second = (
+        "sha256:" + hashlib.sha256((camera / name).read_bytes()).hexdigest()
+        for name in ("IMG_0412.JPG", "IMG_0413.JPG")
+    )
+    wanted = TYPED.replace("IMG_0412.JPG", "rotor-1-gear-side.jpg").replace("img_0413.jpg", "rotor-1-face.jpg")
+    wanted = wanted.replace('wet"}', f'wet", taken: 2026-03-01 16:45, original: {first}}}')
+    wanted = wanted.replace("# dark\n", f"# dark\n        original: {second}\n")
+    assert sheet.read_text(encoding="utf-8") == wanted
+
+
+def test_windows_line_ends_and_a_byte_order_mark_stay(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    sheet.write_bytes(b"\xef\xbb\xbf" + TYPED.replace("\n", "\r\n").encode())
+    file(shop, sheet, camera)
+    text = sheet.read_bytes()
+    assert text.startswith(b"\xef\xbb\xbf#")
+    assert b"rotor-1-face.jpg   # dark\r\n        original: sha256:" in text
+    assert text.count(b"\n") == text.count(b"\r\n")
+
+
+def test_a_photo_is_kept_upright_small_and_without_the_cameras_notes(shop: Path, camera: Path) -> None:
+    file(shop, typed(shop), camera)
+    with Image.open(shop / STRIP / "rotor-1-gear-side.jpg") as kept:
+        assert kept.size == (1920, 2560)
+        assert not kept.getexif()
+        assert set(kept.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density", "progressive", "progression"}
+    assert (camera / "IMG_0412.JPG").read_bytes() == from_phone(shade=200)
+
+
+def test_photos_copied_beside_the_sheet_are_taken_in_too_and_left(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    for path in camera.iterdir():
+        (sheet.parent / path.name.replace("IMG_0413.JPG", "img_0413.jpg")).write_bytes(path.read_bytes())
+    done = file(shop, sheet.parent)
+    assert done.exit_code == 0, done.output
+    assert "IMG_0412.JPG" not in git(shop, "ls-files")
+    assert (sheet.parent / "IMG_0412.JPG").exists()
+    assert "rotor-1-gear-side.jpg" in git(shop, "ls-files")
+
+
+def test_once_more_nothing_changes(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    file(shop, sheet, camera)
+    before = sheet.read_bytes()
+    done = file(shop, sheet, camera)
+    assert (done.exit_code, sheet.read_bytes()) == (0, before)
+    assert "nothing new; no commit was made" in done.output
+
+
+def test_a_sheet_with_an_error_is_neither_changed_nor_committed(shop: Path, camera: Path) -> None:
+    sheet = typed(shop, TYPED.replace("decision: reuse", "decision: reuze"))
+    done = file(shop, sheet, camera)
+    assert done.exit_code == 1
+    assert f"{STRIP}/teardown.yml:13:" in done.output
+    assert "nothing was written and nothing committed" in done.output
+    assert sheet.read_text(encoding="utf-8") == TYPED.replace("decision: reuse", "decision: reuze")
+    assert [path.name for path in sheet.parent.iterdir()] == ["teardown.yml"]
+
+
+def test_a_photo_that_no_line_names_says_what_to_write(shop: Path, camera: Path) -> None:
+    done = file(shop, typed(shop), camera / "IMG_0414.JPG")
+    assert done.exit_code == 1
+    assert "no sheet given here names IMG_0414.JPG; write - {file: IMG_0414.JPG, view: …} under" in done.output
+
+
+def test_two_photos_of_one_view_get_a_number(shop: Path, camera: Path) -> None:
+    file(shop, typed(shop, TYPED.replace('view: "gear side"', "view: face")), camera)
+    assert {path.name for path in (shop / STRIP).glob("*.jpg")} == {"rotor-1-face.jpg", "rotor-1-face-2.jpg"}
+
+
+def test_what_is_no_picture_is_refused_in_plain_words(shop: Path, camera: Path) -> None:
+    (camera / "IMG_0412.JPG").write_bytes(b"<html>")
+    done = file(shop, typed(shop), camera)
+    assert (done.exit_code, "IMG_0412.JPG: this is text, not a picture" in done.output) == (1, True)
+
+
+def test_a_phones_heic_is_read_with_its_extra_or_says_how(
+    shop: Path, camera: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "pillow_heif", None)
+    (camera / "IMG_0412.HEIC").write_bytes(b"\0\0\0\x18ftypheic")
+    done = file(shop, typed(shop, TYPED.replace("IMG_0412.JPG", "IMG_0412.HEIC")), camera)
+    assert done.exit_code == 1
+    assert "pip install 'engine-pages[heic]'" in done.output
+
+
+def test_a_commit_that_fails_leaves_the_sheet_as_it_was(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    (shop / ".git" / "index.lock").write_text("", encoding="utf-8")
+    assert file(shop, sheet, camera).exit_code == 1
+    assert sheet.read_text(encoding="utf-8") == TYPED
+    assert [path.name for path in sheet.parent.iterdir()] == ["teardown.yml"]
+
+
+def test_other_records_are_committed_as_they_are(shop: Path) -> None:
+    log = shop / "engines/E1/log.yml"
+    log.write_text("- {date: 2026-02-01, kind: run, hours: 1.30}\n", encoding="utf-8")
+    filed = file_in(shop, [log], TODAY)
+    assert filed.paths == ("engines/E1/log.yml",)
+    assert git(shop, "log", "-1", "--format=%s").strip() == "E1 log"
+
+
+def test_a_value_that_wants_quotes_is_not_written() -> None:
+    with pytest.raises(ValueError, match="cannot be written without quotes"):
+        edited("a: {b: 1}\n", [MapEdit(("a",), {"b": "x: y"})])
+
+
+def test_a_place_where_no_map_stands_is_refused() -> None:
+    with pytest.raises(KeyError, match="no map stands at a/c"):
+        edited("a: {b: 1}\n", [MapEdit(("a", "c"), {"b": "2"})])
+
+
+def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
+    sheet = typed(shop, SHEET)
+    (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "by hand")
+    file(shop, sheet, camera)
+    assert (sheet.parent / "rotor-1-face.jpg").read_bytes() == photo()

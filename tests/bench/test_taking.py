@@ -1,0 +1,220 @@
+"""What the bench page hands over comes in whole, once, and never over another sheet."""
+
+import io
+import stat
+import zipfile
+from datetime import date
+from pathlib import Path
+
+import pytest
+from bench.handed import BUILD, FILES, SHEET, STRIP, git, photo, shop_in, teardown, zipped
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine_pages.bench.handed_over import ZipRefusedError, checksum, read_handed_over, receipt_of
+from engine_pages.bench.taking import take
+from engine_pages.cli import main
+
+TODAY = date(2026, 3, 2)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return shop_in(tmp_path / "shop")
+
+
+def everything(shop: Path) -> dict[str, bytes]:
+    """Every file of the shop but git's own."""
+    files = (path for path in shop.rglob("*") if path.is_file() and ".git" not in path.parts)
+    return {str(path.relative_to(shop)): path.read_bytes() for path in files}
+
+
+def test_a_sheet_and_its_photos_are_put_in_their_place_and_committed(shop: Path) -> None:
+    taken = take(shop, zipped(teardown()), TODAY)
+    assert (taken.outcome, taken.path) == ("taken in", f"{STRIP}/teardown.yml")
+    assert {path: (shop / path).read_bytes() for path in teardown()} == teardown()
+    assert git(shop, "status", "--porcelain") == ""
+    assert git(shop, "show", "--name-only", "--format=", "HEAD").split() == sorted(teardown())
+
+
+def test_digits_stay_as_typed(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    assert "width: 79.9610}" in (shop / STRIP / "teardown.yml").read_text(encoding="utf-8")
+
+
+def test_the_receipt_is_the_first_forty_bits_of_the_checksum_against_rfc_4648() -> None:
+    # RFC 4648, section 10: BASE32("fooba") = "MZXW6YTB"
+    assert receipt_of(b"fooba".hex() + "00" * 27) == "mzxw-6ytb"
+
+
+def test_the_receipt_is_of_the_content_and_not_of_the_zip() -> None:
+    stored, packed = zipped(teardown()), zipped(dict(reversed(teardown().items())), zipfile.ZIP_DEFLATED)
+    assert stored != packed
+    assert read_handed_over(stored).receipt == read_handed_over(packed).receipt == receipt_of(checksum(teardown()))
+
+
+def test_the_same_zip_again_is_already_there(shop: Path) -> None:
+    first = take(shop, zipped(teardown()), TODAY)
+    again = take(shop, zipped(teardown()), TODAY)
+    assert (again.outcome, again.receipt, again.commit) == ("already there", first.receipt, first.commit)
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "2"
+
+
+def test_the_same_zip_is_known_again_after_the_builder_has_corrected_the_sheet(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    (shop / STRIP / "teardown.yml").write_text(SHEET.replace("79.9610", "79.9160"), encoding="utf-8")
+    git(shop, "commit", "-qam", "a digit")
+    assert take(shop, zipped(teardown()), TODAY).outcome == "already there"
+    assert "79.9160" in (shop / STRIP / "teardown.yml").read_text(encoding="utf-8")
+
+
+def test_a_sheet_that_is_there_is_never_overwritten_and_the_difference_is_shown(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    other = take(shop, zipped(teardown(SHEET.replace("79.9610", "79.9580"))), TODAY)
+    assert other.outcome == "kept in the inbox"
+    assert "-    measured: {width: 79.9610}" in other.difference
+    assert "+    measured: {width: 79.9580}" in other.difference
+    assert "79.9610" in (shop / STRIP / "teardown.yml").read_text(encoding="utf-8")
+    assert "79.9580" in (shop / other.path).read_text(encoding="utf-8")
+
+
+def test_a_draft_that_does_not_check_yet_is_kept_with_its_problems(shop: Path) -> None:
+    taken = take(shop, zipped(teardown(SHEET.replace("79.9610", "79,961"))), TODAY)
+    assert taken.outcome == "kept in the inbox"
+    folder = (shop / taken.path).parent
+    assert sorted(path.name for path in folder.iterdir()) == ["problems.txt", "rotor-1-face.jpg", "sheet.yml"]
+    assert f"{STRIP}/teardown.yml:6:" in (folder / "problems.txt").read_text(encoding="utf-8")
+    assert not (shop / STRIP).exists()
+    assert git(shop, "status", "--porcelain") == ""
+    assert CliRunner().invoke(main, ["check", "--records", str(shop)]).exit_code == 0  # a draft spoils no shop
+    assert take(shop, zipped(teardown(SHEET.replace("79.9610", "79,961"))), TODAY).outcome == "already there"
+
+
+def test_errors_that_were_there_before_keep_no_sheet_out(shop: Path) -> None:
+    (shop / "engines/E1/log.yml").write_text("- {date: 2026-02-01, knd: run}\n", encoding="utf-8")
+    assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+
+
+def test_what_else_is_staged_stays_staged_and_is_not_committed(shop: Path) -> None:
+    (shop / "shop.yml").write_text("name: Barn\n", encoding="utf-8")
+    git(shop, "add", "shop.yml")
+    take(shop, zipped(teardown()), TODAY)
+    assert git(shop, "status", "--porcelain") == "M  shop.yml\n"
+
+
+def test_a_build_has_its_photos_in_a_folder_of_its_name(shop: Path) -> None:
+    sheet = BUILD.replace("2026-01-01", "2026-03-05") + "photos: [{file: stand.jpg, view: front}]\n"
+    files = {
+        "engines/E1/builds/2026-03-05.yml": sheet.encode(),
+        "engines/E1/builds/2026-03-05/stand.jpg": photo(),
+    }
+    assert take(shop, zipped({**teardown()}), TODAY).outcome == "taken in"
+    assert take(shop, zipped(files), TODAY).outcome == "taken in"
+    assert (shop / "engines/E1/builds/2026-03-05/stand.jpg").exists()
+
+
+def test_a_folder_that_is_no_repository_takes_sheets_too(tmp_path: Path) -> None:
+    for path, text in FILES.items():
+        (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / path).write_text(text, encoding="utf-8")
+    taken = take(tmp_path, zipped(teardown()), TODAY)
+    assert (taken.outcome, taken.commit) == ("taken in", None)
+    assert take(tmp_path, zipped(teardown()), TODAY).outcome == "already there"
+
+
+def test_a_sheet_whose_commit_was_cut_off_is_committed_by_the_same_zip(shop: Path) -> None:
+    for path, content in teardown().items():
+        (shop / path).parent.mkdir(parents=True, exist_ok=True)
+        (shop / path).write_bytes(content)
+    taken = take(shop, zipped(teardown()), TODAY)
+    assert (taken.outcome, git(shop, "status", "--porcelain")) == ("already there", "")
+
+
+def link(name: str, target: str) -> bytes:
+    entry = zipfile.ZipInfo(name)
+    entry.external_attr = (stat.S_IFLNK | 0o777) << 16
+    out = io.BytesIO(zipped(teardown()))
+    with zipfile.ZipFile(out, "a") as written:
+        written.writestr(entry, target)
+    return out.getvalue()
+
+
+BOMB = zipped({**teardown(), f"{STRIP}/flat.jpg": b"\xff\xd8\xff" + bytes(60_000_000)}, zipfile.ZIP_DEFLATED)
+ATTACKS: dict[str, tuple[bytes, str]] = {
+    "a way out": (zipped({**teardown(), f"{STRIP}/../../../../x.jpg": photo()}), "lies outside"),
+    "an absolute path": (zipped({**teardown(), "/etc/x.jpg": photo()}), "lies outside"),
+    "a drive": (zipped({**teardown(), "C:\\x.jpg": photo()}), "lies outside"),
+    "a link": (link(f"{STRIP}/l.jpg", "/etc/passwd"), "is no plain file"),
+    "a bomb": (BOMB, "is larger than 40 MB"),
+    "ten thousand files": (
+        zipped({**teardown(), **{f"{STRIP}/{n}.jpg": b"" for n in range(10_000)}}),
+        "10002 files are in the zip",
+    ),
+    "a program": (zipped({**teardown(), f"{STRIP}/run.exe": b"MZ"}), "photos alone"),
+    "a hook": (zipped({**teardown(), f"{STRIP}/.git/hooks/pre-commit": b"x"}), "lies outside"),
+    "a web page called a photo": (zipped({**teardown(), f"{STRIP}/x.jpg": b"<html>"}), "text, not a picture"),
+    "two files of one name by case": (zipped({**teardown(), f"{STRIP}/ROTOR-1-face.jpg": photo()}), "one file on most"),
+    "a device of Windows": (zipped({**teardown(), f"{STRIP}/nul.jpg": photo()}), "it is a device there"),
+    "two sheets": (zipped({**teardown(), "engines/E1/builds/2026-03-05.yml": b"x"}), "here are 2"),
+    "no sheet": (zipped({f"{STRIP}/x.jpg": photo()}), "here are none"),
+    "a folder as an entry": (zipped({**teardown(), f"{STRIP}/": b""}), "is no plain file"),
+    "another engine's sheet": (zipped(teardown(SHEET.replace("E1", "E2"))), "is of engine 'E2'"),
+    "an engine that is not there": (
+        zipped({path.replace("E1", "E9"): content for path, content in teardown(SHEET).items()}),
+        "there is no engine E9",
+    ),
+    "no zip": (b"PK\x03\x04 and nothing more", "no zip that can be read"),
+    "nothing": (b"", "no zip that can be read"),
+    "a day that is none": (zipped({"engines/E1/builds/soon.yml": b"x"}), "is no day"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("attack", ATTACKS)
+def test_an_attack_is_refused_with_a_clear_word_and_nothing_is_written(shop: Path, attack: str) -> None:
+    data, words = ATTACKS[attack]
+    before = everything(shop)
+    with pytest.raises(ZipRefusedError, match=words):
+        take(shop, data, TODAY)
+    assert everything(shop) == before
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+@given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
+def test_a_zip_with_a_wrong_byte_is_refused_or_is_the_same_content(at: int, byte: int) -> None:
+    data = bytearray(zipped(teardown()))
+    data[at % len(data)] = byte
+    try:
+        handed = read_handed_over(bytes(data))
+    except ZipRefusedError:
+        return
+    assert dict(handed.files) == teardown()
+
+
+def test_the_command_prints_the_receipt_and_says_what_was_refused(shop: Path, tmp_path: Path) -> None:
+    good, bad = tmp_path / "E1.zip", tmp_path / "bad.zip"
+    good.write_bytes(zipped(teardown()))
+    bad.write_bytes(b"no zip")
+    done = CliRunner().invoke(main, ["take", str(bad), str(good), "--records", str(shop)])
+    assert done.exit_code == 1
+    assert f"receipt: {receipt_of(checksum(teardown()))}" in done.output
+    assert "bad.zip: not taken in: this is no zip that can be read" in done.output
+
+
+def test_without_a_name_for_commits_nothing_is_taken_in_and_git_says_why(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    git(shop, "config", "--unset", "user.name")
+    git(shop, "config", "--unset", "user.email")
+    git(shop, "config", "user.useConfigOnly", "true")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
+    (tmp_path / "E1.zip").write_bytes(zipped(teardown()))
+    ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
+    before = everything(shop)
+    assert CliRunner().invoke(main, ask).exit_code == 1
+    assert everything(shop) == before
+    assert git(shop, "status", "--porcelain") == ""
+    git(shop, "config", "user.name", "Shed")
+    git(shop, "config", "user.email", "shed@shop.example")
+    assert "taken in" in CliRunner().invoke(main, ask).output
