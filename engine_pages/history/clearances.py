@@ -1,18 +1,17 @@
 """Fits: clearances of two parts that stand together, told as the rows of figures that they are."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
+from collections.abc import Mapping
+from dataclasses import replace
 
 from ..records.family import Family
 from ..records.fitting import Fitted
 from ..records.load import SheetRecord
-from ..records.moments import Moment
 from ..records.slots import row_of, title_of
 from .book import Book
 from .dimensions import Outlook
-from .pairs import Pair, exposure_of_pair, new_pair, pairs_of, readings_of_pair
-from .series import Baseline, Dated, Frame, dimension_story
-from .story import FitStory
+from .pairs import Pair, exposure_of_pair, later_figure, new_pair, pairs_of, readings_of_pair
+from .series import Baseline, Frame, dimension_story
+from .story import STATES, FitStory, State, Verdict
 
 
 def fits_of(
@@ -61,8 +60,10 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
     dimension = dimension_story(frame, rows, Baseline(0, 0.0, None), wear)
     row = fit.row if fit.row is not None else pair.outer.stay.slot.row or row_of(pair.fit_id)
     parts = pair.outer.part, pair.inner.part
-    read_since = tuple(_read_since(book, pair, rows, outlook.until))
-    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, read_since, _between(pair))
+    later = later_figure(book, family, pair, rows[-1].sheet, until) if rows else None
+    if later is not None:
+        dimension = replace(dimension, state=_worse(dimension.state, later.verdict))
+    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, later, _between(pair))
 
 
 def _between(pair: Pair) -> tuple[str, str] | None:
@@ -72,13 +73,7 @@ def _between(pair: Pair) -> tuple[str, str] | None:
     return (pair.outer.dimension_id, pair.inner.dimension_id) if plain and alike else None
 
 
-def _read_since(book: Book, pair: Pair, rows: Sequence[Dated], until: Moment) -> Iterator[tuple[str, date]]:
-    """The sides that were read again after the pair's last figure."""
-    if not rows:
-        return
-    told = book.nth[rows[-1].sheet.path]
-    for side in pair.sides:
-        points = book.points.get(side.part, {}).get(side.dimension_id, [])
-        later = [p for p in points if p.moment <= until and book.nth[p.sheet.path] > told and p.read.at_20 is not None]
-        if later:
-            yield side.part, later[-1].sheet.day
+def _worse(state: State, verdict: Verdict) -> State:
+    """The worse of what the last figure of both sides gives and the verdict on the newest reading of each."""
+    found: State = "beyond limit" if verdict == "beyond" else "undecided" if verdict == "undecided" else "within"
+    return min(state, found, key=STATES.index)

@@ -1,8 +1,12 @@
-"""What is due: services of the engine, replacements and inspections of parts, and what an incident asked for."""
+"""What is due: services of the engine, replacements and inspections of parts, and what an incident asked for.
+
+A service bears the name that the log's `did` writes; one that bears a fluid's name is done by filling that fluid, too.
+"""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import itemgetter
 from typing import Literal
 
 from ..records.family import Family, Service
@@ -17,6 +21,7 @@ from ..wear.exposure import NOTHING, Exposure
 from ..wear.service import Due, Planned, due
 from .amounts import amount_in
 from .book import Book
+from .engine_words import fillings
 from .lives import FIRST, Life
 from .story import DueStory, State
 
@@ -36,7 +41,7 @@ class Now:
 
 
 def services_of(book: Book, family: Family, records: EngineRecords, now: Now) -> tuple[DueStory, ...]:
-    """The family's services, each since it was last done by the log, else since the first build or line."""
+    """The family's services, each since it was last done, else since the first build or line."""
     out = []
     ledger = book.ledgers[records.id]
     written = [*(line[0] for line in ledger.lines), *(book.moment(s) for s in records.sheets if s.kind == "build")]
@@ -44,20 +49,25 @@ def services_of(book: Book, family: Family, records: EngineRecords, now: Now) ->
     for name, rule in (family.services or {}).items():
         if not _interval(rule):
             continue
-        done = [(m, e) for m, e, _ in ledger.lines if name in (e.line.did or ()) and m <= now.until]
-        last = done[-1] if done else None
+        last = max((one for one in _done(book, records, name) if one[0] <= now.until), key=itemgetter(0), default=None)
         since = ledger.ledger.between(last[0] if last else FIRST, now.until) if first else NOTHING
-        day = last[1].line.date.day if last else (date.fromordinal(first[0]) if first else None)
+        began = last[0] if last else first
+        day = date.fromordinal(began[0]) if began else None
         found = _due(rule, since, day, now)
         because = _at_least(rule, since, None) if last else "never written as done"
-        story = _story(title_of(name), "service", rule, found, None, None, day if last else None, because, _at(last))
+        source = last[1] if last else None
+        story = _story(title_of(name), "service", rule, found, None, None, day if last else None, because, source)
         # of an engine that never ran there is nothing to say yet
         out.append(replace(story, id=name, state=story.state if first else "not measured"))
     return tuple(out)
 
 
-def _at(last: tuple[Moment, LogEntry] | None) -> Source | None:
-    return last[1].source if last else None
+def _done(book: Book, records: EngineRecords, service: str) -> Iterator[tuple[Moment, Source]]:
+    """When a service was done: the log says so, or the fluid of its name went in."""
+    for moment, entry, _ in book.ledgers[records.id].lines:
+        if service in (entry.line.did or ()):
+            yield moment, entry.source
+    yield from ((one.moment, one.source) for one in fillings(book, records) if one.fluid == service)
 
 
 def part_dues(book: Book, family: Family, stay: Fitted, now: Now) -> tuple[DueStory, ...]:

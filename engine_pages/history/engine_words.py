@@ -1,6 +1,7 @@
 """What an engine's own records say beside its parts: identity, log, fluids, incidents, the family's limits."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from ..records.family import Dimension, Family, LimitLine, Range
@@ -14,6 +15,7 @@ from ..records.source import Source
 from .book import Book, sheet_ref
 from .story import EngineStory, FluidSpan, IncidentStory, LimitRow, LogStory, PhotoStory, SheetRef
 
+FILLS = frozenset(("service", "change"))  # lines of the log on which a fluid's name says that it was filled in
 LOG_WORDS = ("peak_rpm", "over_revs", "above_redline", "oil_pressure_min", "water_max", "counter_was", "counter")
 
 
@@ -143,6 +145,32 @@ def fluid_lines(book: Book, records: EngineRecords) -> Iterator[tuple[Moment, di
     for moment, entry, _ in book.ledgers[records.id].lines:
         if entry.line.fluids is not None:
             yield moment, entry.line.fluids.written(), entry.source
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """A fluid that went in fresh, and where that is written."""
+
+    moment: Moment
+    fluid: str
+    source: Source
+
+
+def fillings(book: Book, records: EngineRecords) -> tuple[Filling, ...]:
+    """Every fresh filling, in order of time.
+
+    Whoever names a fluid on a build, a service or a change has filled it in, though it be the same as before. Anywhere
+    else (a run, an inspection, a strip) a name says what was in it: there only another name is a filling.
+    """
+    out, known = [], dict[str, str]()
+    fresh = {sheet.record.place("fluids") for sheet in records.sheets if sheet.kind == "build"}
+    fresh |= {entry.source for _, entry, _ in book.ledgers[records.id].lines if entry.line.kind in FILLS}
+    for moment, fluids, source in sorted(fluid_lines(book, records), key=lambda line: line[0]):
+        for fluid, name in fluids.items():
+            if source in fresh or known.get(fluid, name) != name:
+                out.append(Filling(moment, fluid, source))
+            known[fluid] = name
+    return tuple(out)
 
 
 def incidents_of(book: Book, records: EngineRecords, until: Moment) -> tuple[IncidentStory, ...]:

@@ -29,7 +29,7 @@ def gaps_of(
     for fit in fits:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
             yield Gap(
-                f"{fit.name}: clearance not measured since this pair stands together",
+                f"{fit.title}: clearance not measured since this pair stands together",
                 "not measured",
                 fit.dimension.limit_where,
             )

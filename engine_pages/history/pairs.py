@@ -15,7 +15,7 @@ from ..records.moments import Moment
 from ..records.resolve import fit_side, fit_unit
 from ..records.units import canonical, convert, dimension_of
 from ..wear.exposure import AMOUNTS, Exposure
-from ..wear.fits import Clearances, PartReading, clearances
+from ..wear.fits import Clearances, PartReading, clearances, clearances_verdict
 from ..wear.limits import Limit
 from ..wear.measured import Measured, scaled
 from .book import Book, sheet_ref
@@ -23,8 +23,8 @@ from .gathering import Point
 from .plausible import far_off
 from .readings import Read, Readable, read
 from .rows import Span, limit_in, new_of, range_in
-from .series import ZERO_EXPOSURE, Dated
-from .story import WORKED_OUT
+from .series import K_ONE_SIDED_95, ZERO_EXPOSURE, Dated
+from .story import WORKED_OUT, Bound, LaterFigure, SheetRef, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,14 +203,10 @@ def _worked_out(book: Book, sheet: SheetRecord, pair: Pair) -> tuple[Read, Clear
     outer, inner = (_point_at(book, side, sheet) for side in pair.sides)
     if outer is None or inner is None or (outer.sheet is not sheet and inner.sheet is not sheet):
         return None
-    outer_value, inner_value = (
-        _value(point, side, pair.unit) for point, side in zip((outer, inner), pair.sides, strict=True)
-    )
-    if outer_value is None or inner_value is None:
+    both = _between(pair, outer, inner)
+    if both is None:
         return None
-    both = clearances(outer_value, inner_value)
-    only_min = pair.limit is not None and pair.limit.max is None
-    end, at = (both.smallest, both.smallest_at) if only_min else (both.largest, both.largest_at)
+    end, at = _told_end(pair, both)
     here = outer.read if outer.sheet is sheet else inner.read
     reads = outer.read, inner.read
     reading = Read(
@@ -219,6 +215,68 @@ def _worked_out(book: Book, sheet: SheetRecord, pair: Pair) -> tuple[Read, Clear
         station=" − ".join(station for station in at if station) or None,
     )  # fmt: skip
     return reading, both
+
+
+def _between(pair: Pair, outer: Point, inner: Point) -> Clearances | None:
+    """Outer less inner in the fit's unit; None where a side's unit or station does not serve."""
+    outer_value, inner_value = (
+        _value(point, side, pair.unit) for point, side in zip((outer, inner), pair.sides, strict=True)
+    )
+    return None if outer_value is None or inner_value is None else clearances(outer_value, inner_value)
+
+
+def _told_end(pair: Pair, both: Clearances) -> tuple[Measured, tuple[str | None, str | None]]:
+    """The end that is told, with its stations: the smallest where nothing but a least is asked, else the largest."""
+    only_min = pair.limit is not None and pair.limit.max is None
+    return (both.smallest, both.smallest_at) if only_min else (both.largest, both.largest_at)
+
+
+def later_figure(book: Book, family: Family, pair: Pair, told: SheetRef, until: Moment) -> LaterFigure | None:
+    """The newest reading of each side, where one was read after the pair's last figure, the sheet `told`.
+
+    The other side has run on since its own reading, and its wear goes one way: the clearance is at the least or at the
+    most so much. None where no side was read since, or the figure is a slip.
+    """
+    outer, inner = (_newest(book, pair, side, until) for side in pair.sides)
+    if outer is None or inner is None or all(book.nth[p.sheet.path] <= book.nth[told.path] for p in (outer, inner)):
+        return None
+    both = _between(pair, outer, inner)
+    if both is None:
+        return None
+    end, _ = _told_end(pair, both)
+    if far_off(end.value, new_pair(book, family, pair), pair.limit, pair.wears):
+        return None
+    bound = _bound(pair, ran_on_is_outer=outer.moment < inner.moment)
+    found: Verdict = "no limit" if pair.limit is None else _judged(both, pair.limit, bound)
+    read = (pair.outer.part, outer.sheet.day), (pair.inner.part, inner.sheet.day)
+    return LaterFigure(end.value, max(outer.read.decimals, inner.read.decimals), bound, found, read)
+
+
+def _newest(book: Book, pair: Pair, side: Side, until: Moment) -> Point | None:
+    """The side's last reading on this baseline, while the pair stood together or before."""
+    last: Point | None = None
+    for point in book.points.get(side.part, {}).get(side.dimension_id, []):
+        same = book.baseline_on(side.part, side.dimension_id, point.sheet) == side.number
+        known = point.moment <= until and (pair.ended is None or point.moment < pair.ended)
+        if same and known and point.read.at_20 is not None:
+            last = point
+    return last
+
+
+def _bound(pair: Pair, *, ran_on_is_outer: bool) -> Bound:
+    """Which way the clearance has gone since the side that ran on was read."""
+    opens, closes = ("up", "down") if ran_on_is_outer else ("down", "up")
+    wears = (pair.outer if ran_on_is_outer else pair.inner).dimension.wears
+    return "at the least" if wears == opens else "at the most" if wears == closes else "about"
+
+
+def _judged(both: Clearances, limit: Limit, bound: Bound) -> Verdict:
+    """The verdict as read; beyond for certain only where the wear since can but have taken it farther."""
+    found = clearances_verdict(both, limit, K_ONE_SIDED_95)
+    if found != "beyond":
+        return found
+    above = limit.max is not None and both.largest.value > limit.max
+    return "beyond" if bound == ("at the least" if above else "at the most") else "undecided"
 
 
 def _point_at(book: Book, side: Side, sheet: SheetRecord) -> Point | None:

@@ -111,7 +111,7 @@ def _of_fits(sheet: SheetRecord, fits: Sequence[FitStory]) -> Iterator[MeasuredR
     for fit in fits:
         for index, reading in enumerate(fit.dimension.readings):
             if reading.sheet.path == sheet.path:
-                yield _row(fit.id, fit.name, None, fit.dimension, index, None)
+                yield _row(fit.id, fit.title, None, fit.dimension, index, None)
 
 
 def _row(

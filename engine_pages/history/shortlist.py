@@ -26,7 +26,7 @@ def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str
         if own:
             rows.append(min(own, key=lambda row: (STATES.index(row.state), rank(row))))
     staying = [fit for fit in fits if not out.intersection(fit.parts)]
-    rows += [_stopper(None, fit.name, fit.dimension) for fit in staying if _counts(fit.dimension)]
+    rows += [_stopper(None, fit.title, fit.dimension) for fit in staying if _counts(fit.dimension)]
     return tuple(sorted(rows, key=rank))
 
 

@@ -299,13 +299,32 @@ class PartStory:
         return self.dimensions[0] if self.dimensions else None
 
 
+Bound = Literal["at the least", "at the most", "about"]
+
+
+@dataclass(frozen=True, slots=True)
+class LaterFigure:
+    """A clearance of the newest reading of each side, one of which has run on since it was read.
+
+    `value` in the clearance's unit; `bound` says which way the wear of the side that ran on may have moved it. `read`
+    names both parts with the day of their reading, outer first.
+    """
+
+    value: float
+    decimals: int
+    bound: Bound
+    verdict: Verdict
+    read: tuple[tuple[str, date], tuple[str, date]]
+
+
 @dataclass(frozen=True, slots=True)
 class FitStory:
     """A clearance between two parts that stand together now.
 
-    `read_since`: parts of the pair that were read again after its last figure, the other one having run meanwhile, with
-    the day: the clearance is of then, and may be another now. `between`: the dimensions of its two parts, outer and
-    inner, whose difference it is; None where it is judged by stations or its sides have other units.
+    `dimension` holds the figures of which both sides were read with no running between, and wear is reckoned from them
+    alone. Where one side was read again since, the other having run meanwhile, `later` is the newest figure there is;
+    the state is the worse of the two. `between`: the dimensions of its two parts, outer and inner,
+    whose difference it is; None where it is judged by stations or its sides have other units.
     """
 
     id: str
@@ -314,5 +333,11 @@ class FitStory:
     row: int | None
     dimension: DimensionStory
     state: State
-    read_since: tuple[tuple[str, date], ...] = ()
+    later: LaterFigure | None = None
     between: tuple[str, str] | None = None
+
+    @property
+    def title(self) -> str:
+        """The name with its row behind it, where there is one and the name does not end with it already."""
+        row = "" if self.row is None else f" {self.row}"
+        return self.name if self.name.endswith(row) else f"{self.name}{row}"

@@ -125,7 +125,7 @@ def stopper_line(stopper: Stopper, name: Link, which: str, height: int = BIG, ke
     if dimension is None:
         return _due_stopper(stopper, name, which, height)
     # A clearance's dimension bears the clearance's own name.
-    named = "" if dimension.name == stopper.slot_name else small(dimension.name)
+    named = "" if stopper.part is None else small(dimension.name)
     figure = percent_words(dimension.allowance.used) if dimension.allowance is not None else ""
     return BarLine(
         name,

@@ -32,7 +32,8 @@ from engine_pages.pages.addresses import (
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.photo_shelf import PhotoShelf, Shelved
 from engine_pages.pages.pieces import Link
-from engine_pages.pages.words import dated, day_words, list_words, small
+from engine_pages.pages.shown_units import length_in
+from engine_pages.pages.words import dated, day_words, figure_words, small, unit_words
 from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
@@ -154,12 +155,27 @@ class Here:
         return link(self.path, path, self.desk.directory_urls)
 
 
-def stale_words(here: Here, fit: FitStory) -> str:
-    """Of which day a clearance is, where one of its sides was read again since and the other was not."""
-    read = list_words([f"{here.part_called(part)} on {day_words(day)}" for part, day in fit.read_since])
-    last = fit.dimension.last
-    of = f"of {day_words(last.day)}" if last is not None else "worked out before"
-    return f"{of}: read again since, one side alone, {read}"
+def later_figure(fit: FitStory, first: str) -> str:
+    """The clearance by the newest reading of each side, `at the least 0.105 mm`; empty where both were read last.
+
+    `first` is the unit that the shop reads lengths in.
+    """
+    return f"{fit.later.bound} {later_amount(fit, first)}" if fit.later is not None else ""
+
+
+def later_amount(fit: FitStory, first: str) -> str:
+    """The figure of `later_figure` alone."""
+    if fit.later is None:
+        return ""
+    unit, value, decimals = length_in(fit.dimension.unit, first, fit.later.value, fit.later.decimals)
+    return unit_words(figure_words(value, decimals), unit)
+
+
+def later_words(here: Here, fit: FitStory) -> str:
+    """Of which days the two readings of a later figure are: one side was read alone."""
+    if fit.later is None:
+        return ""
+    return " and ".join(f"{here.part_called(part)} as of {day_words(day)}" for part, day in fit.later.read)
 
 
 def sheet_words(sheet: SheetRef) -> str:

@@ -25,6 +25,7 @@ from engine_pages.pages.words import (
 )
 from engine_pages.wear.limits import ONE_SIDED_95, Limit
 
+MEETS: Final = ("in about", "at the latest")  # how a time begins at which a limit is met
 CHANCE: Final = "the chance of lasting the plan"
 
 
@@ -124,7 +125,7 @@ def stopper_when(stopper: Stopper) -> str:
     words = reach_words(stopper.left_low, stopper.left, stopper.left_high, dimension.exposure_unit)
     if dimension.rate is not None and dimension.rate.holds(0.0):
         return f"{NO_WEAR}, {words}" if words.startswith("not before") else NO_WEAR
-    return f"limit {words}" if words.startswith("in about") else words
+    return f"limit {words}" if words.startswith(MEETS) else words
 
 
 def due_words(due: DueStory) -> str:

@@ -4,8 +4,8 @@ In: services, replacements and inspections of an engine's story. Out: `DueTable`
 dates a few lines of script mark once they have passed.
 """
 
-from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -15,6 +15,7 @@ from engine_pages.pages.desk import Here, source_words
 from engine_pages.pages.dimension_words import due_reason
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
+from engine_pages.pages.sets import sets_joined
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import day_words
 
@@ -51,24 +52,6 @@ def due_table(
     if not dues:
         return None
     return DueTable(heading, tuple(_line(here, due, within) for due in sets_joined(dues)), note, more)
-
-
-def sets_joined(dues: Sequence[DueStory]) -> list[DueStory]:
-    """Members of a set that fall due together, as one line under the set's name."""
-    together: dict[Hashable, list[DueStory]] = {}
-    for number, due in enumerate(dues):
-        place, comma, _ = (due.slot_name or "").rpartition(", ")
-        amounts = tuple((unit, round(amount, 1)) for unit, amount in due.left.items())
-        asked = (due.what, due.rule, due.because, due.source)
-        key = (place, asked, due.state, amounts, due.due_on, due.last) if comma else number
-        together.setdefault(key, []).append(due)
-    return [_set_of(members) if len(members) > 1 else members[0] for members in together.values()]
-
-
-def _set_of(members: Sequence[DueStory]) -> DueStory:
-    first = members[0]
-    place = (first.slot_name or "").rpartition(", ")[0]
-    return replace(first, name=f"{place}, all {len(members)}, {first.what}")
 
 
 def _line(here: Here, due: DueStory, within: str) -> DueLine:

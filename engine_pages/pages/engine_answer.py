@@ -3,12 +3,14 @@
 In: an engine's story. Out: the claim, what follows from it, and the smaller sentence under both, as plain words.
 """
 
+from collections.abc import Iterator
 from datetime import date
 from math import inf
 
-from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
-from engine_pages.pages.dimension_words import due_left, due_words
+from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper, TestStory
+from engine_pages.pages.dimension_words import MEETS, due_left, due_words
 from engine_pages.pages.season_section import advice_words
+from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.wear_words import amount_words, reach_words
 from engine_pages.pages.words import CANNOT_TELL, capital, count_words, day_words, figure_words, list_words, small
 
@@ -17,7 +19,7 @@ MOST_NAMED = 3
 
 def engine_answer(engine: EngineStory) -> tuple[str, str]:
     """The claim and what follows from it."""
-    claim = _claim(engine)
+    claim = engine_claim(engine)
     rest = []
     if not engine.assembled and engine.last_teardown is not None:
         rest.append(f"It is apart since {day_words(engine.last_teardown.day)}.")
@@ -26,32 +28,58 @@ def engine_answer(engine: EngineStory) -> tuple[str, str]:
     return claim, " ".join(rest)
 
 
-def _claim(engine: EngineStory) -> str:
+def engine_claim(engine: EngineStory) -> str:
+    """What is the worst of it, in one sentence: beyond a limit, overdue, or what stops it first."""
     beyond = [small(part.slot_name) for part in engine.parts if part.state == "beyond limit"]
-    beyond += [small(fit.name) for fit in engine.fits if fit.state == "beyond limit"]
+    beyond += [small(fit.title) for fit in engine.fits if fit.state == "beyond limit"]
+    beyond += [small(test.name) for test in tests_since_build(engine) if test.state == "beyond limit"]
     if beyond:
-        return f"{capital(_shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
-    overdue = [due for due in engine.due if due.state == "overdue"]
-    if overdue:
-        named = _shortened(list(dict.fromkeys(due_words(due) for due in overdue)))
+        return f"{capital(shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
+    if any(due.state == "overdue" for due in engine.due):
+        named = shortened(overdue_words(engine))
         return f"Overdue: {named}." if engine.assembled else f"Before it runs again: {named}."
+    tested = _tested_claim(engine)
+    if tested is not None:
+        return tested
     if not engine.shortlist:
         return "What stops it first: cannot tell. Nothing was measured against a limit."
-    return stopper_claim(engine.shortlist[0])
+    return stopper_claim(stoppers_joined(engine.shortlist)[0][0])
+
+
+def _tested_claim(engine: EngineStory) -> str | None:
+    """What a test says, where that and no part or clearance makes the engine's state."""
+    said = {"near limit": "is near its limit", "undecided": "cannot be decided"}.get(engine.state)
+    test = next((one for one in tests_since_build(engine) if one.state == engine.state), None)
+    others = {*(part.state for part in engine.parts), *(fit.state for fit in engine.fits)}
+    if said is None or test is None or engine.state in others:
+        return None
+    return f"{capital(test.name)} {said}."
+
+
+def tests_since_build(engine: EngineStory) -> tuple[TestStory, ...]:
+    """The last of each test; one before the last build was of another assembly."""
+    began = engine.built.day if engine.built is not None else date.min
+    return tuple({test.test: test for test in engine.tests if test.sheet.day >= began}.values())
+
+
+def overdue_words(engine: EngineStory) -> list[str]:
+    """What is overdue, each thing once and a set as one, what is furthest over first."""
+    return list(dict.fromkeys(due_words(due) for due in sets_joined(engine.due) if due.state == "overdue"))
 
 
 def stopper_claim(stopper: Stopper) -> str:
     """What stops it first, and when, in one sentence."""
     name = capital(stopper.slot_name)
     if stopper.due is not None:
-        return f"{name} stops it first: {stopper.due.what} {due_left(stopper.due)}."
+        stops = "stop" if ", all " in name else "stops"
+        return f"{name} {stops} it first: {stopper.due.what} {due_left(stopper.due)}."
     dimension = stopper.dimension
     if dimension is None:
         return f"{name} stops it first."
     when = reach_words(stopper.left_low, stopper.left, stopper.left_high, dimension.exposure_unit)
     if stopper.state == "undecided":
         return f"{name} comes first: whether it is inside its limit cannot be decided."
-    if when.startswith(("in about", "within")):
+    if when.startswith(MEETS):
         return f"{name} stops it first, {when}."
     share = f", {figure_words(stopper.share * 100, 0)}\u00a0% used" if stopper.share is not None else ""
     if when.startswith("not before"):
@@ -74,20 +102,22 @@ def engine_more(engine: EngineStory) -> str:
     due = next_due(engine)
     if due is not None and due.state != "overdue":
         words.append(f"Next due: {due_words(due)}, {due_left(due)}.")
-    missing = [part for part in engine.parts if not_measured(part)]
-    if missing:
-        several = f"of {len(engine.parts)} parts are not measured."
-        words.append(
-            f"1 of {count_words(len(engine.parts), 'part')} is not measured."
-            if len(missing) == 1
-            else f"{len(missing)} {several}"
-        )
-    return " ".join(words)
+    return " ".join((*words, *_missing(engine)))
+
+
+def _missing(engine: EngineStory) -> Iterator[str]:
+    """How many parts have no reading at all, and how many readings are missing: the gaps page lists those."""
+    unread, of = sum(not_measured(part) for part in engine.parts), count_words(len(engine.parts), "part")
+    if unread:
+        yield f"{unread} of {of} {'has' if unread == 1 else 'have'} no reading against a limit."
+    gaps = sum(gap.kind == "not measured" for gap in engine.gaps)
+    if gaps:
+        yield f"{capital(count_words(gaps, 'thing'))} to be measured {'is' if gaps == 1 else 'are'} missing."
 
 
 def next_due(engine: EngineStory) -> DueStory | None:
-    """What falls due next."""
-    return next(iter(dues_in_order(engine)), None)
+    """What falls due next, a set as one."""
+    return next(iter(sets_joined(dues_in_order(engine))), None)
 
 
 def dues_in_order(engine: EngineStory) -> tuple[DueStory, ...]:
@@ -107,7 +137,8 @@ def not_measured(part: PartStory) -> bool:
     return bool(limited) and all(one.state == "not measured" for one in limited)
 
 
-def _shortened(names: list[str]) -> str:
+def shortened(names: list[str]) -> str:
+    """Names in a row, the first few of many."""
     if len(names) <= MOST_NAMED:
         return list_words(names)
     return list_words([*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"])

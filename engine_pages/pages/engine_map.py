@@ -5,7 +5,7 @@ In: the map of an engine's story. Out: `EngineMap`, whose cells say serial, shar
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from markupsafe import Markup
@@ -22,7 +22,7 @@ from engine_pages.history.story import (
     State,
 )
 from engine_pages.pages.bars import MAP, MEMBER, dimension_bar, due_bar
-from engine_pages.pages.desk import Here, stale_words
+from engine_pages.pages.desk import Here, later_figure, later_words
 from engine_pages.pages.dimension_words import CHANCE, measured, near_words, reading_words
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading
@@ -89,14 +89,14 @@ def engine_map(here: Here, engine: EngineStory) -> EngineMap | None:
     right = f"build of {day_words(engine.built.day)}" if engine.built is not None else "no build sheet"
     heading = Heading("map", "What is in it" if engine.assembled else "What was in it", right)
     note = "Each bar is the part’s most used limit. Tap a place for its part’s history."
-    note += _near_note(engine) + "".join(f" {capital(one)}." for one in _stale_notes(here, engine))
+    note += _near_note(engine) + "".join(f" {capital(one)}." for one in _later_notes(here, engine))
     return EngineMap(heading, _heads(engine), columns, engine.rows >= MANY, tuple(lines), note)
 
 
 def _near_note(engine: EngineStory) -> str:
     """Why parts and clearances are near their limit at a low share used: a cell has no room to say it."""
     near = [(one.slot_name, d) for one in engine.parts if one.state == "near limit" for d in one.dimensions]
-    near += [(fit.name, fit.dimension) for fit in engine.fits]
+    near += [(fit.title, replace(fit.dimension, name=fit.title)) for fit in engine.fits]
     said = [
         f"{small(name)}{'' if one.name == name else f', {small(one.name)}'}: {reason}"
         for name, one in near
@@ -105,11 +105,11 @@ def _near_note(engine: EngineStory) -> str:
     return f" {capital('; '.join(said))}." if said else ""
 
 
-def _stale_notes(here: Here, engine: EngineStory) -> Iterator[str]:
-    """Clearances of which one side was read again since."""
+def _later_notes(here: Here, engine: EngineStory) -> Iterator[str]:
+    """Clearances of which one side was read again alone, and of which days their figures are."""
     for fit in engine.fits:
-        if fit.read_since:
-            yield f"{small(fit.name)}{f' {fit.row}' if fit.row is not None else ''}, {stale_words(here, fit)}"
+        if fit.later is not None:
+            yield f"{small(fit.title)}, {later_figure(fit, engine.units[0])}: {later_words(here, fit)}"
 
 
 def _heads(engine: EngineStory) -> tuple[MapHead, ...]:
@@ -223,6 +223,7 @@ def _fit(here: Here, engine: EngineStory, fit: FitStory) -> Place:
     figure = unit_words(reading_words(last), dimension.unit) if last is not None else ""
     if dimension.allowance is not None and not _two_sided(dimension):
         figure = percent_words(dimension.allowance.used)
+    figure = later_figure(fit, engine.units[0]) or figure
     href = here.part(fit.parts[0], anchor="now")
     outer, inner = (here.part_called(part) for part in fit.parts)
     name = f"{inner} in {outer}"

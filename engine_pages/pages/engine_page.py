@@ -3,21 +3,23 @@
 In: an engine's story. Out: `EnginePage`, the data of its template.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from engine_pages.history.story import EngineStory, Stopper
+from engine_pages.history.story import EngineStory, FitStory, Stopper
 from engine_pages.pages.addresses import engine_path
 from engine_pages.pages.bars import stopper_line
-from engine_pages.pages.desk import Desk, Here, last_strip_of, sheet_words
-from engine_pages.pages.due_table import DueTable, due_table, sets_joined
+from engine_pages.pages.desk import Desk, Here, last_strip_of, later_amount, later_words, sheet_words
+from engine_pages.pages.due_table import DueTable, due_table
 from engine_pages.pages.engine_answer import dues_in_order, engine_answer, engine_more
 from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, sheets_table, test_lines
 from engine_pages.pages.engine_map import EngineMap, engine_map
 from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
 from engine_pages.pages.marks import shared_patterns
-from engine_pages.pages.pieces import Bars, Cell, Charts, Heading, Lines, Link, PageHead, PhotoSection, Table
+from engine_pages.pages.pieces import BarLine, Bars, Cell, Charts, Heading, Lines, Link, PageHead, PhotoSection, Table
 from engine_pages.pages.season_section import SeasonSection, season_section
+from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import day_words
@@ -126,33 +128,55 @@ def _sheet_cell(here: Here, engine: EngineStory, label: str) -> Cell:
 
 
 def _stops(here: Here, engine: EngineStory) -> Bars | None:
-    lines = [
-        stopper_line(_in_units(stopper, engine.units[0]), *stopper_place(here, engine, stopper), keep=engine.keep)
-        for stopper in engine.shortlist[:MOST_STOPPERS]
-    ]
+    shown_ones = stoppers_joined(engine.shortlist)[:MOST_STOPPERS]
+    lines = [_stop_line(here, engine, one, count) for one, count in shown_ones]
     if not lines:
         return None
-    heading = Heading("limits", "What stops it first", "allowance used at the last reading")
-    plan = any(
-        stopper.dimension is not None and stopper.dimension.at_plan_end is not None for stopper in engine.shortlist
-    )
-    hatched = " Hatched: at the end of the plan." if plan else ""
-    return Bars(
-        heading, tuple(lines), f"Filled: used at the last reading.{hatched} Whisker: what the gauge cannot tell."
-    )
+    return Bars(Heading("limits", "What stops it first"), tuple(lines), _bars_note([one for one, _ in shown_ones]))
 
 
-def stopper_place(here: Here, engine: EngineStory, stopper: Stopper) -> tuple[Link, str]:
-    """A stopper's name with its way, and which part it is; a clearance is known by its row and its two parts."""
-    fit = next((one for one in engine.fits if one.dimension is stopper.dimension), None)
+def _stop_line(here: Here, engine: EngineStory, stopper: Stopper, count: int) -> BarLine:
+    """One line of what stops it first; a clearance of which one side was read alone since, by that newest figure."""
+    name, which = stopper_place(here, engine, stopper, count)
+    line = stopper_line(_in_units(stopper, engine.units[0]), name, which, keep=engine.keep)
+    fit = fit_of(engine, stopper)
+    return replace(line, figure=later_amount(fit, engine.units[0])) if fit is not None and fit.later else line
+
+
+def fit_of(engine: EngineStory, stopper: Stopper) -> FitStory | None:
+    """The clearance that a stopper is, where it is one."""
+    return next((one for one in engine.fits if one.dimension is stopper.dimension), None)
+
+
+def _bars_note(stoppers: Sequence[Stopper]) -> str:
+    """What the bars that are shown mean: an allowance used when it was last read, an interval used by now."""
+    words = []
+    worn = [one.dimension for one in stoppers if one.dimension is not None]
+    if worn:
+        plan = any(one.at_plan_end is not None for one in worn)
+        words.append("Per cent: allowance used at the last reading.")
+        words.append(f"{'Hatched: at the end of the plan. ' if plan else ''}Whisker: what the gauge cannot tell.")
+    if len(worn) < len(stoppers):
+        words.append("Where an amount stands, it is run of the interval by now.")
+    return " ".join(words)
+
+
+def stopper_place(here: Here, engine: EngineStory, stopper: Stopper, count: int = 1) -> tuple[Link, str]:
+    """A stopper's name with its way, and which part it is; a clearance is known by its row and its two parts.
+
+    `count` members of a set stand behind one that wears.
+    """
+    fit = fit_of(engine, stopper)
     if fit is not None:
         outer, inner = fit.parts
-        row = f" {fit.row}" if fit.row is not None else ""
-        return Link(
-            f"{fit.name}{row}", here.part(outer, "now")
-        ), f"{here.part_called(inner)} in {here.part_called(outer)}"
+        since = f", {fit.later.bound}, {later_words(here, fit)}" if fit.later is not None else ""
+        which = f"{here.part_called(inner)} in {here.part_called(outer)}{since}"
+        return Link(fit.title, here.part(outer, "now")), which
     part = here.desk.by_id.get(stopper.part or "")
-    return Link(stopper.slot_name, here.part(stopper.part)), part.id if part is not None and part.named else ""
+    which = part.id if part is not None and part.named and (count == 1 or stopper.due is None) else ""
+    if count > 1 and stopper.dimension is not None:
+        which = ", ".join(words for words in (which, f"the first of {count}") if words)
+    return Link(stopper.slot_name, here.part(stopper.part)), which
 
 
 def _in_units(stopper: Stopper, unit: str) -> Stopper:

@@ -5,26 +5,39 @@ In: the shop's story. Out: `FrontPage`, the data of its template.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 from math import inf
+from typing import Final
 
 from markupsafe import Markup
 
-from engine_pages.history.story import STATES, DueStory, EngineStory, ShopStory, State
+from engine_pages.history.shortlist import NOW_STATES
+from engine_pages.history.story import STATES, EngineStory, ShopStory, State, Stopper
 from engine_pages.pages.addresses import FRONT, METHODS, kind_path
 from engine_pages.pages.bars import ROW, due_line, stopper_line
 from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
-from engine_pages.pages.engine_answer import dues_in_order, next_due
+from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, stopper_claim, tests_since_build
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
 from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
+from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import exposure_words
-from engine_pages.pages.words import capital, count_words, dated, day_words, ended, percent_words, small
+from engine_pages.pages.words import (
+    CANNOT_TELL,
+    capital,
+    chance_words,
+    count_words,
+    dated,
+    day_words,
+    ended,
+    percent_words,
+    small,
+)
 
 NEEDS_CREW: tuple[State, ...] = ("beyond limit", "overdue", "due", "undecided", "near limit")
+LASTS: Final = "chance of lasting"
 MOST_DOUBTS = 8
 MOST_NAMED = 2
 MOST_DUE = 2
@@ -32,7 +45,10 @@ MOST_DUE = 2
 
 @dataclass(frozen=True, slots=True)
 class EngineLine:
-    """An engine on the front page: what it is, what is worst on it and why, its hours, what is due, its last strip."""
+    """An engine on the front page: what it is, what is worst on it and why, its hours, what is due, its last strip.
+
+    `stops` is what stops it first, where that is another thing than the worst; `chance` that of lasting its plan.
+    """
 
     id: str
     under: str
@@ -41,6 +57,8 @@ class EngineLine:
     what: str
     bar: Markup
     why: str
+    stops: str
+    chance: str
     since_build: str
     due: str
     strip: str
@@ -69,7 +87,7 @@ class FrontPage:
 def front_page(desk: Desk) -> FrontPage:
     """The front page of a site."""
     here = Here(desk, FRONT)
-    engines = sorted(desk.engines, key=lambda one: (STATES.index(one.state), one.id))
+    engines = sorted(desk.engines, key=worst_first)
     note = "Bar: the part that comes first, as built at the left, limit at the tick. The worst first."
     heading = Heading("engines", "Which engine needs you", count_words(len(engines), "engine"))
     return FrontPage(
@@ -100,7 +118,7 @@ def _head(here: Here, engines: list[EngineStory]) -> PageHead:
 
 
 def _cells(here: Here, engines: list[EngineStory]) -> tuple[Cell, ...]:
-    need = [one for one in engines if one.state in NEEDS_CREW]
+    need = [one for one in engines if needs_crew(one)]
     events = sorted((event.day, event.name, one.id) for one in engines for event in one.plan)
     strips = sorted((strip.day, one.id) for one in engines if (strip := last_strip_of(one)) is not None)
     uncommitted = any(one.uncommitted for one in engines)
@@ -116,45 +134,65 @@ def _cells(here: Here, engines: list[EngineStory]) -> tuple[Cell, ...]:
 
 
 def _answer(engines: list[EngineStory]) -> tuple[str, str]:
-    """The worst engine with what makes it so, then the next ones."""
-    need = [one for one in engines if one.state in NEEDS_CREW]
+    """The worst engine with what stops it and its chance, then the next ones."""
+    need = [one for one in engines if needs_crew(one)]
     if not need:
         return "Nothing is due, and nothing is near its limit.", ""
     first, *others = need
     rest = " ".join(_in_a_sentence(one) for one in others[:MOST_NAMED])
     more = len(others) - MOST_NAMED
-    return _in_a_sentence(first), f"{rest} {count_words(more, 'more engine')} wait." if more > 0 else rest
+    return (
+        f"{_in_a_sentence(first).removesuffix('.')}; {plan_chance(first)}.",
+        f"{rest} {count_words(more, 'more engine')} wait." if more > 0 else rest,
+    )
 
 
 def _in_a_sentence(engine: EngineStory) -> str:
-    due = next_due(engine)
-    if due is not None and _is_the_reason(engine, due):
-        others = sum(one.state == due.state for one in engine.due) - 1
-        more = f", and {others} more" if others > 0 else ""
-        return f"{engine.id}: {due_words(due)}, {due_left(due)}{more}."
-    return f"{engine.id}: {small(_worst(engine).name.words)} {_STATE_WORDS[engine.state]}."
+    """What the engine's own page says first."""
+    return f"{engine.id}: {small(engine_claim(engine))}"
 
 
-def _is_the_reason(engine: EngineStory, due: DueStory) -> bool:
-    """Whether something due, and no limit, makes the engine's state."""
-    return due.state == engine.state and engine.state in ("due", "overdue")
+def plan_chance(engine: EngineStory) -> str:
+    """The chance of lasting the next event and the plan, with the one that is wanted; or that it cannot be told."""
+    if engine.season is None:
+        return f"{LASTS} its plan: {CANNOT_TELL}" + ("" if engine.plan else ", no plan is written")
+    events = engine.season.events
+    first, last = events[0].chance, events[-1].chance
+    if last is None:
+        return f"{LASTS} its plan: {CANNOT_TELL}"
+    nearest = f"the next event {chance_words(first)}, " if first is not None and len(events) > 1 else ""
+    wanted = f", wanted {percent_words(engine.season.keep)}" if engine.season.keep is not None else ""
+    return f"{LASTS} {nearest}its plan {chance_words(last)}{wanted}"
 
 
-_STATE_WORDS: dict[State, str] = {
-    "beyond limit": "beyond its limit",
-    "overdue": "overdue",
-    "due": "due",
-    "undecided": "undecided",
-    "near limit": "near its limit",
-}
+def falls_short(engine: EngineStory) -> bool:
+    """Whether the engine cannot run its whole plan with the chance that is wanted."""
+    season = engine.season
+    return season is not None and season.lasts is not None and season.lasts < len(season.events)
+
+
+def needs_crew(engine: EngineStory) -> bool:
+    """Whether its state or its plan calls for somebody."""
+    return engine.state in NEEDS_CREW or falls_short(engine)
+
+
+def worst_first(engine: EngineStory) -> tuple[bool, bool, list[float], int, str]:
+    """Where an engine stands among the others.
+
+    What may not run now comes first, then what needs somebody: the least likely to last its next event, then its plan.
+    A chance that cannot be told counts as none against it.
+    """
+    events = engine.season.events if engine.season is not None else ()
+    chances = [1.0 if one.chance is None else one.chance for one in (*events[:1], *events[-1:])] or [1.0, 1.0]
+    return engine.state not in NOW_STATES, not needs_crew(engine), chances, STATES.index(engine.state), engine.id
 
 
 def _next_dues(engines: list[EngineStory]) -> str:
-    """What is due next on the engines that the answer does not name it of."""
+    """What falls due next, beside what is overdue already."""
     dues = [
         (STATES.index(due.state), due.left.get(one.exposure_unit, inf), one.id, due)
         for one in engines
-        if (due := next_due(one)) is not None and not _is_the_reason(one, due)
+        if (due := next_due(one)) is not None and due.state != "overdue"
     ]
     dues.sort(key=lambda item: item[:3])
     said = [f"{engine}, {due_words(due)}, {due_left(due)}" for _, _, engine, due in dues[:MOST_DUE]]
@@ -162,7 +200,7 @@ def _next_dues(engines: list[EngineStory]) -> str:
 
 
 def _line(here: Here, engine: EngineStory) -> EngineLine:
-    worst = _worst(engine)
+    worst, told = _worst(engine)
     due, strip, unit = next_due(engine), last_strip_of(engine), engine.exposure_unit
     return EngineLine(
         id=engine.id,
@@ -172,26 +210,39 @@ def _line(here: Here, engine: EngineStory) -> EngineLine:
         what=small(", ".join(words for words in (worst.name.words, worst.under) if words)),
         bar=worst.bar,
         why=", ".join(str(words) for words in (worst.figure, worst.small) if words),
+        stops=_stops(engine, told),
+        chance=capital(plan_chance(engine)),
         since_build=exposure_words(engine.since_build, unit) if engine.since_build is not None else "unknown",
         due=f"{due_words(due)} {due_left(due)}" if due is not None else "no interval written",
         strip=f"last strip {day_words(strip.day)}" if strip is not None else "never stripped",
     )
 
 
-def _worst(engine: EngineStory) -> BarLine:
-    """What makes the engine's state: the interval that is due, the limit that comes first, or the part found so."""
-    dues = [due for due in dues_in_order(engine) if due.state == engine.state]
-    if dues and engine.state in ("due", "overdue"):
-        return due_line(dues[0], Link(dues[0].name))
-    stopper = next((one for one in engine.shortlist if one.state == engine.state), None)
+def _stops(engine: EngineStory, told: str) -> str:
+    """What stops it first, where it is not the place that the line tells of already."""
+    shortlist = stoppers_joined(engine.shortlist)
+    return "" if not shortlist or shortlist[0][0].slot_name == told else stopper_claim(shortlist[0][0])
+
+
+def _worst(engine: EngineStory) -> tuple[BarLine, str]:
+    """What makes the engine's state, and where: the interval that is due, the limit that comes first, the part."""
+    due = next((one for one in sets_joined(dues_in_order(engine)) if one.state == engine.state), None)
+    if due is not None and engine.state in ("due", "overdue"):
+        return due_line(due, Link(due_words(due))), due.slot_name or due.name
+    shortlist = [one for one, _ in stoppers_joined(engine.shortlist)]
+    stopper = next((one for one in shortlist if one.state == engine.state), None)
     found = next(_found(engine), None)
     if stopper is None and found is not None and engine.state in NEEDS_CREW:
         bar = allowance_bar(Bar(engine.state, None), ROW, engine.state)
-        return BarLine(Link(found[0]), dated(found[1]), bar, "", state_word(engine.state), "")
-    if stopper is None and engine.shortlist:
-        stopper = engine.shortlist[0]
+        return BarLine(Link(found[0]), dated(found[1]), bar, "", state_word(engine.state), ""), found[0]
+    if stopper is None and shortlist:
+        stopper = shortlist[0]
     if stopper is None:
-        return BarLine(Link("nothing measured against a limit"), "", Markup(""), "", state_word(engine.state), "")
+        return BarLine(Link("nothing measured against a limit"), "", Markup(""), "", state_word(engine.state), ""), ""
+    return _stopper_line(engine, stopper), stopper.slot_name
+
+
+def _stopper_line(engine: EngineStory, stopper: Stopper) -> BarLine:
     if stopper.dimension is not None:
         stopper = replace(stopper, dimension=shown(stopper.dimension, engine.units[0]))
     line = stopper_line(stopper, Link(stopper.slot_name), "", ROW, engine.keep)
@@ -201,9 +252,7 @@ def _worst(engine: EngineStory) -> BarLine:
 def _found(engine: EngineStory) -> Iterator[tuple[str, str]]:
     """What makes the engine's state and has no bar of its own, with its reason: a part, else the last of a test."""
     yield from ((part.slot_name, part.state_why) for part in engine.parts if part.state == engine.state)
-    began = engine.built.day if engine.built is not None else date.min  # an earlier test was of another assembly
-    last = {test.test: test for test in engine.tests if test.sheet.day >= began}  # the last of each name stays
-    yield from ((test.name, why_words(test)) for test in last.values() if test.state == engine.state)
+    yield from ((test.name, why_words(test)) for test in tests_since_build(engine) if test.state == engine.state)
 
 
 def _kinds(here: Here) -> Lines | None:

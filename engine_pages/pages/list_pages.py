@@ -11,7 +11,7 @@ from engine_pages.pages.addresses import METHODS, list_path
 from engine_pages.pages.desk import Desk, Here, last_strip_of
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
-from engine_pages.pages.engine_answer import dues_in_order, next_due
+from engine_pages.pages.engine_answer import dues_in_order, next_due, overdue_words
 from engine_pages.pages.engine_lines import gap_count
 from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
@@ -90,7 +90,7 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
 
 
 def _service(here: Here, engine: EngineStory) -> ListPage:
-    overdue = list(dict.fromkeys(due_words(due) for due in engine.due if due.state == "overdue"))
+    overdue = overdue_words(engine)
     due = next_due(engine)
     claim = f"Overdue: {', '.join(overdue)}." if overdue else "Nothing is overdue."
     rest = f"Next due: {due_words(due)}, {due_left(due)}." if due is not None and due.state != "overdue" else ""

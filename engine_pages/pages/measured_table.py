@@ -16,8 +16,6 @@ from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.shown_units import beside, shown
 from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, signed_words, small, supported_decimals
 
-NO_CHANGE = "none"  # that could be measured
-
 
 @dataclass(frozen=True, slots=True)
 class MeasuredLine:
@@ -75,7 +73,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
     expected = row.part is not None and sheet.ref.kind == "teardown"
     decided = row.decision or ("nothing" if expected else "")
     return MeasuredLine(
-        name=Link(_name(engine, row), here.part(row.part)),
+        name=Link(row.slot_name, here.part(row.part)),
         under=(
             f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
             f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
@@ -83,7 +81,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         last=f"{reading_words(before)}{own_unit}" if before else "",
         now=f"{reading_words(reading)}{own_unit}",
         also=also or "",
-        change=f"{change}{own_unit}" if change and change != NO_CHANGE else change,
+        change=f"{change}{own_unit}" if change else "",
         change_u=f"{change_u}{own_unit}" if change_u else "",
         bar=dimension_bar(_then(row), row.state, ROW),
         state=state_word(row.state),
@@ -91,12 +89,6 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         decided=decided,
         source=source_words(reading.source, sheet.ref.path),
     )
-
-
-def _name(engine: EngineStory, row: MeasuredRow) -> str:
-    """The place; a clearance has its row behind it."""
-    fit = next((one for one in engine.fits if one.id == row.slot), None)
-    return f"{row.slot_name} {fit.row}" if fit is not None and fit.row is not None else row.slot_name
 
 
 def _same(row: MeasuredRow, reading: ReadingStory) -> ReadingStory:
@@ -114,10 +106,7 @@ def _then(row: MeasuredRow) -> DimensionStory:
 
 
 def change_words(reading: ReadingStory) -> tuple[str, str]:
-    """How far the reading has moved since the one before, and its U: `+0.017`, `± 0.002`.
-
-    A change that lies within its U is none that was measured.
-    """
+    """How far the reading has moved since the one before, as read, and its U: `+0.003`, `± 0.004`."""
     if reading.change is None:
         return "", ""
     decimals = reading_decimals(reading)
@@ -125,7 +114,7 @@ def change_words(reading: ReadingStory) -> tuple[str, str]:
         return signed_words(reading.change, decimals), ""
     decimals = max(decimals, min(supported_decimals(reading.change_u), decimals + 1)) if reading.change_u else decimals
     reach = f"±\u00a0{figure_words(reading.change_u, decimals)}"
-    return NO_CHANGE if abs(reading.change) <= reading.change_u else signed_words(reading.change, decimals), reach
+    return signed_words(reading.change, decimals), reach
 
 
 def _note(sheet: SheetStory, unit: str) -> str:

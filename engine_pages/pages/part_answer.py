@@ -4,7 +4,7 @@ In: a part's story. Out: the claim, what follows from it, and the smaller senten
 """
 
 from engine_pages.history.story import DimensionStory, DueStory, EngineStory, PartStory
-from engine_pages.pages.dimension_words import due_left, left_words
+from engine_pages.pages.dimension_words import MEETS, due_left, left_words
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_words import NO_WEAR, amount_words, speed_words
 from engine_pages.pages.words import (
@@ -64,9 +64,7 @@ def _worn(dimension: DimensionStory) -> str:
         how = NO_WEAR if left == NO_WEAR else f"{NO_WEAR}, its limit {left}"
     else:
         speed = speed_words(rate, dimension.unit, dimension.exposure_unit)
-        how = f"it wears {speed}" + (
-            f" and meets its limit {left}" if left.startswith(("in ", "within")) else f"; limit: {left}"
-        )
+        how = f"it wears {speed}" + (f" and meets its limit {left}" if left.startswith(MEETS) else f"; limit: {left}")
     if dimension.limit is None:
         how = how.split("; limit")[0]
     return f"{name}: {used}; {how}." if used else f"{name}: {how}."

@@ -3,20 +3,22 @@
 In: a part's story, and that of the engine it is in. Out: two sections for the template.
 """
 
-from engine_pages.history.story import DimensionStory, EngineStory, PartStory
+from dataclasses import replace
+
+from engine_pages.history.story import DimensionStory, EngineStory, FitStory, PartStory
 from engine_pages.pages.bars import BIG, dimension_line, due_line
 from engine_pages.pages.chart_figures import wear_figures
 from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.wear_chart import draw_wear_chart
-from engine_pages.pages.desk import Here, stale_words
-from engine_pages.pages.dimension_words import limit_words
+from engine_pages.pages.desk import Here, later_amount, later_words
+from engine_pages.pages.dimension_words import limit_words, reading_label
 from engine_pages.pages.kind_words import kind_words
 from engine_pages.pages.part_marks import marks_of
 from engine_pages.pages.pieces import BarLine, Bars, Chart, Charts, Heading, Link
 from engine_pages.pages.shown_units import shown
 from engine_pages.pages.wear_charts import wear_chart
 from engine_pages.pages.wear_words import rate_words
-from engine_pages.pages.words import capital, count_words, small, unit_words
+from engine_pages.pages.words import capital, count_words, day_words, small, unit_words
 
 Units = tuple[str, str | None]
 
@@ -85,13 +87,29 @@ def stands_section(here: Here, part: PartStory, engine: EngineStory | None, unit
     for fit in engine.fits if engine is not None else ():
         if part.id in fit.parts:
             other = next(one for one in fit.parts if one != part.id)
-            name = Link(fit.name, here.part(other))
-            beside = f"with {here.part_called(other)}" + (f", {stale_words(here, fit)}" if fit.read_since else "")
-            lines.append(_dimension(shown(fit.dimension, units[0]), name, units, keep, beside))
+            line = _dimension(
+                shown(fit.dimension, units[0]), Link(fit.title, here.part(other)), units, keep,
+                f"with {here.part_called(other)}",
+            )  # fmt: skip
+            lines.append(_with_later(here, fit, line, units[0]))
     lines += [due_line(due, Link(_due_name(due.name)), BIG) for due in part.due]
     if not lines:
         return None
     return Bars(Heading("now", "Where it stands"), tuple(lines))
+
+
+def _with_later(here: Here, fit: FitStory, line: BarLine, first: str) -> BarLine:
+    """The line of a clearance of which one side was read again alone: that figure first, the one of both behind it."""
+    last = fit.dimension.last
+    if fit.later is None or last is None:
+        return line
+    both = f"both read on {day_words(last.day)}: {reading_label(shown(fit.dimension, first))}"
+    return replace(
+        line,
+        under=f"{line.under}, {later_words(here, fit)}",
+        figure=later_amount(fit, first),
+        small=", ".join(words for words in (fit.later.bound, both, line.small) if words),
+    )
 
 
 def _due_name(name: str) -> str:

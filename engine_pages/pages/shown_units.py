@@ -44,6 +44,18 @@ def shown(dimension: DimensionStory, first: str) -> DimensionStory:
     return dimension if target is None else _in_unit(dimension, target)
 
 
+def length_in(unit: str, first: str, value: float, decimals: int) -> tuple[str, float, int]:
+    """The unit, the value and the decimals in which the system of `first` shows a figure.
+
+    >>> length_in("mm", "in", 0.254, 3)
+    ('in', 0.01, 4)
+    """
+    target = _target(unit, first)
+    if target is None:
+        return unit, value, decimals
+    return target, value * factor(unit, target), decimals_in(unit, target, decimals)
+
+
 def beside(value: float, unit: str, decimals: int, also: str | None) -> str | None:
     """The figure in the other system, as it stands small beside the first; None where there is nothing to say.
 

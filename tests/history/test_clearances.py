@@ -5,6 +5,8 @@ from datetime import date
 
 import pytest
 
+from engine_pages.history.story import FitStory, ShopStory
+
 from .shop_for_tests import engine, fit, last, told
 
 SHOP = """
@@ -42,6 +44,10 @@ def shop(**sheets: str) -> dict[str, str]:
         files[f"engines/E1/{path}"] = f"engine: E1\ndate: {on}\n{body}\n"
     files["engines/E1/log.yml"] = "".join(f"- {{date: 2026-{m:02}-15, kind: run, hours: 10}}\n" for m in range(1, 5))
     return files
+
+
+def told_fit(story: ShopStory) -> FitStory:
+    return next(one for one in engine(story).fits if one.id == "running")
 
 
 def both(inside: str, journal: str, more: str = "") -> str:
@@ -95,8 +101,6 @@ def test_a_side_that_has_run_since_it_was_read_serves_no_more() -> None:
         )
     )
     assert len(fit(story, "running").readings) == 1
-    told_of = next(one for one in engine(story).fits if one.id == "running")
-    assert told_of.read_since == (("B-1", date(2026, 3, 1)),)  # so that nobody takes January's figure for today's
 
 
 def test_a_strip_and_a_rebuild_do_not_part_a_pair() -> None:
@@ -116,7 +120,7 @@ def test_a_strip_and_a_rebuild_do_not_part_a_pair() -> None:
     ]
     assert (running.baseline_from, running.baseline) == ("reading", pytest.approx(0.030))
     assert running.wears == "up"
-    assert next(one for one in engine(story).fits if one.id == "running").read_since == ()
+    assert told_fit(story).later is None
 
 
 def test_a_pair_that_parts_and_comes_back_begins_anew() -> None:
@@ -231,7 +235,7 @@ def test_a_fit_that_nobody_measured_is_a_gap() -> None:
     story = told(shop(build_0101="positions: {shaft: {part: S-1}, bearing-1: {part: B-1}}"))
     assert fit(story, "running").state == "not measured"
     said = [gap.what for gap in engine(story).gaps]
-    assert "Running clearance: clearance not measured since this pair stands together" in said
+    assert "Running clearance 1: clearance not measured since this pair stands together" in said
 
 
 def test_a_pair_that_was_ground_at_the_strip_and_not_built_since_is_told_too() -> None:
@@ -241,3 +245,61 @@ def test_a_pair_that_was_ground_at_the_strip_and_not_built_since_is_told_too() -
     )
     running = fit(story, "running")
     assert (running.readings, running.state) == ((), "not measured")
+
+
+# ── one side read again alone: the other has run on, and its wear goes one way ───────────────────────────────────────
+
+
+def read_alone(second: str, first: str = both("50.010", "49.980"), **more: str) -> FitStory:
+    return told_fit(told(shop(build_0101=first, inspection_0301=f"positions: {{{second}}}", **more)))
+
+
+def test_a_side_read_alone_gives_the_newest_clearance_with_both_days() -> None:
+    found = read_alone("bearing-1: {measured: {inside: 50.020}}").later
+    assert found is not None
+    assert found.value == pytest.approx(0.040)
+    assert found.read == (("B-1", date(2026, 3, 1)), ("S-1", date(2026, 1, 1)))
+    assert (found.bound, found.verdict) == ("at the least", "within")  # the journal can but have lost since
+
+
+def test_what_ran_on_says_whether_it_is_the_least_or_the_most() -> None:
+    grows = read_alone("shaft: {measured: {journal: 49.975}}").later
+    assert grows is not None
+    assert grows.bound == "at the least"  # the bearing, which was not read, opens it
+    files = shop(
+        build_0101=both("50.010", "49.980"), inspection_0301="positions: {shaft: {measured: {journal: 49.97}}}"
+    )
+    files["families/single.yml"] = FAMILY.replace("inside: {unit: mm, wears: up", "inside: {unit: mm, wears: down")
+    shrinks = told_fit(told(files)).later
+    assert shrinks is not None
+    assert shrinks.bound == "at the most"
+
+
+def test_the_worse_of_the_pair_and_of_the_newest_reading_of_each_is_its_state() -> None:
+    past = read_alone("bearing-1: {measured: {inside: 50.070}}")  # 0.090, at the least, and 0.080 is allowed
+    assert (past.state, past.dimension.state) == ("beyond limit", "beyond limit")
+    near = read_alone("bearing-1: {measured: {inside: 50.060}}")  # 0.080 on the limit
+    assert near.state == "undecided"
+    inside = read_alone("bearing-1: {measured: {inside: 50.020}}")
+    assert inside.state == "within"
+
+
+def test_a_clearance_at_the_least_so_much_is_not_beyond_its_least_for_certain() -> None:
+    tight = both("50.002", "49.990")  # 0.012; 0.009 is the least
+    found = read_alone("bearing-1: {measured: {inside: 49.993}}", tight)
+    assert found.later is not None
+    assert (found.later.value, found.later.verdict) == (pytest.approx(0.003), "undecided")
+
+
+def test_a_side_read_after_it_went_elsewhere_says_nothing_of_the_pair_it_left() -> None:
+    story = told(
+        shop(
+            build_0101=both("50.010", "49.980"),
+            teardown_0201=both("50.014", "49.979", ", decision: reuse"),
+            build_0202="positions: {bearing-1: {part: B-2}}\nrest: as before",
+            inspection_0301="positions: {bearing-1: {measured: {inside: 50.020}}}",
+        )
+    )
+    assert told_fit(story).later is None  # the new pair was never read on both sides
+    old = [row for sheet in engine(story).sheets for row in sheet.measured if row.slot == "running"]
+    assert [row.state for row in old] == ["within", "within"]

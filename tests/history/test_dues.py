@@ -267,3 +267,56 @@ def test_a_part_on_the_bench_that_is_to_go_back_is_overdue_there_too() -> None:
     assert (bearing.fitted_now, bearing.state) == (False, "overdue")
     assert bearing.differs == "limits say overdue (bearing 1, replace); the builder decided reuse"
     assert bearing.since_fitted is None
+
+
+# ── a service that bears a fluid's name is done by filling that fluid ────────────────────────────────────────────────
+
+
+def oil_after(*log: str, **sheets: str) -> DueStory:
+    return due(told(shop("{date: 2026-02-01, kind: run, hours: 4}", *log, **sheets), date(2026, 4, 1)), "oil")
+
+
+@pytest.mark.parametrize("kind", ["change", "service"])
+def test_a_line_that_names_the_new_oil_is_an_oil_change(kind: str) -> None:
+    found = oil_after(
+        f"{{date: 2026-02-10, kind: {kind}, fluids: {{oil: ester-15w50}}}}", "{date: 2026-03-01, kind: run, hours: 1}"
+    )
+    assert (found.last, found.since["hours"], found.because) == (date(2026, 2, 10), 1.0, None)
+    assert found.source is not None
+    assert found.source.path == "engines/E1/log.yml"
+
+
+def test_a_build_that_names_the_oil_fills_the_engine_though_it_be_the_same_oil() -> None:
+    build = "positions: {}\nrest: as before\nfluids: {oil: mineral}"
+    found = oil_after(
+        "{date: 2026-02-02, kind: change, fluids: {oil: mineral}}",
+        "{date: 2026-02-05, kind: run, hours: 6}",
+        "{date: 2026-03-01, kind: run, hours: 2}",
+        teardown_0210="positions: {bearing-1: {decision: reuse}, rotor-1: {decision: reuse}}",
+        build_0212=build,
+    )
+    assert (found.last, found.since["hours"]) == (date(2026, 2, 12), 2.0)
+    assert found.source is not None
+    assert found.source.path == "engines/E1/builds/2026-02-12.yml"
+
+
+def test_a_run_or_an_inspection_that_names_the_oil_in_use_is_no_oil_change() -> None:
+    found = oil_after(
+        "{date: 2026-02-10, kind: change, fluids: {oil: mineral}}",
+        "{date: 2026-03-01, kind: run, hours: 1, fluids: {oil: mineral}}",
+        inspection_0305="positions: {rotor-1: {observed: {crack: 0}}}\nfluids: {oil: mineral}",
+    )
+    assert (found.last, found.since["hours"]) == (date(2026, 2, 10), 1.0)
+
+
+def test_another_oil_than_before_went_in_wherever_it_is_written() -> None:
+    found = oil_after(
+        "{date: 2026-02-10, kind: change, fluids: {oil: mineral}}",
+        "{date: 2026-03-01, kind: run, hours: 1, fluids: {oil: ester}}",
+    )
+    assert found.last == date(2026, 3, 1)
+
+
+def test_another_fluid_is_no_oil_change() -> None:
+    found = oil_after("{date: 2026-02-10, kind: change, fluids: {premix: 1 to 80}}")
+    assert (found.last, found.because) == (None, "never written as done")

@@ -107,3 +107,18 @@ def test_doubts_are_gaps_too_and_not_before_their_day() -> None:
     what = "inside of B-1 shrank by 0.05 mm since 2026-01-01, against wear and beyond its uncertainty"
     assert said(files)[what] == "engines/E1/inspections/2026-02-01.yml:3"
     assert what not in said(files, date(2026, 1, 15))
+
+
+def test_clearances_of_one_name_are_told_apart_by_their_rows() -> None:
+    family = FAMILY.replace("{bearing: bearing,", "{bearing-1: bearing, bearing-2: bearing, shaft: shaft,").replace(
+        "kinds:", "kinds:\n      shaft: {dimensions: {journal: {unit: mm, wears: down}}}"
+    )
+    family += """
+    fits:
+      running-1: {name: Running clearance, outer: bearing-1.inside, inner: shaft.journal, limit: {max: 0.1}}
+      running-2: {name: Running clearance, outer: bearing-2.inside, inner: shaft.journal, limit: {max: 0.1}}
+    """
+    files = shop("bearing-1: {part: B-1}, bearing-2: {part: B-2}, shaft: {part: S-1}")
+    gaps = said(files | {"families/single.yml": family})
+    for row in (1, 2):
+        assert f"Running clearance {row}: clearance not measured since this pair stands together" in gaps

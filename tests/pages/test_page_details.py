@@ -13,8 +13,8 @@ from engine_pages.history.story import ChamberReading, DueStory, EngineStory, Sh
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.chamber_tables import chamber_tables
 from engine_pages.pages.dimension_words import due_left, near_words
-from engine_pages.pages.due_table import sets_joined
 from engine_pages.pages.line_breaks import with_line_breaks
+from engine_pages.pages.sets import sets_joined
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.wear.exposure import Exposure
 from engine_pages.wear.limits import Allowance

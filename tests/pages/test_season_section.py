@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from engine_pages.history.story import EngineStory, PlannedEvent, SeasonEvent, SeasonStory
+from engine_pages.history.story import EngineStory, LaterFigure, PlannedEvent, SeasonEvent, SeasonStory
 from engine_pages.history.told_season import LeftOut, NextReading, Stands
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import build_pages
@@ -82,7 +82,9 @@ def test_where_nothing_can_be_said_no_chart_is_drawn(tmp_path: Path) -> None:
 
 def test_a_clearance_of_which_one_side_was_read_again_says_of_which_day_it_is(tmp_path: Path) -> None:
     told = engine()
-    stale = replace(told.fits[0], read_since=(("RB-1042", date(2026, 11, 3)),))
-    text = shown(replace(told, fits=(stale,)), tmp_path)
-    assert "Rotor bearing clearance 2, of 12 Oct 2026: read again since, one side alone, RB-1042 on 3 Nov 2026." in text
-    assert "read again since" not in shown(told, tmp_path)
+    read = ("RB-1042", date(2026, 11, 3)), ("ES-19", date(2026, 10, 12))
+    later = replace(told.fits[0], later=LaterFigure(0.085, 3, "at the least", "within", read))
+    text = shown(replace(told, fits=(later,)), tmp_path)
+    said = "Rotor bearing clearance 2, at the least 0.085 mm: RB-1042 as of 3 Nov 2026 and ES-19 as of 12 Oct 2026."
+    assert said in text
+    assert "at the least" not in shown(told, tmp_path)
