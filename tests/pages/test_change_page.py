@@ -29,16 +29,16 @@ def read(site: Site, path: str) -> str:
 
 def test_the_verdict_stands_first_and_all_that_was_compared_under_it(site: Site) -> None:
     text = read(site, "changes/oil-1.md")
-    assert text.index("Wear is lower after the change.") < text.index("Did it help") < text.index("What was compared")
-    for words in ("from thick", "to thin", "5 20 readings", "A dot at 1 is as much wear after as before"):
+    assert text.index("Wear is lower on thin than on thick.") < text.index("Did it help") < text.index("What was compared")
+    for words in ("from thick", "to thin", "5 on thick, 20 readings", "A dot at 1 is as much wear on thin as on thick"):
         assert words in text, words
 
 
 def test_every_section_says_how_to_read_it(site: Site) -> None:
     text = read(site, "changes/oil-1.md")
     for words in (
-        "the open dot is the rate before, the full one after",
-        "Lower or higher is said where the interval of the ratio leaves out 1",
+        "the open dot is the rate on thick, the full one on thin",
+        "lower or higher is said of a kind where it holds for all of them together",
         "Its parts share its season, so it counts once",
         "After a finding that looked bad the next one looks better by itself",
         "no reason is written",
