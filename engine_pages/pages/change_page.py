@@ -173,7 +173,9 @@ def _kinds(change: ChangeStory) -> Table | None:
         return None
     columns = (Column("kind"), Column("wear", "num"), Column("ratio", "num"), Column("verdict"))
     rows = tuple(_kind(one, change) for one in change.kinds)
-    return Table(Heading("kinds", "Kind by kind", f"on {change.before}, then on {change.after}"), columns, rows, note=READ_KINDS)
+    return Table(
+        Heading("kinds", "Kind by kind", f"on {change.before}, then on {change.after}"), columns, rows, note=READ_KINDS
+    )
 
 
 def _kind(one: KindAnswer, change: ChangeStory) -> tuple[Entry, ...]:

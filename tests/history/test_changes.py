@@ -244,7 +244,7 @@ def test_a_question_names_what_is_written_when_there_is_no_such_change() -> None
 def test_the_answer_as_text_says_what_was_compared() -> None:
     (found,) = ask_changes(read_checked(texts(shop(0.5)), TODAY), AskedChange("oil", kind="bearing"))
     text = change_text(found)
-    assert text.startswith("oil: thick to thin\n")
+    assert text.startswith("oil: thick to thin, bearing alone\n")
     assert "Bearing, inside: 0." in text
     assert "5 intervals with 20 readings on thick, 5 with 20 on thin" in text
     assert "  E1  Build 2020-01-20 to Inspection 2020-04-20  on thick  10.0 h" in text
