@@ -69,7 +69,9 @@ def _change(
     sides = [(one, side) for one in worn if (side := _side(one, question)) is not None]
     found = _sorted(book, sides, _run_in(question, worn), fluid)
     beside = [(one.runs, side, one.names) for one, side in found.counted or sides]
-    answer, kinds = _answer(found, confidence, made, kind), tuple(_kinds(book, found, confidence, made))
+    several = len(_families(book, question) | {one.pool.key[0] for one, _ in found.counted}) > 1
+    kinds = tuple(_kinds(book, found, confidence, made, several=several))
+    answer = _answer(found, confidence, made, kind)
     apart = standing_apart({n: one.answer for n, one in enumerate(kinds)}, answer, confidence)
     on: Mapping[ChangeSide, str] = {"before": f"on {question.before}", "after": f"on {question.after}"}
     return ChangeStory(
@@ -90,7 +92,7 @@ def _change(
         meanwhile=(
             *meanwhile_of(book, fluid, beside, on), *what_for(beside, on), *renewed(book, recipes, beside, on),
         ),
-        unknown_rate=tuple(_flat(book, question, flat)),
+        unknown_rate=tuple(_flat(book, question, flat, several=several)),
     )  # fmt: skip
 
 
@@ -137,7 +139,9 @@ def _answer(found: Sorted, confidence: float, made: Sequence[ChangeMade], kind: 
     return weigh_change(_increments(found.counted, found.sheets), confidence, bad)
 
 
-def _kinds(book: Book, found: Sorted, confidence: float, made: Sequence[ChangeMade]) -> Iterator[KindAnswer]:
+def _kinds(
+    book: Book, found: Sorted, confidence: float, made: Sequence[ChangeMade], *, several: bool
+) -> Iterator[KindAnswer]:
     """The answer of each kind and dimension that counts on both sides, by itself, in intervals of its own sheets."""
     of: dict[tuple[str, ...], list[Sided]] = defaultdict(list)
     for one in found.counted:
@@ -153,7 +157,7 @@ def _kinds(book: Book, found: Sorted, confidence: float, made: Sequence[ChangeMa
             kind=key[1],
             name=named(book, first.pool)[0],
             family=family.family,
-            family_name=_family_name(book, key[0]),
+            family_name=(family.name or key[0]) if several else "",
             dimension=named(book, first.pool)[1],
             unit=unit,
             per=family.exposure,
@@ -162,19 +166,19 @@ def _kinds(book: Book, found: Sorted, confidence: float, made: Sequence[ChangeMa
         )
 
 
-def _family_name(book: Book, id: str) -> str:
-    """What tells a kind from that of another family; empty where the shop's engines are all of one."""
-    family = book.checked.shop.families[id].it
-    return (family.name or id) if len({one.family for _, one in engines_of(book)}) > 1 else ""
-
-
-def _flat(book: Book, question: ChangeQuestion, flat: Sequence[Pool]) -> Iterator[str]:
-    """What is not compared since it shows no wear, in the families whose engines made the change."""
+def _families(book: Book, question: ChangeQuestion) -> set[str]:
+    """The families whose engines made the change."""
     engines = {one.engine for one in question.made}
-    families = {family.family for records, family in engines_of(book) if records.id in engines}
+    return {family.family for records, family in engines_of(book) if records.id in engines}
+
+
+def _flat(book: Book, question: ChangeQuestion, flat: Sequence[Pool], *, several: bool) -> Iterator[str]:
+    """What is not compared since it shows no wear, in the families whose engines made the change."""
+    families = _families(book, question)
     for pool in flat:
         if pool.key[0] in families:
-            yield ", ".join(word for word in (*named(book, pool), _family_name(book, pool.key[0])) if word)
+            family = book.checked.shop.families[pool.key[0]].it
+            yield ", ".join((*named(book, pool), *((family.name or family.family,) if several else ())))
 
 
 def _own(worn: Worn) -> str:

@@ -82,7 +82,7 @@ class KindAnswer:
     """The answer for one kind and dimension by itself, its verdict as one of so many (`wear.change_by_kind`).
 
     Its rates are in multiples of `usual`, which is in `unit` per one of `per` (its family's exposure). `family_name` is
-    empty where the shop's engines are all of one family.
+    empty where the question is of one family.
     """
 
     kind: str
