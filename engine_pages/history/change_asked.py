@@ -1,13 +1,17 @@
 """Which changes are asked for: a fluid, a kind of part, two names in; the shop's changes that match, told, out."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from ..records.checks.checked import Checked
+from ..records.checks.known_by import known_by
 from ..records.source import nearest
-from ..wear.intervals import Increment
-from .tell import tell_shop
+from .book import open_book
+from .changes import weighed
+from .changes_made import ChangeQuestion, questions_of
+from .pools import Pools
+from .tell import confidence_of, until_of
 from .told_changes import ChangeStory
 
 
@@ -26,34 +30,31 @@ class AskedChange:
 
 
 def ask_changes(checked: Checked, asked: AskedChange, day: date | None = None) -> tuple[ChangeStory, ...]:
-    """Every change that was asked for; of a kind, its own answers alone. ChangeError where there is none."""
-    told = tell_shop(checked, day).changes
-    _known(asked.fluid, [one.fluid for one in told], "no change of {} is written")
-    of_fluid = [one for one in told if one.fluid == asked.fluid]
-    _known(asked.before, [one.before for one in of_fluid], f"no {asked.fluid} was changed from {{}}")
-    _known(asked.after, [one.after for one in of_fluid], f"no {asked.fluid} was changed to {{}}")
-    found = [one for one in of_fluid if asked.before in (None, one.before) and asked.after in (None, one.after)]
+    """Every change that was asked for, of one kind where it is named. ChangeError where there is none.
+
+    Names are looked up before anything is weighed, and only what was asked for is.
+    """
+    book = open_book(known_by(checked, day or checked.today))
+    questions = _questions(questions_of(book), asked)
+    families = [record.it for record in book.checked.shop.families.values()]
+    _known(asked.kind, (kind for family in families for kind in family.kinds), "no {} counts on both sides of a change")
+    return weighed(book, Pools(book, until_of(day or checked.today)), confidence_of(book), questions, asked.kind)
+
+
+def _questions(questions: Sequence[ChangeQuestion], asked: AskedChange) -> list[ChangeQuestion]:
+    """The questions that match; one that was changed back matches either way."""
+    _known(asked.fluid, (one.fluid for one in questions), "no change of {} is written")
+    of_fluid = [one for one in questions if one.fluid == asked.fluid]
+    made = [one for question in of_fluid for one in question.made]
+    _known(asked.before, (one.before for one in made), f"no {asked.fluid} was changed from {{}}")
+    _known(asked.after, (one.filled.name for one in made), f"no {asked.fluid} was changed to {{}}")
+    found = [one for one in of_fluid if one.goes(asked.before, asked.after)]
     if not found:
         raise ChangeError(f"no {asked.fluid} was changed from {asked.before} to {asked.after}")
-    if asked.kind is None:
-        return tuple(found)
-    _known(asked.kind, [kind.kind for one in found for kind in one.kinds], "no {} counts on both sides of the change")
-    return tuple(_of_kind(one, asked.kind) for one in found if any(kind.kind == asked.kind for kind in one.kinds))
+    return found
 
 
-def _known(name: str | None, names: list[str], words: str) -> None:
-    if name is not None and name not in names:
-        known = sorted(set(names))
+def _known(name: str | None, names: Iterable[str], words: str) -> None:
+    known = sorted(set(names))
+    if name is not None and name not in known:
         raise ChangeError(f"{words.format(name)}; {nearest(name, known) if known else 'there is none at all'}")
-
-
-def _of_kind(change: ChangeStory, kind: str) -> ChangeStory:
-    """A change as one kind tells it: of several dimensions the first answer stands for the verdict."""
-    kinds = tuple(one for one in change.kinds if one.kind == kind)
-    parts = {part for one in kinds for part in _parts([*one.answer.used, *(o.increment for o in one.answer.left_out)])}
-    left = tuple(one for one in change.left_out if one.part in parts)
-    return replace(change, answer=kinds[0].answer, kinds=kinds, left_out=left)
-
-
-def _parts(increments: Iterable[Increment]) -> set[str]:
-    return {str(one.part[0]) for one in increments if isinstance(one.part, tuple)}  # (part, dimension)

@@ -20,6 +20,7 @@ from .kind_renewals import renewals_of
 from .pools import Candidate, Pool, Pools, unnumbered
 from .recipes import Recipe, recipe_of
 from .told_kinds import DimensionRates, KindStory, RateStory
+from .worn import usual_rate
 
 OIL = "oil"  # the fluid by which rates are told apart
 POOL_OF_PARTS = 4  # names in the key of a pool of parts: family, kind, dimension, place; that of a fit has three
@@ -119,6 +120,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
         of=len({one.part for one in pool.candidates}),
         rates=tuple(replace(one, rank=rank) for one, rank in zip(told, ranks, strict=True)),
         usual=new.rate(shop.confidence).times(up) if new is not None else None,
+        wear_shows=usual_rate(pool) is not None,
         bend=pool.fit.bend if pool.fit is not None else None,
         since=pool.fit.since if pool.fit is not None else 0.0,
         summary=pool.fit.fit.summary if pool.fit is not None else None,
@@ -135,14 +137,14 @@ def _rate(
     shop: Shop, family: Family, candidate: Candidate, line: PartLine, alike: Sequence[Subject], up: float
 ) -> RateStory:
     part, subject = _part_and_subject(candidate)
-    engine, slot_name, oil = _mostly(shop, part, family, candidate.baseline.start or 0.0)
+    engine, slot_name, oils = _where(shop, part, family, candidate.baseline.start or 0.0)
     return RateStory(
         part=part,
         named=shop.book.checked.fitting.parts[part].named,
         dimension=next((one.name for one in alike if one.id == subject), "") if len(alike) > 1 else "",
         engine=engine,
         slot_name=slot_name,
-        oil=oil,
+        oils=oils,
         rate=line.rate(shop.confidence).times(up),
         readings=line.n,
         rank=None,
@@ -156,8 +158,8 @@ def _part_and_subject(candidate: Candidate) -> tuple[str, str]:
     return str(part), str(subject)
 
 
-def _mostly(shop: Shop, part: str, family: Family, start: float) -> tuple[str, str, str | None]:
-    """Engine, place and oil of most of what a part ran since its exposure was `start`; its last place if it ran not."""
+def _where(shop: Shop, part: str, family: Family, start: float) -> tuple[str, str, tuple[tuple[str, float], ...]]:
+    """Engine and place of most of what a part ran since its exposure was `start`, else its last; what on which oil."""
     life = shop.book.lives.of(part)
     places: dict[tuple[str, str], float] = defaultdict(float)
     oils: dict[str, float] = defaultdict(float)
@@ -170,7 +172,7 @@ def _mostly(shop: Shop, part: str, family: Family, start: float) -> tuple[str, s
                 oils[oil] += amount
     last = life.stays[-1]
     engine, slot_name = max(places, key=lambda place: places[place], default=(last.engine, last.slot.name))
-    return engine, slot_name, max(oils, key=lambda oil: oils[oil], default="") or None
+    return engine, slot_name, tuple(sorted(oils.items(), key=lambda one: (-one[1], one[0])))
 
 
 def _runs_in(shop: Shop, stay: Fitted) -> Iterator[tuple[float, str]]:

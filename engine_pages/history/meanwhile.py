@@ -1,70 +1,92 @@
 """What else changed between the two sides of a change: other fluids, incidents, machining, kinds of run."""
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from operator import itemgetter
 
+from ..records.moments import Moment
 from ..wear.intervals import ChangeSide
 from .book import Book
-from .recipes import Run
+from .recipes import SIDES, On, Run
 
 Counted = tuple[Sequence[Run], ChangeSide, Mapping[str, frozenset[str]]]
-SIDES: tuple[ChangeSide, ChangeSide] = ("before", "after")
+Ran = Sequence[tuple[Moment, ChangeSide]]  # an engine's runs that count, in order of time
 
 
-def meanwhile_of(book: Book, fluid: str, counted: Sequence[Counted]) -> tuple[str, ...]:
-    """Sentences that begin with what differs; empty where nothing else is written to have changed."""
+def meanwhile_of(book: Book, fluid: str, counted: Sequence[Counted], on: On) -> tuple[str, ...]:
+    """Sentences that begin with what differs; empty where nothing else is written to have changed.
+
+    `on` says of either side what its engines ran on.
+    """
     if not counted:
         return ()
-    return (*_fluids(fluid, counted), *_engines(counted), *_happened(book, counted))
+    incidents, work = _incidents(book, counted, on), _work(book, counted, on)
+    return (*_fluids(fluid, counted, on), *_engines(counted, on), *incidents, *work)
 
 
-def _fluids(fluid: str, counted: Sequence[Counted]) -> Iterator[str]:
+def _differ(what: str, of: Mapping[ChangeSide, Sequence[str]], on: On, nothing: str) -> Iterator[str]:
+    """What stands on each side, where that is not the same."""
+    if of["before"] != of["after"]:
+        said = (f"{', '.join(dict.fromkeys(of[side])) or nothing} {on[side]}" for side in SIDES)
+        yield f"{what}: {', '.join(said)}"
+
+
+def _fluids(fluid: str, counted: Sequence[Counted], on: On) -> Iterator[str]:
     """Other fluids whose names are not the same on both sides."""
-    others = sorted({name for _, _, names in counted for name in names if name != fluid})
-    for other in others:
-        before, after = (
-            sorted({name for _, of, names in counted if of == side for name in names.get(other, ())}) for side in SIDES
-        )
-        if before != after:
-            yield f"{other}: {', '.join(before) or 'not written'} before, {', '.join(after) or 'not written'} after"
+    for other in sorted({name for _, _, names in counted for name in names if name != fluid}):
+        of = {side: _names(other, counted, side) for side in SIDES}
+        yield from _differ(other, of, on, "not written")
 
 
-def _engines(counted: Sequence[Counted]) -> Iterator[str]:
-    before, after = ({run.stretch[0] for runs, of, _ in counted if of == side for run in runs} for side in SIDES)
-    if before != after:
-        yield f"engines: {', '.join(sorted(before))} before, {', '.join(sorted(after))} after"
+def _names(fluid: str, counted: Sequence[Counted], side: ChangeSide) -> list[str]:
+    return sorted({one for _, at, names in counted if at == side for one in names.get(fluid, ())})
 
 
-def _happened(book: Book, counted: Sequence[Counted]) -> Iterator[str]:
-    """Incidents and machining in the engines while they ran on each side, where the two sides differ."""
-    spans = {side: _spans(counted, side) for side in SIDES}
-    incidents, work = ({side: list(found(book, spans[side])) for side in SIDES} for found in (_incidents, _work))
-    for name, by_side in (("incidents", incidents), ("machining", work)):
-        if by_side["before"] != by_side["after"]:
-            said = (f"{', '.join(dict.fromkeys(by_side[side])) or 'none'} {side}" for side in SIDES)
-            yield f"{name}: {', '.join(said)}"
+def _engines(counted: Sequence[Counted], on: On) -> Iterator[str]:
+    of = {side: sorted({run.stretch[0] for runs, of, _ in counted if of == side for run in runs}) for side in SIDES}
+    yield from _differ("engines", of, on, "none")
 
 
-def _spans(counted: Sequence[Counted], side: ChangeSide) -> dict[str, tuple[int, int]]:
-    """The first and the last day that each engine ran on one side."""
-    out: dict[str, tuple[int, int]] = {}
-    for runs, of, _ in counted:
-        for run in runs if of == side else ():
-            first, last = out.get(run.stretch[0], (run.moment[0], run.moment[0]))
-            out[run.stretch[0]] = min(first, run.moment[0]), max(last, run.moment[0])
-    return out
+def _ran(counted: Sequence[Counted]) -> dict[str, Ran]:
+    """The runs of every engine with their sides, in order of time."""
+    found: dict[str, dict[Moment, ChangeSide]] = {}
+    for runs, side, _ in counted:
+        for run in runs:
+            found.setdefault(run.stretch[0], {})[run.moment] = side
+    return {engine: sorted(of.items()) for engine, of in sorted(found.items())}
 
 
-def _incidents(book: Book, spans: Mapping[str, tuple[int, int]]) -> Iterator[str]:
-    for engine, (first, last) in sorted(spans.items()):
+def _around(ran: Ran, moment: Moment) -> tuple[ChangeSide, ChangeSide] | None:
+    """The sides of the runs before and after a moment; None for a day before the first or after the last."""
+    if not ran[0][0][0] <= moment[0] <= ran[-1][0][0]:
+        return None
+    n = bisect_left(ran, moment, key=itemgetter(0))
+    return ran[max(n - 1, 0)][1], ran[min(n, len(ran) - 1)][1]
+
+
+def _incidents(book: Book, counted: Sequence[Counted], on: On) -> Iterator[str]:
+    """Incidents on each side: one belongs to the run that it was written after."""
+    of: dict[ChangeSide, list[str]] = {side: [] for side in SIDES}
+    for engine, ran in _ran(counted).items():
         for moment, entry, _ in book.ledgers[engine].lines:
-            if entry.line.kind == "incident" and first <= moment[0] <= last:
+            around = _around(ran, moment)
+            if entry.line.kind == "incident" and around is not None:
                 what = (entry.line.what or "incident").replace("_", "-")
-                yield f"{what} of {engine} on {date.fromordinal(moment[0]).isoformat()}"
+                of[around[0]].append(f"{what} of {engine} on {date.fromordinal(moment[0]).isoformat()}")
+    yield from _differ("incidents", of, on, "none")
 
 
-def _work(book: Book, spans: Mapping[str, tuple[int, int]]) -> Iterator[str]:
-    for engine, (first, last) in sorted(spans.items()):
+def _work(book: Book, counted: Sequence[Counted], on: On) -> Iterator[str]:
+    """Machining on each side, and at the change itself: between a run of one side and one of the other."""
+    of: dict[ChangeSide, list[str]] = {side: [] for side in SIDES}
+    between: list[str] = []
+    for engine, ran in _ran(counted).items():
         for sheet in book.checked.shop.engines[engine].sheets:
-            if first <= sheet.day.toordinal() <= last:
-                yield from (f"{work.part or work.position} {work.did}" for work in sheet.it.work or ())
+            around = _around(ran, book.moment(sheet))
+            if around is not None:
+                did = [f"{work.part or work.position} {work.did}" for work in sheet.it.work or ()]
+                (of[around[0]] if around[0] == around[1] else between).extend(did)
+    yield from _differ("machining", of, on, "none")
+    if between:
+        yield f"machining at the change: {', '.join(dict.fromkeys(between))}"

@@ -18,7 +18,7 @@ from ..records.moments import Moment
 from ..records.slots import title_of
 from ..wear.among_like import MANY_TIMES, Rank, Selection, rank_of, selection_of, times_the_spread
 from ..wear.bends import BentFit, fit_where_straight
-from ..wear.limits import ONE_SIDED_95, Limit
+from ..wear.limits import Limit
 from ..wear.measured import Measured, minus
 from ..wear.pool.fit import PoolFit, Starts, fit_pool
 from ..wear.pool.line import PartLine
@@ -130,17 +130,6 @@ class Pool:
             if line is not None and line.n > 0:
                 out[candidate.id] = abs(line.slope)
         return out
-
-    @cached_property
-    def usual_rate(self) -> float | None:
-        """The kind's mean rate, value's unit per exposure; None where its interval holds zero, or nothing was read."""
-        if self.fit is None or not self.fit.fit.summary.known.has_rate:
-            return None
-        of = self.fit.fit.summary
-        w, rates, spread = of.weights, of.mean[:, 1], of.covariance[:, 1, 1]
-        mean = float(w @ rates)
-        sd = float(w @ (spread + (rates - mean) ** 2)) ** 0.5
-        return mean if abs(mean) > ONE_SIDED_95 * sd else None
 
     def line(self, member: Member) -> PartLine | None:
         """A member's line, where the pool gives it one."""

@@ -70,11 +70,19 @@ def change_figures(change: ChangeStory) -> dict[str, Any]:
         "fluid": change.fluid,
         "from": change.before,
         "to": change.after,
+        "kind": change.kind,
         "made": [
-            {"engine": one.engine, "date": one.day.isoformat(), "why": one.why, "before_it": list(one.looked_bad)}
+            {
+                "engine": one.engine,
+                "date": one.day.isoformat(),
+                "back": one.back,
+                "why": one.why,
+                "before_it": list(one.looked_bad),
+            }
             for one in change.made
         ],
         **_answer(change.answer),
+        "kinds_apart": [_named(one) for one in change.apart],
         "kinds": [_kind(one) for one in change.kinds],
         "intervals": [
             {
@@ -82,7 +90,9 @@ def change_figures(change: ChangeStory) -> dict[str, Any]:
                 **_days(one.began, one.ended),
                 "sheets": [ref and ref.path for ref in (one.first, one.last)],
                 "side": one.side,
+                "on": change.before if one.side == "before" else change.after,
                 "run": number(one.run),
+                "per": one.per,
                 "increments": one.increments,
             }
             for one in change.intervals
@@ -102,6 +112,7 @@ def change_figures(change: ChangeStory) -> dict[str, Any]:
             for one in change.intervals_out
         ],
         "meanwhile": list(change.meanwhile),
+        "no_wear_yet": list(change.unknown_rate),
     }  # fmt: skip
 
 
@@ -110,8 +121,12 @@ def _days(began: date, ended: date) -> dict[str, str]:
 
 
 def _kind(one: KindAnswer) -> dict[str, Any]:
-    named = {"kind": one.kind, "dimension": one.dimension, "unit": one.unit, "usual_rate": number(one.usual)}
-    return {**named, **_answer(one.answer)}
+    rate = {"unit": one.unit, "per": one.per, "usual_rate": number(one.usual)}
+    return {**_named(one), **rate, **_answer(one.answer)}
+
+
+def _named(one: KindAnswer) -> dict[str, Any]:
+    return {"family": one.family, "kind": one.kind, "dimension": one.dimension}
 
 
 def _answer(answer: ChangeAnswer) -> dict[str, Any]:
@@ -127,6 +142,8 @@ def _answer(answer: ChangeAnswer) -> dict[str, Any]:
         "why": answer.why,
         "intervals_before": answer.before.intervals,
         "intervals_after": answer.after.intervals,
+        "increments_before": answer.before.increments,
+        "increments_after": answer.after.increments,
         "figures": figures,
     }
 

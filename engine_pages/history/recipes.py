@@ -120,6 +120,7 @@ def _at(filled: tuple[Filled, ...], moment: Moment) -> tuple[tuple[str, str], ..
 
 Beside = Sequence[tuple[Sequence[Run], ChangeSide, object]]  # runs by the side that they are on
 SIDES: tuple[ChangeSide, ChangeSide] = ("before", "after")
+On = Mapping[ChangeSide, str]  # what a side is called: by the fluid that it ran on
 
 
 def _of_side(beside: Beside, side: ChangeSide) -> dict[Run, None]:
@@ -127,15 +128,16 @@ def _of_side(beside: Beside, side: ChangeSide) -> dict[Run, None]:
     return dict.fromkeys(run for runs, of, _ in beside if of == side for run in runs)
 
 
-def what_for(beside: Beside) -> Iterator[str]:
+def what_for(beside: Beside, on: On) -> Iterator[str]:
     """What the runs of each side were for, by their share of the exposure, where the sides differ by a tenth."""
     before, after = (_shares(_of_side(beside, side)) for side in SIDES)
     apart = [abs(before.get(name, 0.0) - after.get(name, 0.0)) for name in {**before, **after}]
     if before and after and max(apart) > SHARE_APART:
         said = (
-            ", ".join(f"{name} {100 * share:.0f} %" for name, share in sorted(of.items())) for of in (before, after)
+            f"{', '.join(f'{name} {100 * share:.0f} %' for name, share in sorted(of.items()))} {on[side]}"
+            for side, of in zip(SIDES, (before, after), strict=True)
         )
-        yield "runs: {} before, {} after".format(*said)
+        yield f"runs: {', '.join(said)}"
 
 
 def _shares(runs: Mapping[Run, None]) -> dict[str, float]:
@@ -147,10 +149,10 @@ def _shares(runs: Mapping[Run, None]) -> dict[str, float]:
     return out
 
 
-def renewed(book: Book, recipes: Mapping[str, Recipe], beside: Beside) -> Iterator[str]:
+def renewed(book: Book, recipes: Mapping[str, Recipe], beside: Beside, on: On) -> Iterator[str]:
     """Parts that took the place of others and were new to it in the runs of a side, by kind, where the sides differ."""
     of_side = {side: _of_side(beside, side) for side in SIDES}
-    found: dict[str, Counter[str]] = {side: Counter() for side in SIDES}
+    found: dict[ChangeSide, Counter[str]] = {side: Counter() for side in SIDES}
     for (engine, _), stays in sorted(book.in_slot.items()):
         family = book.checked.shop.family_of(engine)
         if family is None or engine not in recipes:
@@ -164,4 +166,4 @@ def renewed(book: Book, recipes: Mapping[str, Recipe], beside: Beside) -> Iterat
                 found[side][kind_name(family, stay.part.kind).lower()] += first in runs
     said = {side: ", ".join(f"{n} × {kind}" for kind, n in sorted(of.items()) if n) for side, of in found.items()}
     if said["before"] != said["after"]:
-        yield "other parts fitted: " + ", ".join(f"{words or 'none'} {side}" for side, words in said.items())
+        yield "other parts fitted: " + ", ".join(f"{words or 'none'} {on[side]}" for side, words in said.items())

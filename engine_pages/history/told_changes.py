@@ -7,6 +7,7 @@ from ..records.source import Source
 from ..wear.change import ChangeAnswer
 from .told_parts import SheetRef
 
+MAY_BE_CHANCE = "one of several kinds, it may be chance"
 KindId = tuple[str, str]  # a family, and a kind of part in it
 
 
@@ -15,7 +16,7 @@ class ChangeMade:
     """One engine's change: its day, the reason as written, where, and what makes it a selection (nothing: none).
 
     `of_all` is whether the reason or an incident makes it one for every kind of part; `of_kinds` are the kinds of
-    which a part went out worn or damaged before it.
+    which a part went out worn or damaged before it. `back`: it went back to what had been in at first.
     """
 
     engine: str
@@ -25,6 +26,7 @@ class ChangeMade:
     looked_bad: tuple[str, ...]
     of_all: bool = False
     of_kinds: frozenset[KindId] = frozenset()
+    back: bool = False
 
     def selects(self, kind: KindId) -> bool:
         """Whether the change was made because parts of this kind looked bad, or may have been."""
@@ -35,7 +37,7 @@ class ChangeMade:
 class IntervalUsed:
     """An engine's interval that counts: its first and last run, on which side, what was run, how much wear was read.
 
-    `first` and `last` are the sheets that it lies between.
+    `first` and `last` are the sheets that it lies between; `per` is the exposure that `run` is counted in.
     """
 
     engine: str
@@ -43,6 +45,7 @@ class IntervalUsed:
     ended: date
     side: str
     run: float
+    per: str
     increments: int
     first: SheetRef | None
     last: SheetRef | None
@@ -76,32 +79,47 @@ class IntervalOut:
 
 @dataclass(frozen=True, slots=True)
 class KindAnswer:
-    """The answer for one kind and dimension by itself; `unit` of its rates, whose multiples of `usual` they are."""
+    """The answer for one kind and dimension by itself, its verdict as one of so many (`wear.change_by_kind`).
+
+    Its rates are in multiples of `usual`, which is in `unit` per one of `per` (its family's exposure). `family_name` is
+    empty where the question is of one family.
+    """
 
     kind: str
     name: str
+    family: str
+    family_name: str
     dimension: str
     unit: str
+    per: str
     usual: float
     answer: ChangeAnswer
+
+    @property
+    def called(self) -> str:
+        """Kind and dimension, with the family where there are several."""
+        return ", ".join(word for word in (self.name, self.dimension, self.family_name) if word)
 
 
 @dataclass(frozen=True, slots=True)
 class ChangeStory:
-    """Whether a change of one fluid helped, over all engines that made it.
+    """Whether a change of one fluid helped, over all engines that made it, there or back.
 
-    `answer` is of all kinds together, in multiples of each kind's usual rate; `kinds` of each that counts on both
-    sides. `left_out` are increments one by one, `intervals_out` the same by the sheets that they lie between.
-    `meanwhile` is what else differs between the sides, `unknown_rate` the kinds that show no wear to compare.
+    `before` is the name that it was changed from first, `after` the other; sides are of these names, not of the
+    calendar. `kind` is the one kind that was asked for, None for all. `answer` is of all kinds together, in multiples
+    of each kind's usual rate; `kinds` of each that counts on both sides, `apart` those that do not agree with one
+    another or with all together. `left_out` are increments one by one, `intervals_out` the same by the sheets that they
+    lie between. `meanwhile` is what else differs between the sides, `unknown_rate` what shows no wear to compare.
     """
 
     fluid: str
     before: str
     after: str
-    unit: str
+    kind: str | None
     made: tuple[ChangeMade, ...]
     answer: ChangeAnswer
     kinds: tuple[KindAnswer, ...]
+    apart: tuple[KindAnswer, ...]
     intervals: tuple[IntervalUsed, ...]
     left_out: tuple[WearLeftOut, ...]
     intervals_out: tuple[IntervalOut, ...]
@@ -112,3 +130,13 @@ class ChangeStory:
     def looked_bad(self) -> tuple[str, ...]:
         """What makes the change a selection, over all engines."""
         return tuple(dict.fromkeys(words for one in self.made for words in one.looked_bad))
+
+    @property
+    def by_chance(self) -> tuple[KindAnswer, ...]:
+        """The kinds that alone would have a verdict, but are among so many that it may be chance."""
+        return tuple(one for one in self.kinds if one.answer.why == MAY_BE_CHANCE)
+
+    @property
+    def back(self) -> bool:
+        """Whether an engine went back to the first fluid."""
+        return any(one.back for one in self.made)

@@ -88,8 +88,9 @@ class RenewalsStory:
 class RateStory:
     """How fast one part wears on its present baseline, wear counted upward, in the value's unit per exposure.
 
-    `dimension` names it where the kind has several alike (journals). `slot_name` of `engine` is the place, and `oil`
-    what was in the engine, for most of that baseline.
+    `dimension` names it where the kind has several alike (journals). `slot_name` of `engine` is the place for most of
+    that baseline; `oils` are all that were in the engine, with what was run on each, the longest first (no name: none
+    is written).
     """
 
     part: str
@@ -97,7 +98,7 @@ class RateStory:
     dimension: str
     engine: str
     slot_name: str
-    oil: str | None
+    oils: tuple[tuple[str, float], ...]
     rate: Interval
     readings: int
     rank: Rank | None
@@ -108,8 +109,8 @@ class DimensionRates:
     """The rates of one dimension, the fastest first.
 
     `place` where the family keeps places apart. `measured` parts were read of the `of` that there are. `usual` is the
-    rate, with its interval, of a part still to be fitted. `bend` says whether a constant rate fits; where it does not,
-    lines hold from `since` on. `summary` is the pool's joint summary.
+    rate, with its interval, of a part still to be fitted; `wear_shows` is of the parts that were read. `bend` says
+    whether a constant rate fits; where it does not, lines hold from `since` on. `summary` is the pool's joint summary.
     """
 
     id: str
@@ -120,6 +121,7 @@ class DimensionRates:
     of: int
     rates: tuple[RateStory, ...]
     usual: Interval | None
+    wear_shows: bool
     bend: Bend | None
     since: float
     summary: JointSummary | None

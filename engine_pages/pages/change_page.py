@@ -3,7 +3,7 @@
 In: a change told. Out: `ListPage`, the data of the lists' template.
 """
 
-from engine_pages.history.change_words import ratio_words, verdict_words
+from engine_pages.history.change_words import chance_words, left_out_parts, ratio_words, verdict_words
 from engine_pages.history.told_changes import ChangeStory, IntervalOut, IntervalUsed, KindAnswer
 from engine_pages.history.told_parts import SheetRef
 from engine_pages.pages.addresses import change_path
@@ -29,20 +29,22 @@ from engine_pages.pages.pieces import (
 )
 from engine_pages.pages.wear_words import amount_words, interval_words, speed_unit
 from engine_pages.pages.words import capital, count_words, dated, day_words, list_words, quoted_words, small
-from engine_pages.wear.change import FittedChange
+from engine_pages.wear.change import FittedChange, SideCount
+from engine_pages.wear.fieller import Ratio
 from engine_pages.wear.trend import Interval
 
 READ_RATIOS = (
-    "A dot at 1 is as much wear after as before; left of it less. The line is the interval; where it has no end there "
+    "A dot at 1 is as much wear on {1} as on {0}; left of it less. The line is the interval; where it has no end there "
     "is no bound. Each part is compared with itself, and a season that was hard on all parts counts as chance."
 )
 READ_DOTS = (
-    "Of each kind the open dot is the rate before, the full one after, both of the same average part, in multiples of "
+    "Of each kind the open dot is the rate on {}, the full one on {}, both of the same average part, in multiples of "
     "what the kind usually wears. Lines that overlap may still differ: it is the ratio that is judged."
 )
 READ_KINDS = (
-    "Each kind by itself, rates of the same average part on both sides with their intervals. Lower or higher is said "
-    "where the interval of the ratio leaves out 1; of many kinds one in ten may do so by chance."
+    "Each kind by itself, rates of the same average part on both sides with their intervals. Who picks one of several "
+    "kinds is more often wrong: lower or higher is said of a kind where it holds for all of them together, so that an "
+    "interval may leave out 1 and still be chance."
 )
 READ_INTERVALS = (
     "An interval is what an engine ran between two sheets on which a part was read that counts. Its parts share its "
@@ -61,13 +63,16 @@ READ_MEANWHILE = (
 )
 
 
+SAME_WEAR = "An engine went back to {}: that is no question of its own, it compares the same wear."
+
 MOST_NAMED = 4  # of what looked bad; the page lists all under the change itself
 MOST_PARTS = 3  # named in a line of what was left out
 
 
 def change_title(change: ChangeStory) -> str:
     """What the page is called: `Oil: mineral-10w60 to ester-15w50`."""
-    return f"{capital(change.fluid.replace('_', ' '))}: {change.before} to {change.after}"
+    back = ", and back" if change.back else ""
+    return f"{capital(change.fluid.replace('_', ' '))}: {change.before} to {change.after}{back}"
 
 
 def change_page(desk: Desk, number: int, change: ChangeStory) -> ListPage:
@@ -91,21 +96,29 @@ def _head(here: Here, change: ChangeStory) -> PageHead:
         id=capital(change.fluid.replace("_", " ")),
         under=(f"from {change.before}", f"to {change.after}"),
         cells=(
-            Cell("intervals before", str(answer.before.intervals), count_words(answer.before.increments, "reading")),
-            Cell("intervals after", str(answer.after.intervals), count_words(answer.after.increments, "reading")),
+            _side_cell(answer.before, change.before),
+            _side_cell(answer.after, change.after),
             Cell("as of", day_words(story.as_of)),
             Cell("changed in", count_words(len(engines), "engine"), ", ".join(engines)),
-            Cell("verdict", answer.verdict),
+            Cell("verdict", "kinds do not agree" if change.apart else answer.verdict),
             commit_cell(story.commit, False, here.desk.edition),
         ),
         claim=dated(verdict_words(change)),
-        rest=_selection(change),
+        rest=" ".join(words for words in (chance_words(change), _selection(change), _back(change)) if words),
         more="Three intervals a side are the least of which anything is said.",
         says=(),
         foot=foot(story.as_of, story.commit, "", confidence),
         print_margin=print_margin("changes", story.as_of, story.commit),
         patterns=shared_patterns(),
     )
+
+
+def _side_cell(side: SideCount, fluid: str) -> Cell:
+    return Cell("intervals", str(side.intervals), f"on {fluid}, {count_words(side.increments, 'reading')}")
+
+
+def _back(change: ChangeStory) -> str:
+    return SAME_WEAR.format(change.before) if change.back else ""
 
 
 def _selection(change: ChangeStory) -> str:
@@ -118,9 +131,7 @@ def _selection(change: ChangeStory) -> str:
 
 def _chart(here: Here, change: ChangeStory) -> Charts | None:
     """The ratio of all kinds together and of each, and what they are the ratios of."""
-    known = [
-        (f"{one.name}, {one.dimension}", fit, False) for one in change.kinds if (fit := one.answer.fit) is not None
-    ]
+    known = [(one.called, fit, False) for one in change.kinds if (fit := one.answer.fit) is not None]
     if change.answer.fit is not None:
         known.insert(0, ("all together", change.answer.fit, True))
     rows = [
@@ -130,20 +141,23 @@ def _chart(here: Here, change: ChangeStory) -> Charts | None:
     ]
     if not any(row.value is not None for row in rows):
         return None
-    data = IntervalRows("wear after ÷ wear before", tuple(rows), 1.0, "no change")
+    data = IntervalRows(f"wear on {change.after} ÷ on {change.before}", tuple(rows), 1.0, "no change")
     figures = Figures(("", "ratio"), tuple((row.name, _ends(row)) for row in rows))
-    chart = here.desk.drawer.draw(data, draw_interval_rows, "Wear after against before", (), READ_RATIOS, figures)
-    return Charts(Heading("ratio", "Did it help", "ratio with its interval"), (chart, _dots(here, known)))
+    title, read = f"Wear on {change.after} against {change.before}", READ_RATIOS.format(change.before, change.after)
+    chart = here.desk.drawer.draw(data, draw_interval_rows, title, (), read, figures)
+    return Charts(Heading("ratio", "Did it help", "ratio with its interval"), (chart, _dots(here, change, known)))
 
 
-def _dots(here: Here, known: list[tuple[str, FittedChange, bool]]) -> Chart:
+def _dots(here: Here, change: ChangeStory, known: list[tuple[str, FittedChange, bool]]) -> Chart:
     rows = tuple(DotsRow(name, _rate(fit.before), _rate(fit.after), strong) for name, fit, strong in known)
+    sides = (f"on {change.before}", f"on {change.after}")
     figures = Figures(
-        ("", "before", "after"),
+        ("", *sides),
         tuple((name, interval_words(fit.before, ""), interval_words(fit.after, "")) for name, fit, _ in known),
     )
-    data = ChangeDots("wear as multiple of the usual", rows)
-    return here.desk.drawer.draw(data, draw_change_dots, "Wear before and after", (), READ_DOTS, figures)
+    data = ChangeDots("wear as multiple of the usual", rows, sides)
+    read = READ_DOTS.format(change.before, change.after)
+    return here.desk.drawer.draw(data, draw_change_dots, f"Wear {' and '.join(sides)}", (), read, figures)
 
 
 def _rate(rate: Interval) -> tuple[float, float, float]:
@@ -151,24 +165,26 @@ def _rate(rate: Interval) -> tuple[float, float, float]:
 
 
 def _ends(row: IntervalRow) -> str:
-    ends = [f"{end:.2f}" if end is not None else "no bound" for end in (row.low, row.high)]
-    return "not known" if row.value is None else f"{row.value:.2f} ({ends[0]} to {ends[1]})"
+    return ratio_words(Ratio(row.value, row.low, row.high)).removesuffix(" times")
 
 
 def _kinds(change: ChangeStory) -> Table | None:
     if not change.kinds:
         return None
-    columns = (Column("kind"), Column("before and after", "num"), Column("ratio", "num"), Column("verdict"))
+    columns = (Column("kind"), Column("wear", "num"), Column("ratio", "num"), Column("verdict"))
     rows = tuple(_kind(one, change) for one in change.kinds)
-    return Table(Heading("kinds", "Kind by kind", "each by itself"), columns, rows, note=READ_KINDS)
+    return Table(
+        Heading("kinds", "Kind by kind", f"on {change.before}, then on {change.after}"), columns, rows, note=READ_KINDS
+    )
 
 
 def _kind(one: KindAnswer, change: ChangeStory) -> tuple[Entry, ...]:
     fit = one.answer.fit
-    unit, times = speed_unit(one.unit, change.unit)
+    unit, times = speed_unit(one.unit, one.per)
     said = (None, change.answer.why, "no change is not ruled out")  # what is said of all need not be said of each
     why = () if one.answer.why in said else (one.answer.why or "",)
-    name, verdict = Entry(one.name, (f"{one.dimension}, {unit}", *why), strong=True), Entry(one.answer.verdict)
+    family = (one.family_name,) if one.family_name else ()
+    name, verdict = Entry(one.name, (f"{one.dimension}, {unit}", *family), strong=True), Entry(one.answer.verdict, why)
     if fit is None:
         return name, Entry(""), Entry(""), verdict
     # a size, without the sign of a part that shrinks
@@ -186,7 +202,6 @@ def _intervals(here: Here, change: ChangeStory) -> Table | None:
         Column("to"),
         Column("on"),
         Column("run", "num"),
-        Column("readings", "num", optional=True),
     )
     rows = tuple(_interval(here, change, one) for one in change.intervals)
     heading = Heading("intervals", "What was compared", "engines’ runs between two sheets")
@@ -199,8 +214,7 @@ def _interval(here: Here, change: ChangeStory, one: IntervalUsed) -> tuple[Entry
         _sheet(here, one.first),
         _sheet(here, one.last),
         Entry(change.before if one.side == "before" else change.after),
-        Entry(amount_words(one.run, change.unit)),
-        Entry(str(one.increments)),
+        Entry(amount_words(one.run, one.per), (count_words(one.increments, "reading"),)),
     )
 
 
@@ -214,7 +228,7 @@ def _sheet(here: Here, sheet: SheetRef | None) -> Entry:
 def _left_out(here: Here, change: ChangeStory) -> Table | None:
     if not change.intervals_out:
         return None
-    columns = (Column("engine"), Column("from"), Column("to"), Column("why"), Column("readings", "num", optional=True))
+    columns = (Column("engine"), Column("from"), Column("to"), Column("why"))
     rows = tuple(_interval_out(here, one) for one in change.intervals_out)
     heading = Heading("left-out", "What was left out", count_words(len(change.left_out), "reading"))
     unknown = "; ".join(small(one) for one in change.unknown_rate)
@@ -223,23 +237,20 @@ def _left_out(here: Here, change: ChangeStory) -> Table | None:
 
 
 def _interval_out(here: Here, one: IntervalOut) -> tuple[Entry, ...]:
-    parts = [here.part_called(part) for part in one.parts[:MOST_PARTS]]
-    if len(one.parts) > MOST_PARTS:
-        parts = [*parts[:-1], f"{len(one.parts) - MOST_PARTS + 1} more"]
+    parts = left_out_parts(tuple(dict.fromkeys(here.part_called(part) for part in one.parts)), MOST_PARTS)
     why = f"{one.why}: {one.more}" if one.more else one.why.removeprefix("its part counts ")
     return (
         Entry(one.first.engine, href=here.engine(one.first.engine)),
         _sheet(here, one.first),
         _sheet(here, one.last),
-        Entry(why, (list_words(list(dict.fromkeys(parts))),)),
-        Entry(str(one.increments)),
+        Entry(why, (f"{count_words(one.increments, 'reading')} of {list_words(parts)}",)),
     )
 
 
 def _made(here: Here, change: ChangeStory) -> Lines | None:
     lines = tuple(
         Line(
-            f"{one.engine}, {day_words(one.day)}:",
+            f"{one.engine}, {day_words(one.day)}{f', back to {change.before}' if one.back else ''}:",
             quoted_words(one.why) if one.why else "no reason is written",
             quiet=f"before it: {', '.join(dated(words) for words in one.looked_bad)}" if one.looked_bad else "",
             source=source_words(one.source),

@@ -108,8 +108,8 @@ def _how_sure(lives: LivesStory) -> str:
 
 
 def _fastest(kind: KindStory) -> str:
-    """What is known instead: which dimensions show wear."""
-    worn = [small(one.name) for one in kind.rates if one.usual is not None and not one.usual.holds(0.0)]
+    """What is known instead: which dimensions show wear in the parts that were read."""
+    worn = [small(one.name) for one in kind.rates if one.wear_shows]
     return f"Wear shows in {list_words(list(dict.fromkeys(worn)))}." if worn else "No wear is measurable yet."
 
 

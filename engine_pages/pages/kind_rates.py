@@ -25,6 +25,8 @@ from engine_pages.records.ids import file_id
 from engine_pages.wear.pool.summary import JointSummary
 
 IN_SYSTEM = {("mm", "in"): "in", ("µm", "in"): "thou", ("in", "mm"): "mm", ("thou", "mm"): "µm"}
+BY_SEVERAL = "By oil, a part that ran on several under all of them"
+FEW_PARTS = 5  # rates: of more, it is that they differ which makes the next part's rate uncertain
 READ_RATES = (
     "How to read it: a dot is a part’s rate, its line the interval, wear to the right. Pale field: where the rate of "
     "any such part is expected. An interval that holds zero is no wear measurable yet."
@@ -78,7 +80,10 @@ def _bend_words(kind: KindStory, one: DimensionRates) -> Iterator[str]:
 def _usual_words(kind: KindStory, one: DimensionRates) -> Iterator[str]:
     if one.usual is None:
         return
-    if one.usual.holds(0.0):
+    if one.usual.holds(0.0) and one.wear_shows:
+        why = "too few parts" if len(one.rates) <= FEW_PARTS else "parts differ too much"
+        yield f"Wear shows in the parts measured; {why} to say for any such part."
+    elif one.usual.holds(0.0):
         yield "Of any such part: no wear measurable yet."
     else:
         yield f"Any such part: {signed_speed_words(one.usual, one.unit, kind.unit)}."
@@ -100,7 +105,7 @@ def _groups(kind: KindStory, one: DimensionRates) -> Iterator[str]:
     told = False
     for title, of in (
         ("By place", lambda rate: rate.slot_name),
-        ("By oil", lambda rate: rate.oil or "oil not written"),
+        (BY_SEVERAL if any(len(rate.oils) > 1 for rate in one.rates) else "By oil", _oil_names),
     ):
         words = _by(kind, one, of)
         if words:
@@ -159,7 +164,7 @@ def _rates_chart(here: Here, kind: KindStory, one: DimensionRates) -> Chart:
             (
                 _row_name(here, rate),
                 f"{rate.engine} {small(rate.slot_name)}",
-                rate.oil or "not written",
+                _oil_words(rate, kind.unit),
                 signed_speed_words(rate.rate, one.unit, kind.unit).rsplit("\u00a0", 1)[0],
                 str(rate.readings),
                 rank_words(rate.rank) if rate.rank is not None else "alone",
@@ -174,7 +179,20 @@ def _rates_chart(here: Here, kind: KindStory, one: DimensionRates) -> Chart:
 def _beside(rate: RateStory) -> str:
     """Where a part ran and on what; of one without a serial its name says where."""
     where = f"{rate.engine} {small(rate.slot_name)}" if rate.named else ""
-    return ", ".join(words for words in (where, rate.oil or "") if words)
+    oils = f"{len(rate.oils)} oils" if len(rate.oils) > 1 else "".join(oil for oil, _ in rate.oils)
+    return ", ".join(words for words in (where, oils) if words)
+
+
+def _oil_names(rate: RateStory) -> str:
+    """Every oil that a part ran on, by name: parts that ran on the same ones stand together."""
+    return list_words(sorted(oil or "oil not written" for oil, _ in rate.oils)) or "oil not written"
+
+
+def _oil_words(rate: RateStory, unit: str) -> str:
+    """The oil that a part ran on; of several how much on each."""
+    if len(rate.oils) < 2:
+        return "".join(oil for oil, _ in rate.oils) or "not written"
+    return ", ".join(f"{oil or 'not written'} {amount_words(run, unit)}" for oil, run in rate.oils)
 
 
 def _row_name(here: Here, rate: RateStory) -> str:

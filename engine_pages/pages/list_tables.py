@@ -7,9 +7,9 @@ names its file and line, the file short where all rows are of one.
 from collections.abc import Iterable
 from datetime import date
 
-from engine_pages.history.change_words import verdict_words
+from engine_pages.history.change_words import chance_words, verdict_words
 from engine_pages.history.gaps import hours_without_a_run
-from engine_pages.history.story import EngineStory, Gap, IncidentStory, LimitRow, LogStory
+from engine_pages.history.story import ChangeStory, EngineStory, Gap, IncidentStory, LimitRow, LogStory
 from engine_pages.pages.addresses import change_path
 from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.engine_lines import ordered_gaps
@@ -109,12 +109,18 @@ def change_lines(here: Here, engine: EngineStory) -> Lines | None:
     lines = tuple(
         Line(
             f"{capital(one.fluid.replace('_', ' '))}:",
-            f"{one.before} to {one.after}. {dated(verdict_words(one))}",
+            _change_words(one),
             link=Link("what was compared", here.to(change_path(one.fluid, number))),
         )
         for number, one in made
     )
     return Lines(Heading("helped", "Did a change help"), lines) if lines else None
+
+
+def _change_words(change: ChangeStory) -> str:
+    back = ", and back" if change.back else ""
+    said = " ".join(words for words in (verdict_words(change), chance_words(change)) if words)
+    return f"{change.before} to {change.after}{back}. {dated(said)}"
 
 
 def fluid_table(engine: EngineStory) -> Table | None:

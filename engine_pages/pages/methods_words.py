@@ -158,6 +158,9 @@ SECTIONS: Final = (
             "one recipe are left out, and listed. The ratio may have no bound.",
             "Where the change was made because the last finding looked bad, the next would look better by itself: the "
             "verdict is withheld. Everything else that changed meanwhile is listed.",
+            "Of several kinds one is called lower or higher, and kinds are said not to agree, where that holds with "
+            "intervals wide enough for all of them together (Bonferroni): else whoever picks one of many kinds would "
+            "be wrong more often. A change and the change back are one question.",
         ),
         assumes="seasons independent and of one spread on both sides; exposures exact; a change that moves like parts "
         "alike.",

@@ -41,6 +41,7 @@ WhyNot = Literal[
     "the change was made because the last rate looked bad",
     "a rate runs against wear",
     "no change is not ruled out",
+    "one of several kinds, it may be chance",  # said by `change_by_kind` alone
 ]
 
 

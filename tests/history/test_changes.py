@@ -57,7 +57,7 @@ def test_less_wear_after_a_change_is_found() -> None:
     assert found.answer.verdict == "lower"
     assert found.answer.fit is not None
     assert found.answer.fit.ratio.value == pytest.approx(0.5, abs=0.08)
-    assert verdict_words(found).startswith("Wear is lower after the change.")
+    assert verdict_words(found).startswith("Wear is lower on thin than on thick. On thin it is 0.")
 
 
 def test_where_nothing_changed_it_cannot_tell() -> None:
@@ -193,7 +193,7 @@ def test_a_sheet_on_which_nothing_that_counts_was_read_parts_no_interval() -> No
 def test_what_else_changed_is_named() -> None:
     files = shop(0.5, more="- {date: 2021-04-22, kind: change, fluids: {filter: fine}}\n")
     found = next(one for one in told(files).changes if one.fluid == "oil")
-    assert found.meanwhile == ("filter: not written before, fine after",)
+    assert found.meanwhile == ("filter: not written on thick, fine on thin",)
 
 
 def test_what_the_engine_ran_for_and_what_was_new_in_it_is_named() -> None:
@@ -201,7 +201,7 @@ def test_what_the_engine_ran_for_and_what_was_new_in_it_is_named() -> None:
     log = files["engines/E1/log.yml"]
     head, tail = log.split("- {date: 2021-04-21", 1)
     files["engines/E1/log.yml"] = f"{head}- {{date: 2021-04-21{tail.replace('kind: run', 'kind: run, what: race')}"
-    assert "runs: not named 100 % before, race 100 % after" in the_change(files).meanwhile
+    assert "runs: not named 100 % on thick, race 100 % on thin" in the_change(files).meanwhile
 
 
 def test_a_part_that_took_the_place_of_another_is_named() -> None:
@@ -213,7 +213,7 @@ def test_a_part_that_took_the_place_of_another_is_named() -> None:
         if "/inspections/" in path and path > "engines/E1/inspections/2021-04-21":
             files[path] = text.replace("part: B-4", "part: B-9")
     found = the_change(files)
-    assert "other parts fitted: none before, 1 × bearing after" in found.meanwhile
+    assert "other parts fitted: none on thick, 1 × bearing on thin" in found.meanwhile
     assert "B-4" in {one.part for one in found.left_out}  # on one side only
 
 
@@ -237,17 +237,17 @@ def test_a_question_names_what_is_written_when_there_is_no_such_change() -> None
         ask_changes(checked, AskedChange("oill"))
     with pytest.raises(ChangeError, match="no oil was changed to thinn; did you mean thin"):
         ask_changes(checked, AskedChange("oil", after="thinn"))
-    with pytest.raises(ChangeError, match="no piston counts on both sides of the change"):
+    with pytest.raises(ChangeError, match="no piston counts on both sides of a change"):
         ask_changes(checked, AskedChange("oil", kind="piston"))
 
 
 def test_the_answer_as_text_says_what_was_compared() -> None:
     (found,) = ask_changes(read_checked(texts(shop(0.5)), TODAY), AskedChange("oil", kind="bearing"))
     text = change_text(found)
-    assert text.startswith("oil: thick to thin\n")
+    assert text.startswith("oil: thick to thin, bearing alone\n")
     assert "Bearing, inside: 0." in text
-    assert "5 intervals with 20 readings before, 5 with 20 after" in text
-    assert "  E1  Build 2020-01-20 to Inspection 2020-04-20  before  10.0 h" in text
-    assert "Wear before and after, within parts:" in text
+    assert "5 intervals with 20 readings on thick, 5 with 20 on thin" in text
+    assert "  E1  Build 2020-01-20 to Inspection 2020-04-20  on thick  10.0 h" in text
+    assert "Wear on thick, then on thin, within parts:" in text
     assert " then 0." in text
     assert " µm/h: 0." in text

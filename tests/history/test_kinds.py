@@ -211,11 +211,11 @@ def wearing() -> dict[str, str]:
     return files
 
 
-def test_rates_stand_the_fastest_first_with_place_and_oil() -> None:
+def test_rates_stand_the_fastest_first_with_place_and_what_they_ran_on_each_oil() -> None:
     found = kind(told(wearing())).rates[0]
-    assert [(one.part, one.slot_name, one.oil) for one in found.rates] == [
-        ("B-2", "B 2", "thick"),
-        ("B-1", "B 1", "thick"),
+    assert [(one.part, one.slot_name, one.oils) for one in found.rates] == [
+        ("B-2", "B 2", (("thick", 30.0), ("thin", 20.0))),
+        ("B-1", "B 1", (("thick", 30.0), ("thin", 20.0))),
     ]
     assert [one.rate.value for one in found.rates] == pytest.approx([0.002, 0.001], rel=0.05)
     assert [(one.rank.place, one.rank.of) for one in found.rates if one.rank] == [(1, 2), (2, 2)]

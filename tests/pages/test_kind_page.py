@@ -25,6 +25,7 @@ from engine_pages.records.checks.all import read_checked
 from engine_pages.records.tree import Folder
 
 from ..history.shop_for_tests import TODAY, sheet, texts
+from ..history.test_change_questions import with_shaft
 from ..history.test_kinds import renewed, wearing
 from .test_site import Reader, no_photos, page_of, paths_in
 
@@ -75,7 +76,7 @@ def test_rates_are_told_by_place_and_oil_with_ranks_and_never_as_causes(site: Si
         "A constant rate fits (23 readings).",
         "RB-1036 is the fastest of 6",
         "By place: rotor bearing 1: 1.10–1.25 (2 rates)",
-        "By oil: ester-15w50:",
+        "By oil, a part that ran on several under all of them: ester-15w50: 1.01–1.11 (2 rates)",
         "A difference between such groups is no cause by itself.",
     ):
         assert words in text, words
@@ -185,3 +186,18 @@ def test_a_chart_of_nothing_is_refused() -> None:
     ):
         with pytest.raises(ValueError, match="needs"):
             empty()
+
+
+def test_two_parts_that_plainly_wear_are_too_few_to_say_for_a_third(tmp_path: Path) -> None:
+    told = tell_shop(read_checked(texts(with_shaft()), TODAY))
+    text = read(build_pages(told, None, "crew", no_photos, Cache(tmp_path)), "kinds/single/bearing.md")
+    assert "Wear shows in inside." in text
+    assert "Wear shows in the parts measured; too few parts to say for any such part." in text
+    assert "no wear measurable yet." not in text.replace("An interval that holds zero is no wear measurable yet.", "")
+
+
+def test_a_part_that_ran_on_two_oils_is_told_with_what_it_ran_on_each(tmp_path: Path) -> None:
+    told = tell_shop(read_checked(texts(with_shaft("thick thick thick thin thin")), TODAY))
+    text = read(build_pages(told, None, "crew", no_photos, Cache(tmp_path)), "kinds/single/bearing.md")
+    assert "thick 30.0 h, thin 20.0 h" in text
+    assert "2 oils" in text

@@ -23,10 +23,10 @@ def test_the_demos_change_of_oil_cannot_honestly_be_judged() -> None:
 
 def test_the_answer_names_sheets_rates_and_what_was_left_out() -> None:
     said = compare("--fluid", "oil").output
-    assert "K-07  T-0371 to T-0385  before  6.5 h from 2025-02-08 to 2025-06-15" in said
+    assert "K-07  T-0371 to T-0385  on mineral-10w60  6.5 h from 2025-02-08 to 2025-06-15" in said
     assert "All kinds: " in said
     assert "times the usual rate" in said
-    assert "K-05  T-0389 to T-0413  more than one recipe (premix), " in said
+    assert "K-05  T-0389 to T-0413  more than one recipe (premix): 17 readings of ES-09, " in said
     assert "Meanwhile other parts fitted: " in said
 
 

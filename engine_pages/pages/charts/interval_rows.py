@@ -1,19 +1,22 @@
 """Rows of figures with their intervals on one axis: rates of a kind, ratios of a change, lives.
 
 In: an IntervalRows. Out: inline SVG, 700 or 358 units wide. A dot is the figure, its line the interval; an interval
-without a bound runs into the edge with an open end. A dotted upright is what the rows are read against.
+without a bound runs into the edge with an open end. A dotted upright is what the rows are read against. On a narrow
+column the names lie over the dots.
 """
 
 from dataclasses import dataclass
 from math import isfinite
 
 from engine_pages.pages.charts.labels import shortened
-from engine_pages.pages.charts.scales import Scale, rounded_out, tick_texts, ticks
+from engine_pages.pages.charts.named_rows import NamedRows
+from engine_pages.pages.charts.scales import Scale, rounded_out
 from engine_pages.pages.charts.sheet import Sheet, joined
-from engine_pages.pages.charts.themed import HAIRLINE, INK, PAPER, SECOND_INK, STEEL, WIDE, Spoken
+from engine_pages.pages.charts.themed import INK, PAPER, STEEL, WIDE, Spoken
 
-ROW, TOP, FOOT = 26, 24, 34  # px: height of a row, above the first, below the last
-LABELS = {True: 210.0, False: 132.0}  # px for names at the left, wide and narrow
+TOP, FOOT = 24, 36  # px: above the first row, below the last
+ROW_WIDE, ROW_NARROW = 26, 40
+NAMES = 222.0  # px for names at the left of a wide chart
 REACH = 3.0  # times the span of the figures: farther ends are drawn as open
 
 
@@ -41,25 +44,22 @@ class IntervalRows:
 def draw_interval_rows(data: IntervalRows, width: int) -> str:
     """The chart as inline SVG, `width` units wide. ValueError with no figure at all."""
     low, high = _span(data)
-    left, right = LABELS[width >= WIDE], width - 10.0
-    floor = TOP + ROW * len(data.rows)
-    sheet = Sheet(width, floor + FOOT)
-    across = Scale(low, high, left, right)
-    sheet.text((0, 14), data.title, INK)
-    for value, words in zip(marks := ticks(low, high, 5), tick_texts(marks), strict=True):
-        sheet.line([(across.px(value), TOP), (across.px(value), floor)], HAIRLINE)
-        sheet.text((across.px(value), floor + 15), words, SECOND_INK, anchor="middle")
+    rows = NamedRows(len(data.rows), width, TOP, ROW_WIDE if width >= WIDE else ROW_NARROW, NAMES)
+    sheet = Sheet(width, rows.floor + FOOT)
+    across = Scale(low, high, rows.left, rows.right)
+    sheet.text((0, 14), shortened(data.title, width), INK)
+    rows.axis(sheet, across, zero=False)
     if data.against is not None and low <= data.against <= high:
         at = across.px(data.against)
-        sheet.line([(at, TOP), (at, floor)], INK, 1.3, dash=(2, 3))
-        sheet.text((at, floor + 29), data.against_words, INK, anchor="middle")
+        rows.upright(sheet, at, INK, 1.3, dash=(2, 3))
+        sheet.text((rows.inside(at, data.against_words), rows.floor + 31), data.against_words, INK, anchor="middle")
     for n, row in enumerate(data.rows):
-        _row(sheet, row, across, TOP + ROW * (n + 0.5), left)
+        rows.name(sheet, n, row.name, bold=row.strong)
+        _row(sheet, row, across, rows.dots(n))
     return sheet.svg(_spoken(data), f"interval rows {width} {data!r}")
 
 
-def _row(sheet: Sheet, row: IntervalRow, across: Scale, y: float, left: float) -> None:
-    sheet.text((0, y + 4.5), shortened(row.name, left - 12.0, bold=row.strong), INK, bold=row.strong)
+def _row(sheet: Sheet, row: IntervalRow, across: Scale, y: float) -> None:
     if row.value is None:
         return
     paint = INK if row.strong else STEEL

@@ -7,16 +7,15 @@ since anybody looked. Words at the right say how each stands; on a narrow column
 from dataclasses import dataclass
 
 from engine_pages.pages.charts.labels import shortened, width_of
-from engine_pages.pages.charts.scales import Scale, rounded_out, tick_texts, ticks
+from engine_pages.pages.charts.named_rows import NamedRows
+from engine_pages.pages.charts.scales import Scale, rounded_out
 from engine_pages.pages.charts.sheet import Box, Sheet, joined
 from engine_pages.pages.charts.themed import (
     BAND,
     BEYOND,
-    HAIRLINE,
     INK,
     OPEN_LINE,
     PAPER,
-    SECOND_INK,
     SHELF,
     STEEL,
     WIDE,
@@ -56,16 +55,11 @@ def draw_life_rows(data: LifeRows, width: int) -> str:
     wide = width >= WIDE
     left, right = (NAMES, width - WORDS) if wide else (2.0, width - 12.0)
     row = ROW_WIDE if wide else ROW_NARROW
-    floor = TOP + row * len(data.rows) + 2
-    sheet = Sheet(width, floor + FOOT)
+    rows = NamedRows(len(data.rows), width, TOP, row, NAMES)
+    sheet = Sheet(width, rows.floor + FOOT)
     across = Scale(*rounded_out(0.0, max(one.run for one in data.rows) or 1.0, 5), left, right)
-    values = ticks(across.low, across.high, 5)
-    for value, words in zip(values, tick_texts(values), strict=True):
-        x = across.px(value)
-        sheet.line([(x, TOP), (x, floor)], INK if value == 0.0 else HAIRLINE)
-        half = width_of(words) / 2
-        sheet.text((min(max(x, half), sheet.width - half), floor + 16), words, SECOND_INK, anchor="middle")
-    sheet.text((right, floor + 33), data.title, INK, anchor="end")
+    rows.axis(sheet, across)
+    sheet.text((right, rows.floor + 33), data.title, INK, anchor="end")
     for n, one in enumerate(data.rows):
         _row(sheet, one, across, TOP + row * n, wide=wide)
     return sheet.svg(_spoken(data), f"lives {width} {data!r}")

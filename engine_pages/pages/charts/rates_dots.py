@@ -7,14 +7,16 @@ expected; an upright stands at no wear. On a narrow column the names lie over th
 from dataclasses import dataclass
 
 from engine_pages.pages.charts.labels import shortened, width_of
-from engine_pages.pages.charts.scales import Scale, rounded_out, tick_texts, ticks
+from engine_pages.pages.charts.named_rows import NamedRows
+from engine_pages.pages.charts.scales import Scale, rounded_out
 from engine_pages.pages.charts.sheet import Box, Sheet, joined
-from engine_pages.pages.charts.themed import BAND, HAIRLINE, INK, SECOND_INK, STEEL, WIDE, Spoken
+from engine_pages.pages.charts.themed import BAND, INK, SECOND_INK, STEEL, WIDE, Spoken
 
 TOP, FOOT = 26, 40  # px: above the first row, below the last
-ROW_WIDE, ROW_NARROW = 25, 38
+ROW_WIDE, ROW_NARROW = 25, 40
 NAMES = 300.0  # px for names at the left of a wide chart
 CAP = 4.5  # px: half an end stroke
+ANY_PART = "any such part"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,47 +43,38 @@ def draw_rates_dots(data: RatesDots, width: int) -> str:
     """The chart as inline SVG, `width` units wide. ValueError when there is no row."""
     if not data.rows:
         raise ValueError("a chart of rates needs a part")
-    wide = width >= WIDE
-    row, left, right = (ROW_WIDE, NAMES, width - 12.0) if wide else (ROW_NARROW, 2.0, width - 10.0)
-    floor = TOP + row * len(data.rows) + 4
-    sheet = Sheet(width, floor + FOOT)
+    rows = NamedRows(len(data.rows), width, TOP, ROW_WIDE if width >= WIDE else ROW_NARROW, NAMES)
+    sheet = Sheet(width, rows.floor + FOOT)
     ends = [end for one in data.rows for end in (one.low, one.high)] + [0.0]
     ends += list(data.usual) if data.usual is not None else []
     low, high = rounded_out(min(ends), max(ends), 5)
-    across = Scale(low, high, left, right)
+    across = Scale(low, high, rows.left, rows.right)
     if data.usual is not None:
-        sheet.rectangle(Box(across.px(data.usual[1]), TOP, across.px(data.usual[2]), floor), BAND, opacity=0.6)
-    _axis(sheet, data, across, floor)
+        band = Box(across.px(data.usual[1]), TOP, across.px(data.usual[2]), rows.floor)
+        sheet.rectangle(band, BAND, opacity=0.6)
+    rows.axis(sheet, across)
+    sheet.text((across.end, rows.floor + 33), data.title, INK, anchor="end")
+    if data.usual is not None:
+        _usual(sheet, rows, across.px(data.usual[0]))
     for n, one in enumerate(data.rows):
-        _row(sheet, one, across, TOP + row * n, wide=wide)
+        _row(sheet, one, across, rows, n)
     return sheet.svg(_spoken(data), f"rates {width} {data!r}")
 
 
-def _axis(sheet: Sheet, data: RatesDots, across: Scale, floor: float) -> None:
-    values = ticks(across.low, across.high, 5)
-    for value, words in zip(values, tick_texts(values), strict=True):
-        x = across.px(value)
-        sheet.line([(x, TOP), (x, floor)], INK if value == 0.0 else HAIRLINE, 1.2 if value == 0.0 else 1.0)
-        half = width_of(words) / 2
-        sheet.text((min(max(x, half), sheet.width - half), floor + 16), words, SECOND_INK, anchor="middle")
-    sheet.text((across.end, floor + 33), data.title, INK, anchor="end")
-    if data.usual is not None:
-        middle = across.px(data.usual[0])
-        sheet.line([(middle, TOP), (middle, floor)], STEEL, 1.3, dash=(2, 3))
-        half = width_of("any such part") / 2
-        at = min(max(middle, across.start + half), sheet.width - half - 1)
-        sheet.text((at, 15), "any such part", SECOND_INK, anchor="middle")
+def _usual(sheet: Sheet, rows: NamedRows, middle: float) -> None:
+    """Where the rate of any such part is expected."""
+    rows.upright(sheet, middle, STEEL, 1.3, dash=(2, 3))
+    at = max(rows.inside(middle, ANY_PART), rows.left + width_of(ANY_PART) / 2)
+    sheet.text((at, 15), ANY_PART, SECOND_INK, anchor="middle")
 
 
-def _row(sheet: Sheet, one: RateRow, across: Scale, top: float, *, wide: bool) -> None:
+def _row(sheet: Sheet, one: RateRow, across: Scale, rows: NamedRows, n: int) -> None:
+    rows.name(sheet, n, one.name, bold=True)
     name_end = width_of(one.name, bold=True) + 8
-    letters, y = (top + 16, top + 12) if wide else (top + 15, top + 26)
-    room = across.start - 14 if wide else sheet.width
-    sheet.text((0, letters), shortened(one.name, room, bold=True), INK, bold=True, halo=not wide)
-    beside = shortened(one.beside, room - name_end)
+    beside = shortened(one.beside, rows.room() - name_end)
     if beside:
-        sheet.text((name_end, letters), beside, SECOND_INK, halo=not wide)
-    first, last = across.px(one.low), across.px(one.high)
+        sheet.text((name_end, rows.letters(n)), beside, SECOND_INK)
+    y, first, last = rows.dots(n), across.px(one.low), across.px(one.high)
     sheet.line([(first, y), (last, y)], STEEL, 2)
     for x in (first, last):
         sheet.line([(x, y - CAP), (x, y + CAP)], STEEL, 2)
