@@ -1,11 +1,11 @@
 """The chance that several lines stay inside their limits, event by event: pools and stakes in, chances out.
 
 Lines of one pool lean on the same kind: where its rate is higher than thought, all of them are nearer their limits. At
-a node of the pool's grid they share α, β and the common sources, which are normal; given these they are independent
-(what is left of a gauge's zero on one sheet is taken as each line's own). So the product of their chances is integrated
-over what they share, by Gauss and Legendre's rule in its probabilities along the two directions that move them most,
-what is left over being taken as each line's own; then over the nodes. Between pools chances multiply: an assumption,
-beside which stands the range that holds whatever the dependence (Fréchet 1935).
+a node of the pool's grid they share α, β and the common sources, and with their group what its readings leave open of
+a gauge's zero on a sheet. All of it is normal; given it they are independent. So the product of their chances is
+integrated over what they share, by Gauss and Legendre's rule in its probabilities along the two directions that move
+them most, what is left over being taken as each line's own; then over the nodes. Between pools chances multiply: an
+assumption, beside which stands the range that holds whatever the dependence (Fréchet 1935).
 """
 
 import itertools
@@ -18,7 +18,7 @@ from scipy.special import ndtr, ndtri
 
 from engine_pages.wear.limits import Limit
 from engine_pages.wear.mixture import reach
-from engine_pages.wear.pool.lines import LineTerms, kind_terms
+from engine_pages.wear.pool.lines import kind_terms, square_roots
 from engine_pages.wear.pool.numbers import Array, PoolPart, groups_of, origin_of
 from engine_pages.wear.pool.summary import JointSummary
 
@@ -66,14 +66,14 @@ def joint_chances(
     if not summary.known.has_rate or any(stake.part not in known for stake in stakes):
         raise ValueError("a stake is on a part of its pool, and the pool shows a rate")
     nodes = summary.nodes()
-    offset, gain, spread = _stacked(summary, parts, [known[stake.part] for stake in stakes], common)
+    offset, gain, spread, zeros = _stacked(summary, parts, [known[stake.part] for stake in stakes], common)
     line = np.array([[(1.0, x / summary.units.exposure) for x in stake.at] for stake in stakes])  # n × E × 2
     own = np.einsum("nei,nijg,nej->gen", line, spread, line)
     moved = np.einsum("nei,nikg->genk", line, gain)
     mean = np.einsum("nei,nig->gen", line, offset) + np.einsum("genk,gk->gen", moved, nodes.mean)
-    factor = _root(nodes.covariance)
-    shared, left = _directions(moved @ factor[:, None])
-    own = np.sqrt(np.maximum(own + left, 0.0))
+    by_zeros = np.einsum("nei,nikg->genk", line, zeros)
+    shared, left = _directions(np.concatenate([moved @ square_roots(nodes.covariance)[:, None], by_zeros], axis=-1))
+    own = np.sqrt(np.maximum(own - (by_zeros**2).sum(axis=-1), 0.0) + left)
     low, high = _limits(summary, [known[stake.part] for stake in stakes], stakes)
     weights = summary.weights / summary.weights.sum()
     chances: Array = np.minimum(weights @ _integrated(mean, shared, own, low, high), 1.0)
@@ -97,34 +97,33 @@ def combined(pools: Sequence[Array], alone: Sequence[Array]) -> Chances:
 
 def _stacked(
     summary: JointSummary, parts: Sequence[PoolPart], staked: Sequence[PoolPart], common: Sequence[Hashable]
-) -> tuple[Array, Array, Array]:
-    """Offsets, gains and spreads of the staked parts' lines, from their own groups' readings."""
+) -> tuple[Array, Array, Array, Array]:
+    """Offsets, gains, spreads and zeros of the staked parts' lines, from their own groups' readings.
+
+    Each group with a staked part has columns of its own among the zeros.
+    """
     wanted = {part.id for part in staked if part.readings}
-    whole = {id for group in groups_of([p for p in parts if p.readings], common) if wanted & set(group) for id in group}
-    measured = [part for part in parts if part.id in whole]
+    groups = [set(g) for g in groups_of([p for p in parts if p.readings], common) if wanted & set(g)]
+    measured = [part for part in parts if any(part.id in group for group in groups)]
     terms = summary.terms(measured, common) if measured else None
     place = {part.id: i for i, part in enumerate(measured)}
     kind = kind_terms(summary.nodes())
-    picked = [_one(terms, place[part.id]) if terms and part.readings else _one(kind, 0) for part in staked]
-    offsets, gains, spreads = zip(*picked, strict=True)
-    return np.array(offsets), np.array(gains), np.array(spreads)
-
-
-def _one(terms: LineTerms, i: int) -> tuple[Array, Array, Array]:
-    return terms.offset[i], terms.gain[i], terms.spread[i]
-
-
-def _root(covariance: Array) -> Array:
-    """Square roots (G × K × K) of covariances that may lack full rank."""
-    values, vectors = np.linalg.eigh(covariance)
-    root: Array = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-    return root
+    picked = [(terms, place[part.id]) if terms and part.readings else (kind, 0) for part in staked]
+    width = terms.zeros.shape[2] if terms else 0
+    zeros = np.zeros((len(staked), 2, width * len(groups), len(summary.weights)))
+    for n, part in enumerate(staked):
+        for k, group in enumerate(groups):
+            if terms and part.id in group:
+                zeros[n, :, k * width : (k + 1) * width] = terms.zeros[place[part.id]]
+    offset, gain, spread = (np.array([getattr(t, name)[i] for t, i in picked]) for name in ("offset", "gain", "spread"))
+    return offset, gain, spread, zeros
 
 
 def _directions(shared: Array) -> tuple[Array, Array]:
     """What n lines share (G × E × n × K) along the directions that move them most, and the variance left to each."""
-    u, sizes, _ = np.linalg.svd(shared, full_matrices=False)
-    along = u[..., : len(POINTS)] * sizes[..., None, : len(POINTS)]
+    variances, vectors = np.linalg.eigh(shared @ np.swapaxes(shared, -1, -2))  # n × n, whatever number of zeros
+    most = slice(-1, -1 - min(len(POINTS), shared.shape[-2], shared.shape[-1]), -1)
+    along = vectors[..., most] * np.sqrt(np.maximum(variances[..., None, most], 0.0))
     left: Array = np.maximum((shared**2).sum(axis=-1) - (along**2).sum(axis=-1), 0.0)
     return along, left
 

@@ -83,6 +83,32 @@ def test_chances_at_known_spreads_are_those_of_one_large_normal_distribution() -
     assert found[0] == pytest.approx(float(inside.mean()), abs=0.005)
 
 
+@pytest.mark.parametrize(("count", "zero", "repeat"), [(6, 0.004, 0.001), (12, 0.001, 0.0015)])
+def test_a_zero_that_the_last_sheet_shares_is_counted_once(count: int, zero: float, repeat: float) -> None:
+    """Parts read once, all on one sheet, against draws from the normal distribution of all their lines and the zero."""
+    omega, tau, read_at, asked = 0.003, 0.0001, 20.0, 22.0
+    read = 0.012 + np.random.default_rng(3).normal(0.0, repeat, count)
+    parts = [
+        PoolPart(f"RB-{i}", ((read_at, Measured(60.051 + float(y), repeat**2, {("zero", "T-1"): zero})),), 60.051)
+        for i, y in enumerate(read)
+    ]
+    fit = fit_with_spreads(parts, Spreads(omega, tau, 0.0), FRAME)
+    assert fit is not None
+    # unknowns: α, β, the zero, and each part's a and b; the mean start lies about its target (0.5 × width)
+    prior = np.array([1 / (0.5 * 0.022) ** 2, 1e-6, 1 / zero**2, *[1 / omega**2, 1 / tau**2] * count])
+    design, now = np.zeros((2, count, len(prior)))
+    for i in range(count):
+        design[i, [0, 1, 2, 3 + 2 * i, 4 + 2 * i]] = 1.0, read_at, 1.0, 1.0, read_at
+        now[i, [0, 1, 3 + 2 * i, 4 + 2 * i]] = 1.0, asked, 1.0, asked
+    covariance = np.linalg.inv(design.T @ design / repeat**2 + np.diag(prior))
+    mean = covariance @ design.T @ read / repeat**2
+    draws = np.random.default_rng(5).multivariate_normal(now @ mean, now @ covariance @ now.T, 200_000)
+    for limit in np.quantile(draws.max(axis=1), [0.15, 0.5, 0.9]):
+        exact = float((draws <= limit).all(axis=1).mean())
+        stakes = [Stake(part.id, Limit(max=60.051 + float(limit)), (asked,)) for part in parts]
+        assert joint_chances(fit.summary, parts, stakes)[0] == pytest.approx(exact, abs=0.006)
+
+
 def test_a_part_without_a_reading_stands_on_its_kinds_line() -> None:
     parts = [*pool(4), PoolPart("RB-new", (), 60.051)]
     fit = fitted(parts)

@@ -20,11 +20,16 @@ from engine_pages.wear.pool.stats import PartStats, part_stats, precisions, star
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LineTerms:
-    """P lines at G nodes, rescaled: offset (P × 2 × G), gain (P × 2 × K × G) and spread (P × 2 × 2 × G)."""
+    """P lines at G nodes, rescaled: offset (P × 2 × G), gain (P × 2 × K × G) and spread (P × 2 × 2 × G).
+
+    `zeros` (P × 2 × S × G): what of the spread a part has together with others of its group, as what S independent
+    standard normals of the group move its line by. S is 0 where that was not asked for.
+    """
 
     offset: Array
     gain: Array
     spread: Array
+    zeros: Array
 
     def moments(self, nodes: Nodes) -> tuple[Array, Array]:
         """Means (P × 2 × G) and covariances (P × 2 × 2 × G) of the lines at the nodes, the outer columns integrated."""
@@ -46,31 +51,35 @@ def kind_terms(nodes: Nodes) -> LineTerms:
     gain, spread = np.zeros((1, 2, k, g)), np.zeros((1, 2, 2, g))
     gain[0, 0, 0], gain[0, 1, 1] = 1.0, 1.0
     spread[0, 0, 0], spread[0, 1, 1] = nodes.omega**2, nodes.tau**2
-    return LineTerms(np.zeros((1, 2, g)), gain, spread)
+    return LineTerms(np.zeros((1, 2, g)), gain, spread, np.zeros((1, 2, 0, g)))
 
 
-def line_terms(numbers: Numbers, plan: Plan, nodes: Nodes) -> LineTerms:
+def line_terms(numbers: Numbers, plan: Plan, nodes: Nodes, with_zeros: bool = False) -> LineTerms:
     """The lines of all parts of whole groups at the nodes, which come with their scatters in order."""
+    most = int(numbers.sources.max(initial=0)) if with_zeros else 0
     scatters, begins = np.unique(nodes.sigma, return_index=True)
     ends = [*begins[1:].tolist(), len(nodes.sigma)]
     batches = [
-        _terms(numbers, plan, np.array([sigma]), nodes.omega[None, begin:end], nodes.tau[None, begin:end])
+        _terms(numbers, plan, np.array([sigma]), nodes.omega[None, begin:end], nodes.tau[None, begin:end], most)
         for sigma, begin, end in zip(scatters.tolist(), begins.tolist(), ends, strict=True)
     ]
     return LineTerms(
         np.concatenate([batch.offset for batch in batches], axis=-1),
         np.concatenate([batch.gain for batch in batches], axis=-1),
         np.concatenate([batch.spread for batch in batches], axis=-1),
+        np.concatenate([batch.zeros for batch in batches], axis=-1),
     )
 
 
-def _terms(numbers: Numbers, plan: Plan, sigma: Array, omega: Array, tau: Array) -> LineTerms:
-    """The lines at k scatters and h pairs (ω, τ) of each (k × h)."""
+def _terms(numbers: Numbers, plan: Plan, sigma: Array, omega: Array, tau: Array, most: int) -> LineTerms:
+    """The lines at k scatters and h pairs (ω, τ) of each (k × h), with the zeros of up to `most` sources a group."""
     stats = part_stats(numbers, sigma)
     given = precisions(stats, numbers.own, omega, tau)
     start = start_variance(numbers.own, omega)
     pulls, gain, spread = _alone(stats, start, (tau * tau)[:, None], np.exp(given.log_det))
-    terms = LineTerms(pulls[:, :, -1].copy(), np.concatenate([gain, -pulls[:, :, 2 : plan.outer]], axis=2), spread)
+    on_outer = np.concatenate([gain, -pulls[:, :, 2 : plan.outer]], axis=2)
+    zeros = np.zeros((*on_outer.shape[:2], most, on_outer.shape[-1]))
+    terms = LineTerms(pulls[:, :, -1].copy(), on_outer, spread, zeros)
     for bucket, matrix in group_matrices(plan, stats, given):
         if bucket.sources:
             _add_sources(terms, numbers, plan, bucket, pulls, matrix)
@@ -109,6 +118,7 @@ def _add_sources(terms: LineTerms, numbers: Numbers, plan: Plan, bucket: Bucket,
     lower = np.tril(normal[..., :s, :s])
     full = lower + np.swapaxes(np.tril(lower, -1), -1, -2)
     variance = np.asarray(np.linalg.inv(full), dtype=np.float64)
+    root = square_roots(variance) if terms.zeros.shape[2] else None
     answers = variance @ np.swapaxes(normal[..., s:, :s], -1, -2)  # of the outer columns and the deviation
     variance, answers = (np.ascontiguousarray(np.moveaxis(each, 1, -1)) for each in (variance, answers))
     groups, places = np.unique(numbers.group[parts], return_inverse=True)[1][:, None], numbers.places[parts]
@@ -118,6 +128,20 @@ def _add_sources(terms: LineTerms, numbers: Numbers, plan: Plan, bucket: Bucket,
     terms.gain[parts] += found[:, :, :-1]
     shared: Array = variance[groups[:, None], places[:, :, None], places[:, None, :]]
     terms.spread[parts] += _times(_times(of_part, shared), np.swapaxes(of_part, 1, 2))
+    if root is not None:
+        terms.zeros[parts, :, :s] = _times(of_part, np.moveaxis(root, 1, -1)[groups, places])
+
+
+def square_roots(covariance: Array) -> Array:
+    """Square roots (… × K × K) of covariances that may lack full rank.
+
+    >>> root = square_roots(np.array([[4.0, 4.0], [4.0, 4.0]]))
+    >>> (root @ root.T).round(9).tolist()
+    [[4.0, 4.0], [4.0, 4.0]]
+    """
+    values, vectors = np.linalg.eigh(covariance)
+    root: Array = vectors * np.sqrt(np.maximum(values, 0.0))[..., None, :]
+    return root
 
 
 def _times(first: Array, second: Array) -> Array:

@@ -88,10 +88,11 @@ class JointSummary:
     def terms(self, parts: Sequence[PoolPart], common: Sequence[Hashable] = ()) -> LineTerms:
         """The lines of measured parts of whole groups given α, β and the common sources at each of `nodes`, rescaled.
 
-        For what has to be integrated over several parts at once: given these, parts that share no zero are independent.
+        For what has to be integrated over several parts at once: given these, parts are independent but for the zeros
+        that they share, which come with them.
         """
         numbers = numbers_of(parts, self.units, common)
-        return line_terms(numbers, plan_of(numbers), self.nodes())
+        return line_terms(numbers, plan_of(numbers), self.nodes(), with_zeros=True)
 
     def _lines(self, parts: Sequence[PoolPart], mean: Array, covariance: Array) -> dict[str, PartLine]:
         """Lines from rescaled means (P × 2 × G) and covariances (P × 2 × 2 × G)."""
