@@ -17,7 +17,7 @@ from engine_pages.shipped import shipped
 
 PAGE: Final = "index.html"
 _SCRIPTS: Final = re.compile(r"<!-- scripts: (.*?) -->\n")
-# What is there for the sources' readers: comments of whole lines and at a line's end, indentation, and blanks around signs.
+# What is there for the sources' readers: comments of whole lines and at a line's end, indentation, blanks around signs.
 _FOR_READERS: Final = re.compile(r"^[ \t]*/\*.*?\*/[ \t]*\n|[ \t]+// [^\n]*$|^[ \t]+|^\n", re.DOTALL | re.MULTILINE)
 _MAY_BE_A_PATTERN: Final = re.compile("['`/]")  # or a text of another kind: such a line keeps its blanks
 _AROUND_SIGNS: Final = re.compile(r'("(?:\\.|[^"\\])*")| *([=,;:?&|<>(){}]+) *')

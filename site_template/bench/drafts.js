@@ -46,10 +46,13 @@ async function openDraft(id) {
   const here = live.get(id);
   if (here) return here.draft;
   const release = await lockOf(id);
-  const draft = await storedDraft(id);
-  if (draft && release) enliven(draft, release);
-  else release?.();
-  return draft;
+  try {
+    const draft = await storedDraft(id);
+    if (draft && release) enliven(draft, release);
+    return draft;
+  } finally {
+    if (!live.has(id)) release?.();
+  }
 }
 
 /* Another window may write what is neither on this screen nor at work here. */

@@ -140,8 +140,8 @@ function receiptFields(draft, typed) {
     el("p", {}, "Whoever takes the zip in is given a receipt of eight signs. Only with it may this draft be thrown away."),
     labelled("Receipt", typed),
     button("Throw the draft away", async () => {
-      const { receipt } = await zipOf(draft.id);
-      if (sameReceipt(typed.value, receipt)) return thrownAway(draft, "Thrown away: it has been taken in.");
+      const { receipt, changed } = await zipOf(draft.id);
+      if (sameReceipt(typed.value, receipt) && changed === draft.changed) return thrownAway(draft, "Thrown away: it has been taken in.");
       const older = draft.handed.some((one) => sameReceipt(typed.value, one.receipt));
       return say(older ? "This receipt is of an earlier state: the sheet was changed since. Hand it over again." : "This is not the receipt of this sheet. Nothing was thrown away.");
     }, { class: "away" }));

@@ -75,11 +75,10 @@ function whichSheet(draft) {
     await keep(draft);
     return show();
   });
-  const day = el("input", { type: "date", id: newId(), value: draft.day, onchange: change });
+  const day = el("input", { type: "date", id: newId(), value: draft.day });
   const which = nthField(draft.nth);
-  which.addEventListener("change", change);
-  const kind = el("select", { id: newId(), onchange: change }, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
-  return el("details", {}, el("summary", {}, "Day and kind of this sheet"), labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which));
+  const kind = el("select", { id: newId() }, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
+  return el("details", {}, el("summary", {}, "Day and kind of this sheet"), labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 
 const emptyAway = (draft) => (isEmpty(draft) ? button("Throw this empty sheet away", async () => {
@@ -87,6 +86,7 @@ const emptyAway = (draft) => (isEmpty(draft) ? button("Throw this empty sheet aw
 }, { class: "away" }) : null);
 
 async function thrownAway(draft, words) {
+  if (live.get(draft.id)?.work) return say("Something of this sheet is still being kept or handed over. Try again in a moment.");
   try {
     await dropDraft(draft);
   } catch (trouble) {

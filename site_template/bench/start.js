@@ -19,8 +19,8 @@ const goSaying = (words) => { parting = words; go(); };
 function showStanding() {
   const said = [];
   const bad = troubled();
-  if (bad) said.push([`Not kept: ${bad.failed?.message ?? "the browser refused"}. What you write is in this window alone: leave it open, and hand over the zip. It is tried again by itself.`, "Try again now", retry]);
-  if (newer) said.push(["A newer page is ready, with newer last values. What you wrote stays.", "Reload", () => window.location.reload()]);
+  if (bad) said.push([`Not kept: ${bad.failed?.message ?? "the browser refused"}. What you write is in this window alone: leave it open, and hand over.`, "Try again now", retry]);
+  if (newer) said.push(["A newer page is ready.", "Reload", () => window.location.reload()]);
   const words = said.map(([text]) => text).join();
   if (standing.dataset.words === words) return; // not read out at every keystroke
   standing.dataset.words = words;

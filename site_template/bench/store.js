@@ -33,6 +33,7 @@ async function within(names, mode, work) {
       transaction.onabort = () => reject(transaction.error ?? new Error("the browser refused")); // after every error, too
     });
   } catch (trouble) {
+    opened?.then((db) => db.close(), () => {});
     opened = null; // the next try opens it anew: some browsers close it under a sleeping page
     throw trouble;
   }

@@ -145,6 +145,15 @@ def test_what_is_transparent_becomes_white(phone: Phone, folder_page: str) -> No
         assert min(made.convert("RGB").getpixel((30, 20))) > 250
 
 
+def test_a_sheet_is_not_thrown_away_under_photos_that_are_still_being_kept(phone: Phone, folder_page: str) -> None:
+    begin(phone.page, folder_page, "Teardown", DAY)
+    to_place(phone.page, "Rotor 1")
+    choose(phone.page, *(photo(jpeg(size=(4000, 3000)), f"IMG_{n}.jpg") for n in range(4)))
+    press(phone.page, "Places")
+    press(phone.page, "Throw this empty sheet away")
+    until(phone.page, "bench.drafts().then((all) => all.length === 1 && all[0].photos.length === 4)")
+
+
 def sheet_with(phone: Phone, address: str, one: dict[str, Any]) -> str:
     begin(phone.page, address, "Teardown", DAY)
     to_place(phone.page, "Rotor 1")
@@ -372,11 +381,9 @@ def test_day_and_kind_are_corrected_and_what_was_written_stays(phone: Phone, fol
     press(page, "Places")
     page.get_by_text("Day and kind of this sheet").click()
     page.get_by_label("Kind").select_option("Inspection")
-    page.get_by_role("heading", name="Inspection").wait_for()
-    page.get_by_text("Day and kind of this sheet").click()
     page.get_by_label("Day", exact=True).fill("2026-11-20")
-    page.get_by_label("Day", exact=True).blur()
-    page.get_by_role("heading", name="20 Nov 2026").wait_for()
+    press(page, "Correct it")
+    page.get_by_role("heading", name="Inspection, K-07, 20 Nov 2026").wait_for()
     found = read_handed_over(handed(page))
     assert found.sheet_path == "engines/K-07/inspections/2026-11-20.yml"
     text = found.sheet.decode()
