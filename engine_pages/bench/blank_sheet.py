@@ -19,7 +19,7 @@ from ..records.slots import Slot, slots_of
 COMMENT_AT = 34  # column of what stands behind a line; longer lines push it out
 
 TEST_HEAD = ("rpm", "temperature")
-_NUMBER = re.compile(r"(.*?)(\d+)(?:-[a-z]{4})?")  # a sheet begun on a phone has letters of its own behind it
+_NUMBER = re.compile(r"(.*?)(\d+)(?:-[bcdfghjkmnpqrstvwxz]{4})?")  # a sheet begun on a phone has letters of its own
 
 
 @dataclass(frozen=True, slots=True)

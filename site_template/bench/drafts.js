@@ -109,7 +109,7 @@ async function put(one) {
     one.failed = null;
   } catch (trouble) {
     one.dirty = true;
-    one.failed = trouble;
+    one.failed = trouble ?? new Error("the browser refused");
     if (photos.size) await putTextAlone(one, photos);
     clearTimeout(retrying);
     retrying = setTimeout(retry, RETRY);
@@ -123,7 +123,7 @@ async function putTextAlone(one, photos) {
   try {
     draft.rev = await writeDraft({ ...draft, photos: draft.photos.filter((photo) => !photos.has(photo.n)) }, []);
   } catch (trouble) {
-    one.failed = trouble; // said, and tried again, by the one who asked
+    one.failed = trouble ?? one.failed; // said, and tried again, by the one who asked
   }
 }
 

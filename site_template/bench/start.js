@@ -19,7 +19,7 @@ const goSaying = (words) => { parting = words; go(); };
 function showStanding() {
   const said = [];
   const bad = troubled();
-  if (bad) said.push([`Not kept: ${bad.failed?.message ?? "the browser refused"}. What you write is in this window alone: leave it open, and hand over.`, "Try again now", retry]);
+  if (bad) said.push([`Not kept: ${(bad.failed.message || bad.failed.name).replace(/\.$/, "")}. What you write is in this window alone: leave it open, and hand over.`, "Try again now", retry]);
   if (newer) said.push(["A newer page is ready.", "Reload", () => window.location.reload()]);
   const words = said.map(([text]) => text).join();
   if (standing.dataset.words === words) return; // not read out at every keystroke
@@ -41,9 +41,8 @@ async function homeScreen() {
     el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
     unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
-    labelled("Day", day),
+    labelled("Day", day), labelled("Sheet of that day", which),
     el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
-    labelled("Sheet of that day", which),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
     el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
       el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
