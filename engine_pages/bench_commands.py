@@ -15,9 +15,9 @@ from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
-from .bench_server import FROM_PAGE, BenchServer
+from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
-from .pages.bench_shelf import bench_pages
+from .pages.bench_shelf import bench_pages, bench_path
 from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
@@ -135,29 +135,37 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     "--to", "out", type=click.Path(path_type=Path, file_okay=False), help="Write the bench pages there instead."
 )
 @click.option(
-    "--port", type=click.IntRange(0, 65535), default=0, help="The port on this machine; left out: any free one."
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=PORT,
+    show_default=True,
+    help="The port on this machine. Drafts stay at the address where they were written, port and all. 0: any free one.",
 )
 def bench(engine: str | None, folder: Path, out: Path | None, port: int) -> None:
     """Serve the crew's site and the bench pages on this machine alone, and take in what they hand over.
 
-    With --to: write the bench page of ENGINE, or of all, into a folder: for a phone, or for a stick.
+    With ENGINE: say where that engine's page is. With --to: write the bench page of ENGINE, or of all, into a folder:
+    for a phone, or for a stick.
     """
     if out is not None:
         _write_bench(folder, engine, out)
         return
+    if engine is not None:
+        known_engine(read_shop(folder, None), engine)
     with TemporaryDirectory(prefix="engine-pages-bench-") as place:
         site = Path(place) / "site"
         tell = partial(click.echo, err=True)
         try:
-            _build_bench(folder, site)
-            server = BenchServer(folder, site, port, tell, partial(_build_again, folder, site, tell))
-        except OSError as trouble:
-            raise click.ClickException(f"the bench cannot be served: {trouble}") from None
-        say(f"The bench is at {server.address}\nOnly this machine can open it. Ctrl-C ends it.")
-        try:
-            server.serve_forever()
+            with BenchServer(folder, site, port, tell, partial(_build_again, folder, site, tell)) as server:
+                _build_bench(folder, site)
+                where = server.address if engine is None else server.address_of(bench_path(engine))
+                say(f"The bench{f' of {engine}' if engine else ''} is at {where}")
+                say("Only this machine can open it. Ctrl-C ends it.")
+                server.serve_forever()
         except KeyboardInterrupt:
-            server.server_close()
+            return
+        except (PortTakenError, NoTree, OSError) as trouble:
+            raise click.ClickException(f"the bench cannot be served: {trouble}") from None
 
 
 def _write_bench(folder: Path, engine: str | None, out: Path) -> None:
@@ -185,7 +193,7 @@ def _build_bench(folder: Path, site: Path) -> None:
 
 
 def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
-    """After a sheet was taken in. What keeps the site from being built is told; the sheet is in its place."""
+    """After the records changed. What keeps the site from being built is told; it stays as it was."""
     try:
         _build_bench(folder, site)
     except (click.ClickException, OSError) as trouble:

@@ -1,4 +1,4 @@
-"""A blank sheet claims nothing: what is told of the engine with it and without it is the same, but for the sheet itself."""
+"""A blank sheet claims nothing: what is told of the engine with it and without it is the same, but for the sheet."""
 
 import json
 from collections.abc import Mapping
