@@ -46,7 +46,7 @@ def take(zips: tuple[Path, ...], folder: Path) -> None:
 def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
 
-    PATHS are sheets or their folders, and photos or a folder of them.
+    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them.
     """
     try:
         filed = filing.file_in(folder, paths, datetime.now().date(), message)
@@ -112,7 +112,10 @@ def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bo
 @click.option("--why")
 @click.option("--note")
 def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
-    """Add a line to an engine's log, in date order, kept as typed."""
+    """Add a line to an engine's log, in date order, kept as typed.
+
+    The log is a file like any other: engine-pages file engines/ENGINE/log.yml commits it.
+    """
     fluids = [one.partition("=") for one in typed.pop("fluids")]
     if any(not (fluid and name) for fluid, _, name in fluids):
         raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
