@@ -18,11 +18,11 @@ from ..records.photo_header import NotAPhoto
 from ..records.photo_names import place_and_view
 from ..records.sheet import Photo
 from ..records.source import Problem
-from ..records.tree import Folder, NoTree
-from .as_it_would_be import problems_with
+from ..records.tree import Folder, NoFile, NoTree, Tree
+from .as_it_would_be import AsItWouldBe, problems_with
 from .camera import ENDINGS, FromCamera, from_camera
 from .edit_yaml import MapEdit, Steps, edited
-from .on_disk import BusyError, alone, put_and_commit
+from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 
 
 class FilingError(Exception):
@@ -64,25 +64,43 @@ class _Given:
 
 def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None = None) -> Filed:
     """Take photos in, check, commit. Raises FilingError, BusyError, GitFailed, OSError, NoTree: as it was before."""
-    tree = Folder(shop)
-    given = _sorted_out(shop, tree, paths)
-    loaded = load_shop(tree)
-    _refuse(problem for problem in loaded.problems if problem.source.path in given.records)
-    lines = [line for records in loaded.engines.values() for sheet in records.sheets
-             if sheet.path in given.records for line in _lines(sheet)]  # fmt: skip
-    wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
-    named = {path.name.casefold() for _, path in wanted}
-    _refuse_strays(given, named)
-    photos, texts = _taken_in(tree, wanted)
-    files = {**{path: tree.read(path) for path in given.records}, **texts, **photos.files}
-    problems = problems_with(tree, {**texts, **photos.files}, today)
-    _refuse(problem for problem in problems if problem.source.path in files)
     with alone(shop) as aside:
+        tree = Folder(shop)
+        given = _sorted_out(shop, tree, paths)
+        read = _read(tree, given.records)
+        lines = _lines_of(AsItWouldBe(tree, read), given.records)
+        wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
+        named = {path.name.casefold() for _, path in wanted}
+        _refuse_strays(given, named)
+        photos, texts = _taken_in(tree, read, wanted)
+        files = {**read, **texts, **photos.files}
+        problems = problems_with(tree, files, today)
+        _refuse(problem for problem in problems if problem.source.path in files)
         said = message or _message(given.records)
-        done = put_and_commit(shop, aside, photos.files, "", said, changed=texts, also=given.records)
+        changed = {path: Exchange(read[path], files[path]) for path in read}
+        try:
+            done = put_and_commit(shop, aside, photos.files, "", said, changed)
+        except ChangedError as trouble:
+            raise FilingError(f"{trouble}; run it again") from trouble
     left = tuple(sorted(path.name for name, path in given.camera.items() if name not in named))
     doubts = tuple(one for one in problems if one.source.path in files)
     return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
+
+
+def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:
+    """The records' bytes, read once: what is judged, edited and compared before it is written over is all the same."""
+    try:
+        return {path: tree.read(path) for path in records}
+    except NoFile as trouble:
+        raise FilingError(str(trouble)) from trouble
+
+
+def _lines_of(tree: Tree, records: Sequence[str]) -> list[_Line]:
+    """Every line of these records that names a photo."""
+    loaded = load_shop(tree)
+    _refuse(problem for problem in loaded.problems if problem.source.path in records)
+    sheets = [sheet for engine in loaded.engines.values() for sheet in engine.sheets if sheet.path in records]
+    return [line for sheet in sheets for line in _lines(sheet)]
 
 
 def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
@@ -162,7 +180,9 @@ class _Photos:
     names: tuple[tuple[str, str], ...]
 
 
-def _taken_in(tree: Folder, wanted: Sequence[tuple[_Line, Path]]) -> tuple[_Photos, dict[str, bytes]]:
+def _taken_in(
+    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[_Line, Path]]
+) -> tuple[_Photos, dict[str, bytes]]:
     """The photos by their new paths, and the sheets that name them with their lines changed."""
     files: dict[str, bytes] = {}
     names: list[tuple[str, str]] = []
@@ -178,7 +198,7 @@ def _taken_in(tree: Folder, wanted: Sequence[tuple[_Line, Path]]) -> tuple[_Phot
         files[new] = kept.jpeg
         names.append((path.name, new))
         edits.setdefault(line.sheet.path, []).append(MapEdit(line.steps, _values(line, kept, new)))
-    return _Photos(files, tuple(names)), {path: _edited(tree.read(path), edits[path]) for path in edits}
+    return _Photos(files, tuple(names)), {path: _edited(read[path], edits[path]) for path in edits}
 
 
 def _free_name(line: _Line, taken: set[str]) -> str:

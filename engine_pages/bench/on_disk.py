@@ -10,6 +10,7 @@ import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
@@ -19,12 +20,26 @@ from filelock import FileLock, Timeout
 from ..records.git import GitFailed, repository_of, run_git
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
-NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
 
 
 class BusyError(Exception):
     """Another command has been writing in this shop for longer than one waits."""
+
+
+class ChangedError(Exception):
+    """A file is no more as it was read: somebody saved it meanwhile, and what was saved stays."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """A file's content as it was read and judged, and what takes its place; the same twice for one that stays."""
+
+    was: bytes
+    now: bytes
+
+
+NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
 
 
 @contextmanager
@@ -59,26 +74,40 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, bytes] = NOTHING, also: Iterable[str] = (),
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (),
 ) -> str | None:  # fmt: skip
     """Put new files in their place, exchange the content of others, and commit them all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
-    others say nothing. OSError, GitFailed: all is as it was then.
+    others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
     """
     paths = sorted({*new, *changed, *also})
-    before = {path: (shop / path).read_bytes() for path in changed}
     moved = _put_in_place(shop, aside, new, last)
+    done: list[str] = []
     try:
-        for path, content in changed.items():
-            rewrite(shop / path, content)
+        for path, one in changed.items():
+            _exchange(shop / path, one)
+            done.append(path)
         return _commit(shop, paths, message) if repository_of(shop) is not None else None
-    except (OSError, GitFailed):
+    except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
-        for path, content in before.items():
-            rewrite(shop / path, content)
+        for path in done:
+            with suppress(ChangedError):  # saved once more since: that is not ours to take back
+                _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
         _unstage(shop, paths)
         raise
+
+
+def _exchange(path: Path, one: Exchange) -> None:
+    if one.now != one.was:
+        rewrite(path, one.now, one.was)
+    else:
+        _refuse_changed(path, one.was)
+
+
+def _refuse_changed(path: Path, was: bytes) -> None:
+    if not path.is_file() or path.read_bytes() != was:
+        raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
 
 
 def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
@@ -137,8 +166,11 @@ def write_new(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def rewrite(path: Path, content: bytes) -> None:
-    """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was."""
+def rewrite(path: Path, content: bytes, was: bytes | None = None) -> None:
+    """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was.
+
+    `was`: what it held when it was read. ChangedError where it holds something else by now.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
@@ -147,6 +179,8 @@ def rewrite(path: Path, content: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        if was is not None:
+            _refuse_changed(path, was)
         os.replace(name, path)
     except BaseException:
         os.unlink(name)
