@@ -147,7 +147,8 @@ def _is_there(path: Path, content: bytes) -> bool:
 
 def _moves(shop: Path, paths: Iterable[str], last: str) -> Iterator[str]:
     """What to rename: a folder that is not there yet as a whole, else file by file; what holds `last` comes last."""
-    tops = {_top_that_is_new(shop, path) for path in paths}
+    found = {_top_that_is_new(shop, path) for path in paths}
+    tops = {top for top in found if not any(top.startswith(f"{other}/") for other in found)}  # others come with theirs
     yield from sorted(tops, key=lambda top: (last == top or last.startswith(f"{top}/"), top))
 
 

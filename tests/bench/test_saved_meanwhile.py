@@ -47,7 +47,7 @@ def test_what_was_saved_in_the_editor_meanwhile_stays(shop: Path, monkeypatch: p
     sheet = shop / STRIP / "teardown.yml"
     saved = TYPED.replace("photos:\n", "finding: scored\n    photos:\n      - {file: new.jpg, view: back}\n")
     save_before(monkeypatch, step, sheet, saved)
-    with pytest.raises(FilingError, match="was changed meanwhile; .* run it again"):
+    with pytest.raises(FilingError, match=r"was changed meanwhile; .* run it again"):
         file_in(shop, [sheet, shop.parent / "IMG_0412.JPG"], TODAY)
     assert sheet.read_text(encoding="utf-8") == saved
     assert [path.name for path in sheet.parent.iterdir()] == ["teardown.yml"]

@@ -114,6 +114,18 @@ def test_a_build_has_its_photos_in_a_folder_of_its_name(shop: Path) -> None:
     assert (shop / "engines/E1/builds/2026-03-05/stand.jpg").exists()
 
 
+@pytest.mark.parametrize("kind", ["inspections", "builds"])
+def test_the_first_sheet_of_its_kind_comes_in_with_its_photos(shop: Path, kind: str) -> None:
+    git(shop, "rm", "-rq", "engines/E1/builds")
+    git(shop, "commit", "-qm", "no build yet")
+    sheet = BUILD.replace("2026-01-01", "2026-03-01") + "photos: [{file: stand.jpg, view: front}]\n"
+    place = f"engines/E1/{kind}/2026-03-01"
+    files = {f"{place}.yml": sheet.encode(), f"{place}/stand.jpg": photo()}
+    assert take(shop, zipped(files), TODAY).outcome == "taken in"
+    assert git(shop, "show", "--name-only", "--format=", "HEAD").split() == sorted(files)
+    assert git(shop, "status", "--porcelain") == ""
+
+
 def test_a_folder_that_is_no_repository_takes_sheets_too(tmp_path: Path) -> None:
     for path, text in FILES.items():
         (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
