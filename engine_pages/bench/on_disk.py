@@ -18,6 +18,7 @@ from typing import Final
 from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
+from ..records.tree import NoTree
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -46,8 +47,10 @@ NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
 def alone(shop: Path) -> Iterator[Path]:
     """While it lasts, no other hand of ours writes in the shop; gives an empty folder to write aside in.
 
-    What a killed predecessor left there goes. Raises BusyError.
+    What a killed predecessor left there goes. Raises BusyError; NoTree where the shop is no folder.
     """
+    if not shop.is_dir():
+        raise NoTree(f"{shop}: there is no such folder")
     place = _aside(shop)
     place.mkdir(parents=True, exist_ok=True)
     try:
