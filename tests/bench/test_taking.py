@@ -152,6 +152,19 @@ def link(name: str, target: str) -> bytes:
     return out.getvalue()
 
 
+def marked(at: int, value: int) -> bytes:
+    """A zip whose list of contents says something else of its first file, at an offset of APPNOTE 4.3.12."""
+    data = bytearray(zipped(teardown()))
+    data[data.index(b"PK\x01\x02") + at] = value
+    return bytes(data)
+
+
+def damaged(method: int) -> bytes:
+    data = bytearray(zipped(teardown(), method))
+    data[data.index(b"teardown.yml") + len("teardown.yml") + 4] = 0xFF
+    return bytes(data)
+
+
 BOMB = zipped({**teardown(), f"{STRIP}/flat.jpg": b"\xff\xd8\xff" + bytes(60_000_000)}, zipfile.ZIP_DEFLATED)
 ATTACKS: dict[str, tuple[bytes, str]] = {
     "a way out": (zipped({**teardown(), f"{STRIP}/../../../../x.jpg": photo()}), "lies outside"),
@@ -170,7 +183,16 @@ ATTACKS: dict[str, tuple[bytes, str]] = {
     "a device of Windows": (zipped({**teardown(), f"{STRIP}/nul.jpg": photo()}), "it is a device there"),
     "two sheets": (zipped({**teardown(), "engines/E1/builds/2026-03-05.yml": b"x"}), "here are 2"),
     "no sheet": (zipped({f"{STRIP}/x.jpg": photo()}), "here are none"),
-    "a folder as an entry": (zipped({**teardown(), f"{STRIP}/": b""}), "is no plain file"),
+    "a file without a name": (
+        zipped({**teardown(), "?nameless": b"x"}).replace(b"?nameless", b"\0nameless"),
+        "lies outside",
+    ),
+    "a folder that holds something": (zipped({**teardown(), f"{STRIP}/x/": b"x"}), "is no plain file"),
+    "LZMA": (zipped(teardown(), zipfile.ZIP_LZMA), "packed in a way that is not read here"),
+    "bzip2": (zipped(teardown(), zipfile.ZIP_BZIP2), "packed in a way that is not read here"),
+    "LZMA, damaged": (damaged(zipfile.ZIP_LZMA), "packed in a way that is not read here"),
+    "Zstandard": (marked(at=10, value=93), "packed in a way that is not read here"),  # APPNOTE 4.4.5: method 93
+    "a password": (marked(at=8, value=1), "locked with a password"),  # APPNOTE 4.4.4: bit 0 of the flags
     "another engine's sheet": (zipped(teardown(SHEET.replace("E1", "E2"))), "is of engine 'E2'"),
     "an engine that is not there": (
         zipped({path.replace("E1", "E9"): content for path, content in teardown(SHEET).items()}),
@@ -190,6 +212,14 @@ def test_an_attack_is_refused_with_a_clear_word_and_nothing_is_written(shop: Pat
         take(shop, data, TODAY)
     assert everything(shop) == before
     assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_a_zip_that_a_computer_made_again_of_the_folders_has_the_same_receipt(shop: Path) -> None:
+    steps = STRIP.split("/")
+    folders = {f"{'/'.join(steps[:length])}/": b"" for length in range(1, len(steps) + 1)}
+    again = zipped({**folders, f"{STRIP}/photos/": b"", **teardown()}, zipfile.ZIP_DEFLATED)
+    assert read_handed_over(again).receipt == read_handed_over(zipped(teardown())).receipt
+    assert take(shop, again, TODAY).outcome == "taken in"
 
 
 @given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
