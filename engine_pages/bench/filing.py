@@ -12,17 +12,21 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+import yaml
+
 from ..records.git import GitFailed, repository_of
 from ..records.load import SheetRecord, load_shop
 from ..records.photo_header import NotAPhoto
 from ..records.photo_names import place_and_view
 from ..records.sheet import Photo
-from ..records.source import Problem
+from ..records.source import Problem, Source, error
 from ..records.tree import Folder, NoFile, NoTree, Tree
 from .as_it_would_be import AsItWouldBe, problems_with
 from .camera import ENDINGS, FromCamera, from_camera
 from .edit_yaml import MapEdit, Steps, edited
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
+
+NOTHING_DONE: Final = "nothing was written and nothing committed"
 
 
 class FilingError(Exception):
@@ -163,7 +167,7 @@ def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | N
 def _refuse(problems: Iterable[Problem]) -> None:
     errors = [str(problem) for problem in problems if problem.level == "error"]
     if errors:
-        raise FilingError("\n".join([*errors, "nothing was written and nothing committed"]))
+        raise FilingError("\n".join([*errors, NOTHING_DONE]))
 
 
 def _refuse_strays(given: _Given, named: set[str]) -> None:
@@ -198,7 +202,7 @@ def _taken_in(
         files[new] = kept.jpeg
         names.append((path.name, new))
         edits.setdefault(line.sheet.path, []).append(MapEdit(line.steps, _values(line, kept, new)))
-    return _Photos(files, tuple(names)), {path: _edited(read[path], edits[path]) for path in edits}
+    return _Photos(files, tuple(names)), {path: _edited(path, read[path], edits[path]) for path in edits}
 
 
 def _free_name(line: _Line, taken: set[str]) -> str:
@@ -216,10 +220,16 @@ def _values(line: _Line, kept: FromCamera, path: str) -> dict[str, str]:
     return {"file": path.rpartition("/")[2], **taken, "original": kept.original}
 
 
-def _edited(content: bytes, edits: Sequence[MapEdit]) -> bytes:
+def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
     text = content.decode("utf-8-sig")
     mark = b"\xef\xbb\xbf" if content.startswith(b"\xef\xbb\xbf") else b""
-    return mark + edited(text, edits).encode()
+    try:
+        return mark + edited(text, edits).encode()
+    except yaml.MarkedYAMLError as bad:
+        at = bad.problem_mark
+        place = Source(path, at.line + 1, at.column + 1) if at else Source(path, 1, 1)
+        told = "a tab stands here; write a blank" if at and text[at.index : at.index + 1] == "\t" else bad.problem
+        raise FilingError(f"{error(place, str(told))}\n{NOTHING_DONE}") from bad
 
 
 def _message(records: Sequence[str]) -> str:

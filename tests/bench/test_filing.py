@@ -198,6 +198,40 @@ def test_a_place_where_no_map_stands_is_refused() -> None:
         edited("a: {b: 1}\n", [MapEdit(("a", "c"), {"b": "2"})])
 
 
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        (
+            "- {file: IMG_0412.JPG, view: face, taken: , original: }",
+            "- {file: rotor-1-face.jpg, view: face, taken: 2026-03-01 16:45 , original: SUM }",
+        ),
+        (
+            "- {file: IMG_0412.JPG, view: }",
+            "- {file: rotor-1.jpg, view: , taken: 2026-03-01 16:45, original: SUM }",
+        ),
+        (
+            "- file: IMG_0412.JPG\n        taken:   # not yet\n        original:\n        caption:",
+            "- file: rotor-1.jpg\n        taken: 2026-03-01 16:45   # not yet\n        original: SUM\n        caption:",
+        ),
+    ],
+)
+def test_a_key_that_was_left_blank_is_filled_in(shop: Path, camera: Path, line: str, wanted: str) -> None:
+    head = "engine: E1\ndate: 2026-03-01\npositions:\n  rotor-1:\n    part: R-1\n    photos:\n      "
+    sheet = typed(shop, f"{head}{line}\n")
+    done = file(shop, sheet, camera)
+    assert done.exit_code == 0, done.output
+    original = hashlib.sha256((camera / "IMG_0412.JPG").read_bytes()).hexdigest()
+    assert sheet.read_text(encoding="utf-8") == f"{head}{wanted}\n".replace("SUM", f"sha256:{original}")
+
+
+def test_a_tab_is_an_error_with_its_place(shop: Path, camera: Path) -> None:
+    sheet = typed(shop, TYPED.replace("file: img_0413.jpg", "file:\timg_0413.jpg"))
+    done = file(shop, sheet, camera)
+    assert done.exit_code == 1
+    assert f"{STRIP}/teardown.yml:10:14: error: a tab stands here; write a blank" in done.output
+    assert "file:\timg_0413.jpg" in sheet.read_text(encoding="utf-8")
+
+
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
     sheet = typed(shop, SHEET)
     (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())
