@@ -59,10 +59,11 @@ class _Line:
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names."""
+    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names;
+    two cameras, or two folders of one, may each have a photo of the same name."""
 
     records: tuple[str, ...]
-    camera: Mapping[str, Path]
+    camera: Mapping[str, Sequence[Path]]
     named_alone: frozenset[str]
 
 
@@ -86,7 +87,7 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
             done = put_and_commit(shop, aside, photos.files, "", said, changed)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
-    left = tuple(sorted(path.name for name, path in given.camera.items() if name not in named))
+    left = tuple(sorted(one.name for name, photos in given.camera.items() if name not in named for one in photos))
     doubts = tuple(one for one in problems if one.source.path in files)
     return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
 
@@ -111,7 +112,7 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
     """Each path as a record of the shop, or as the camera's."""
     known = set(tree.paths())
     records: list[str] = []
-    camera: dict[str, Path] = {}
+    camera: dict[str, list[Path]] = {}
     alone_named: set[str] = set()
     for path in paths:
         inside = _inside(shop, path)
@@ -123,15 +124,23 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
         elif inside in known and path.suffix == ".yml":
             records.append(inside)
         elif path.is_dir():
-            camera.update({one.name.casefold(): one for one in sorted(path.iterdir()) if _is_photo(one)})
+            _add(camera, [one for one in sorted(path.iterdir()) if _is_photo(one)])
         elif _is_photo(path):
-            camera[path.name.casefold()] = path
+            _add(camera, [path])
             alone_named.add(path.name.casefold())
         else:
             raise FilingError(f"{path}: no record of this shop, no photo and no folder of photos")
     if not records:
         raise FilingError("no sheet is named; give the sheet that says where the photos belong, or its folder")
     return _Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+
+
+def _add(camera: dict[str, list[Path]], photos: Iterable[Path]) -> None:
+    """Photos by their names, each once though it was named by its folder too."""
+    for photo in photos:
+        known = camera.setdefault(photo.name.casefold(), [])
+        if photo.resolve() not in [one.resolve() for one in known]:
+            known.append(photo)
 
 
 def _inside(shop: Path, path: Path) -> str | None:
@@ -158,10 +167,20 @@ def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | N
     """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
     beside = f"{line.sheet.photo_folder}/{line.photo.file}"
     if beside not in tree.paths():
-        return given.camera.get(line.photo.file.casefold())
+        return _only(given.camera.get(line.photo.file.casefold(), ()))
     repo = repository_of(shop)
     fresh = repo is not None and line.photo.original is None and beside not in repo.tracked()
     return shop / beside if fresh else None
+
+
+def _only(photos: Sequence[Path]) -> Path | None:
+    """The photo of a name, which is one picture or none: of two, nobody but the builder can say which is meant."""
+    if len(photos) > 1:
+        both = " and ".join(map(str, photos))
+        raise FilingError(
+            f"{both} have one name; give the one that is meant, or copy it beside the sheet\n{NOTHING_DONE}"
+        )
+    return photos[0] if photos else None
 
 
 def _refuse(problems: Iterable[Problem]) -> None:
@@ -172,7 +191,7 @@ def _refuse(problems: Iterable[Problem]) -> None:
 
 def _refuse_strays(given: _Given, named: set[str]) -> None:
     """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
-    stray = sorted(given.camera[name].name for name in given.named_alone - named)
+    stray = sorted(given.camera[name][0].name for name in given.named_alone - named)
     if stray:
         raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
                           "photos of the position that it shows")  # fmt: skip

@@ -10,6 +10,7 @@ from bench.handed import SHEET, STRIP, git, photo, shop_in
 from click.testing import CliRunner, Result
 from PIL import Image
 
+from engine_pages.bench.camera import from_camera
 from engine_pages.bench.edit_yaml import MapEdit, edited
 from engine_pages.bench.filing import file_in
 from engine_pages.cli import main
@@ -48,12 +49,16 @@ def camera(tmp_path: Path) -> Path:
     return folder
 
 
-def from_phone(shade: int, size: tuple[int, int] = (4000, 3000)) -> bytes:
+def from_phone(
+    shade: int, size: tuple[int, int] = (4000, 3000), taken: str = "2026:03:01 16:45:10", changed: str | None = None
+) -> bytes:
     """Held upright: stored on its side, with the place and the moment in its notes."""
     picture = Image.new("RGB", size, (shade, shade, shade))
     notes = Image.Exif()
     notes[0x0112] = 6
-    notes.get_ifd(0x8769)[0x9003] = "2026:03:01 16:45:10"
+    notes.get_ifd(0x8769)[0x9003] = taken
+    if changed is not None:
+        notes[0x0132] = changed
     notes.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
     out = io.BytesIO()
     picture.save(out, "JPEG", exif=notes)
@@ -230,6 +235,32 @@ def test_a_tab_is_an_error_with_its_place(shop: Path, camera: Path) -> None:
     assert done.exit_code == 1
     assert f"{STRIP}/teardown.yml:10:14: error: a tab stands here; write a blank" in done.output
     assert "file:\timg_0413.jpg" in sheet.read_text(encoding="utf-8")
+
+
+def test_two_camera_folders_with_a_photo_of_one_name_are_refused_where_a_sheet_names_it(
+    shop: Path, camera: Path
+) -> None:
+    other = camera.parent / "101"
+    other.mkdir()
+    (other / "img_0412.jpg").write_bytes(from_phone(shade=1, size=(40, 30)))
+    sheet = typed(shop)
+    done = file(shop, sheet, camera, other)
+    assert done.exit_code == 1
+    assert f"{camera / 'IMG_0412.JPG'} and {other / 'img_0412.jpg'} have one name" in done.output
+    assert sheet.read_text(encoding="utf-8") == TYPED
+    (other / "img_0412.jpg").rename(other / "IMG_0414.JPG")  # named by no line
+    assert file(shop, sheet, camera, camera / "IMG_0412.JPG", other).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    "nonsense", ["0000:00:00 00:00:00", "2026:02:30 10:00:00", "2026:13:01 10:00:00", "2026:03:01 25:61:00", "soon"]
+)
+def test_a_moment_that_no_calendar_has_is_no_moment(tmp_path: Path, nonsense: str) -> None:
+    path = tmp_path / "IMG_1.JPG"
+    path.write_bytes(from_phone(90, (40, 30), nonsense))
+    assert from_camera(path).taken is None
+    path.write_bytes(from_phone(90, (40, 30), nonsense, changed="2026:03:01 17:00:00"))
+    assert from_camera(path).taken == "2026-03-01 17:00"
 
 
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
