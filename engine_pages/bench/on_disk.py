@@ -222,5 +222,34 @@ def _commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
     run_git(shop, "add", "--force", "--", *paths)
     if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
         return None
-    run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    _refuse_nameless(shop)
+    try:
+        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    except GitFailed as trouble:
+        raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _refuse_nameless(shop: Path) -> None:
+    """Say what to do where git knows nobody to commit as; its own words leave out the half."""
+    try:
+        for who in ("GIT_AUTHOR_IDENT", "GIT_COMMITTER_IDENT"):
+            run_git(shop, "var", who)
+    except GitFailed as trouble:
+        raise GitFailed(
+            "git has no name for whoever commits here; tell it once, in the shop's folder, and run this again:\n"
+            '  git config user.name "Your Name"\n  git config user.email you@your.shop'
+        ) from trouble
+
+
+def _of_signing(shop: Path, said: str) -> str:
+    """What to do where commits are to be signed and git could not; nothing where that is not it."""
+    if "failed to write commit object" not in said:  # all that git's last line says of it
+        return ""
+    with suppress(GitFailed):  # the setting is not there
+        if run_git(shop, "config", "--type=bool", "commit.gpgSign").strip() == b"true":
+            return (
+                "; commits are signed here (commit.gpgSign), and git could not sign: see that `git commit -S` works, "
+                "or end signing with `git config commit.gpgSign false`, and run this again"
+            )
+    return ""

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from engine_pages.bench.handed_over import ZipRefusedError, checksum, read_handed_over, receipt_of
 from engine_pages.bench.taking import take
 from engine_pages.cli import main
+from engine_pages.records.git import GitFailed
 
 TODAY = date(2026, 3, 2)
 
@@ -243,7 +244,7 @@ def test_the_command_prints_the_receipt_and_says_what_was_refused(shop: Path, tm
     assert "bad.zip: not taken in: this is no zip that can be read" in done.output
 
 
-def test_without_a_name_for_commits_nothing_is_taken_in_and_git_says_why(
+def test_without_a_name_for_commits_nothing_is_taken_in_and_it_is_said_what_to_do(
     shop: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     git(shop, "config", "--unset", "user.name")
@@ -254,9 +255,23 @@ def test_without_a_name_for_commits_nothing_is_taken_in_and_git_says_why(
     (tmp_path / "E1.zip").write_bytes(zipped(teardown()))
     ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
     before = everything(shop)
-    assert CliRunner().invoke(main, ask).exit_code == 1
+    refused = CliRunner().invoke(main, ask)
+    assert refused.exit_code == 1
+    assert 'git config user.name "Your Name"\n  git config user.email you@your.shop' in refused.output
     assert everything(shop) == before
     assert git(shop, "status", "--porcelain") == ""
     git(shop, "config", "user.name", "Shed")
     git(shop, "config", "user.email", "shed@shop.example")
     assert "taken in" in CliRunner().invoke(main, ask).output
+
+
+def test_where_commits_cannot_be_signed_nothing_is_taken_in_and_it_is_said_what_to_do(shop: Path) -> None:
+    git(shop, "config", "commit.gpgSign", "true")
+    git(shop, "config", "gpg.program", "no-such-program")
+    before = everything(shop)
+    with pytest.raises(GitFailed, match="or end signing with `git config commit"):
+        take(shop, zipped(teardown()), TODAY)
+    assert everything(shop) == before
+    assert git(shop, "status", "--porcelain") == ""
+    git(shop, "config", "commit.gpgSign", "false")
+    assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
