@@ -263,6 +263,15 @@ def test_a_moment_that_no_calendar_has_is_no_moment(tmp_path: Path, nonsense: st
     assert from_camera(path).taken == "2026-03-01 17:00"
 
 
+def test_check_says_how_a_photo_comes_in_that_is_on_the_camera_still(shop: Path, camera: Path) -> None:
+    typed(shop)
+    said = CliRunner().invoke(main, ["check", "--records", str(shop)]).output
+    assert f"there is no photo 'IMG_0412.JPG' in {STRIP}; if it is on the camera: " in said
+    command = f"engine-pages file {STRIP}/teardown.yml CAMERA-FOLDER"
+    assert command in said
+    assert file(shop, shop / command.split()[2], camera).exit_code == 0
+
+
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
     sheet = typed(shop, SHEET)
     (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())

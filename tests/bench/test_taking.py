@@ -275,3 +275,22 @@ def test_where_commits_cannot_be_signed_nothing_is_taken_in_and_it_is_said_what_
     assert git(shop, "status", "--porcelain") == ""
     git(shop, "config", "commit.gpgSign", "false")
     assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+
+
+def test_a_draft_that_waits_is_named_by_check_and_ends_take_with_1(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "E1.zip").write_bytes(zipped(teardown(SHEET.replace("79.9610", "79,961"))))
+    ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
+    for said in ("E1.zip: kept in the inbox: ", "E1.zip: already there: inbox/"):
+        done = CliRunner().invoke(main, ask)
+        assert (done.exit_code, said in done.output) == (1, True)
+        assert "1 of 1 not in its place" in done.output
+    checked = CliRunner().invoke(main, ["check", "--records", str(shop)])
+    assert checked.exit_code == 0
+    assert "1 draft to be settled: inbox/E1-teardown-2026-03-01-" in checked.output
+
+
+def test_a_sheet_in_its_place_ends_take_with_0(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "E1.zip").write_bytes(zipped(teardown()))
+    ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
+    assert [CliRunner().invoke(main, ask).exit_code for _ in range(2)] == [0, 0]
+    assert "draft" not in CliRunner().invoke(main, ["check", "--records", str(shop)]).output
