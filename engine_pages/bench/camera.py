@@ -43,7 +43,16 @@ def from_camera(path: Path) -> FromCamera:
     data = path.read_bytes()
     picture = _jpeg_of_heic(data) if path.suffix.lower() in HEIC_ENDINGS else data
     kept = jpeg_bytes(upright_picture(picture, SIDE), QUALITY)
-    return FromCamera(kept, _taken(picture), f"sha256:{hashlib.sha256(data).hexdigest()}")
+    return FromCamera(kept, _taken(picture), original_of(data))
+
+
+def original_of(data: bytes) -> str:
+    """By what a camera's file can be known again, as a record writes it.
+
+    >>> original_of(b"")[:17]
+    'sha256:e3b0c44298'
+    """
+    return f"sha256:{hashlib.sha256(data).hexdigest()}"
 
 
 def _taken(data: bytes) -> str | None:

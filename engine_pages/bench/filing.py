@@ -22,11 +22,14 @@ from ..records.sheet import Photo
 from ..records.source import Problem, Source, error
 from ..records.tree import Folder, NoFile, NoTree, Tree
 from .as_it_would_be import AsItWouldBe, problems_with
-from .camera import ENDINGS, FromCamera, from_camera
+from .camera import ENDINGS, FromCamera, from_camera, original_of
 from .edit_yaml import MapEdit, Steps, edited
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 
 NOTHING_DONE: Final = "nothing was written and nothing committed"
+
+
+SUBJECT: Final = 72  # characters of a commit's first line: what git's own lists and most hosts show of it
 
 
 class FilingError(Exception):
@@ -56,6 +59,11 @@ class _Line:
     position: str | None
     photo: Photo
 
+    @property
+    def path(self) -> str:
+        """Where its photo lies, once it is filed."""
+        return f"{self.sheet.photo_folder}/{self.photo.file}"
+
 
 @dataclass(frozen=True, slots=True)
 class _Given:
@@ -75,21 +83,21 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         read = _read(tree, given.records)
         lines = _lines_of(AsItWouldBe(tree, read), given.records)
         wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
-        named = {path.name.casefold() for _, path in wanted}
-        _refuse_strays(given, named)
+        left = _left(given, lines, {path.name.casefold() for _, path in wanted})
+        _refuse_strays(given, left)
         photos, texts = _taken_in(tree, read, wanted)
         files = {**read, **texts, **photos.files}
         problems = problems_with(tree, files, today)
         _refuse(problem for problem in problems if problem.source.path in files)
         said = message or _message(given.records)
         changed = {path: Exchange(read[path], files[path]) for path in read}
+        also = _in_their_place(shop, tree, lines, {path for _, path in wanted})
         try:
-            done = put_and_commit(shop, aside, photos.files, "", said, changed)
+            done = put_and_commit(shop, aside, photos.files, "", said, changed, also)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
-    left = tuple(sorted(one.name for name, photos in given.camera.items() if name not in named for one in photos))
     doubts = tuple(one for one in problems if one.source.path in files)
-    return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
+    return Filed(done, tuple(sorted(files)), photos.names, tuple(one.name for one in left), doubts)
 
 
 def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:
@@ -165,12 +173,11 @@ def _lines(sheet: SheetRecord) -> Iterator[_Line]:
 
 def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | None:
     """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
-    beside = f"{line.sheet.photo_folder}/{line.photo.file}"
-    if beside not in tree.paths():
+    if line.path not in tree.paths():
         return _only(given.camera.get(line.photo.file.casefold(), ()))
     repo = repository_of(shop)
-    fresh = repo is not None and line.photo.original is None and beside not in repo.tracked()
-    return shop / beside if fresh else None
+    fresh = repo is not None and line.photo.original is None and line.path not in repo.tracked()
+    return shop / line.path if fresh else None
 
 
 def _only(photos: Sequence[Path]) -> Path | None:
@@ -189,9 +196,22 @@ def _refuse(problems: Iterable[Problem]) -> None:
         raise FilingError("\n".join([*errors, NOTHING_DONE]))
 
 
-def _refuse_strays(given: _Given, named: set[str]) -> None:
+def _left(given: _Given, lines: Sequence[_Line], named: set[str]) -> list[Path]:
+    """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum."""
+    originals = {line.photo.original for line in lines if line.photo.original is not None}
+    rest = sorted(one for name, photos in given.camera.items() if name not in named for one in photos)
+    return [one for one in rest if not originals or original_of(one.read_bytes()) not in originals]
+
+
+def _in_their_place(shop: Path, tree: Folder, lines: Iterable[_Line], camera: set[Path]) -> list[str]:
+    """Photos of these lines that are filed already; where a filing was killed they are in no commit yet."""
+    here = {line.path for line in lines}.intersection(tree.paths())
+    return sorted(path for path in here if shop / path not in camera)
+
+
+def _refuse_strays(given: _Given, left: Iterable[Path]) -> None:
     """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
-    stray = sorted(given.camera[name][0].name for name in given.named_alone - named)
+    stray = sorted(one.name for one in left if one.name.casefold() in given.named_alone)
     if stray:
         raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
                           "photos of the position that it shows")  # fmt: skip
@@ -252,5 +272,11 @@ def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
 
 
 def _message(records: Sequence[str]) -> str:
-    """What the commit says: the records that it holds."""
-    return ", ".join(path.removeprefix("engines/").removesuffix(".yml").replace("/", " ") for path in records)
+    """What the commit says: the records that it holds, as a list below where they are more than a line takes.
+
+    >>> _message(["engines/E-01/log.yml"])
+    'E-01 log'
+    """
+    names = [path.removeprefix("engines/").removesuffix(".yml").replace("/", " ") for path in records]
+    subject = ", ".join(names)
+    return subject if len(subject) <= SUBJECT else "\n".join([f"{len(names)} records", "", *names])

@@ -272,6 +272,41 @@ def test_check_says_how_a_photo_comes_in_that_is_on_the_camera_still(shop: Path,
     assert file(shop, shop / command.split()[2], camera).exit_code == 0
 
 
+def test_a_photo_that_was_filed_before_is_not_called_unnamed(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    file(shop, sheet, camera)
+    again = file(shop, sheet, camera)
+    assert "left where they are: IMG_0414.JPG\n" in again.output
+    assert file(shop, sheet, camera / "IMG_0412.JPG").exit_code == 0
+
+
+def test_a_filing_that_was_killed_before_its_commit_is_ended_by_the_same_command(
+    shop: Path, camera: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    sheet = typed(shop)
+    with monkeypatch.context() as patched:
+        patched.setattr("engine_pages.bench.on_disk._commit", killed)
+        with pytest.raises(KeyboardInterrupt):
+            file_in(shop, [sheet, camera], TODAY)
+    assert file_in(shop, [sheet, camera], TODAY).photos == ()
+    assert git(shop, "status", "--porcelain") == ""
+    assert {path.name for path in sheet.parent.glob("*.jpg")} == {"rotor-1-face.jpg", "rotor-1-gear-side.jpg"}
+
+
+def test_a_commit_of_many_records_lists_them_below_a_short_subject(shop: Path) -> None:
+    days = [f"2026-01-{day:02}" for day in range(2, 12)]
+    for day in days:
+        text = f"engine: E1\ndate: {day}\npositions: {{rotor-1: {{part: R-1}}}}\n"
+        (shop / f"engines/E1/builds/{day}.yml").write_text(text, encoding="utf-8")
+    file_in(shop, [shop / "engines/E1/builds"], TODAY)
+    subject, _, *names = git(shop, "log", "-1", "--format=%B").strip().splitlines()
+    assert subject == "11 records"
+    assert names == [f"E1 builds {day}" for day in ["2026-01-01", *days]]
+
+
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
     sheet = typed(shop, SHEET)
     (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())
