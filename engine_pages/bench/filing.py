@@ -27,8 +27,6 @@ from .edit_yaml import MapEdit, Steps, edited
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 
 NOTHING_DONE: Final = "nothing was written and nothing committed"
-
-
 SUBJECT: Final = 72  # characters of a commit's first line: what git's own lists and most hosts show of it
 
 

@@ -114,7 +114,7 @@ def _refuse_changed(path: Path, was: bytes) -> None:
 
 
 def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
-    """Write new files and rename them into place; what was put there. A file that is there already is left.
+    """Write new files and rename them into place; the files put there. One that is there already is left.
 
     FileExistsError for a file that is there with other content.
     """
@@ -127,7 +127,7 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
         for part in _moves(shop, missing, last):
             (shop / part).parent.mkdir(parents=True, exist_ok=True)
             os.rename(aside / part, shop / part)
-            moved.append(shop / part)
+            moved += [shop / path for path in missing if path == part or path.startswith(f"{part}/")]
             _flush((shop / part).parent)
     except OSError:
         _take_away(moved)
@@ -136,8 +136,12 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
 
 
 def _take_away(moved: Iterable[Path]) -> None:
+    """Our files, and the folders that are empty then; what another hand has put beside them stays."""
     for one in moved:
-        shutil.rmtree(one) if one.is_dir() else one.unlink()
+        one.unlink(missing_ok=True)
+        with suppress(OSError):  # the folder holds something
+            one.parent.rmdir()
+            one.parent.parent.rmdir()
 
 
 def _is_there(path: Path, content: bytes) -> bool:

@@ -5,10 +5,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench.handed import STRIP, git, photo, shop_in
+from bench.handed import STRIP, git, photo, shop_in, zipped
 
 from engine_pages.bench import filing
 from engine_pages.bench.filing import FilingError, file_in
+from engine_pages.bench.taking import take
 from engine_pages.records.git import GitFailed
 
 TODAY = date(2026, 3, 2)
@@ -78,3 +79,18 @@ def test_a_save_between_the_rewriting_and_a_commit_that_fails_stays(
     with pytest.raises(GitFailed, match="no room"):
         file_in(shop, [sheet, shop.parent / "IMG_0412.JPG"], TODAY)
     assert sheet.read_text(encoding="utf-8") == "engine: E1 # saved\n"
+
+
+def test_what_was_copied_beside_a_sheet_whose_commit_fails_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    beside = shop / "engines/E1/inspections/2026-03-01/IMG_0500.JPG"
+
+    def copied_then_failed(*_: object) -> None:
+        beside.write_bytes(photo())
+        raise GitFailed("no room")
+
+    monkeypatch.setattr("engine_pages.bench.on_disk._commit", copied_then_failed)
+    place = "engines/E1/inspections/2026-03-01"
+    sheet = TYPED.replace("IMG_0412.JPG", "rotor-1-face.jpg").encode()
+    with pytest.raises(GitFailed, match="no room"):
+        take(shop, zipped({f"{place}.yml": sheet, f"{place}/rotor-1-face.jpg": photo()}), TODAY)
+    assert [path.name for path in (shop / "engines/E1/inspections").rglob("*") if path.is_file()] == ["IMG_0500.JPG"]
