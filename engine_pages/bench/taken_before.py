@@ -50,6 +50,12 @@ def deleted_only_in_folder(shop: Path, paths: Iterable[str]) -> dict[str, bytes]
     return {path: run_git(shop, "cat-file", "blob", f"{'' if path in staged else 'HEAD'}:./{path}") for path in found}
 
 
+def was_removed(shop: Path, before: Before) -> bool:
+    """Whether a later commit took away what this one wrote; what lies there by that name came after."""
+    log = ("log", "-1", "--format=%h", "--diff-filter=D", "--no-renames", f"{before.commit}..HEAD", "--", before.path)
+    return bool(run_git(shop, *log).strip())
+
+
 def how_removed(shop: Path, path: str, places: Sequence[str]) -> str:
     """How a path that was committed went from the folder, and the command that brings its places back."""
     repository = repository_of(shop)

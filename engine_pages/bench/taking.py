@@ -22,7 +22,7 @@ from .as_it_would_be import problems_with
 from .handed_over import HandedOver, ZipRefusedError, read_handed_over
 from .inbox import INBOX, PROBLEMS, SHEET, draft_of, folder_of
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
-from .taken_before import Before, deleted_only_in_folder, how_removed, last_commit, taken_before
+from .taken_before import Before, deleted_only_in_folder, how_removed, last_commit, taken_before, was_removed
 
 MARK: Final = "Handed-over: sha256:"  # in the commit's message, by which the same zip is known again
 
@@ -58,7 +58,7 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
         _refuse_the_wrong_engine(shop, tree, handed)
         waits = f"{folder_of(handed)}/{SHEET}"
         before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, waits))
-        if before is not None and not (before.path == waits and waits in tree.paths()):
+        if before is not None and not _is_to_be_judged(shop, tree, before, waits):
             return _known_again(shop, tree, handed, before)
         there = _there(shop, tree, handed)
         if handed.sheet_path in there and there.items() <= handed.files.items():
@@ -79,6 +79,11 @@ def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> No
     written = document.data.get("engine") if isinstance(document.data, dict) else None
     if isinstance(written, str) and written != handed.engine:
         raise ZipRefusedError(f"the sheet is of engine {written!r}, and its folder is that of {handed.engine}")
+
+
+def _is_to_be_judged(shop: Path, tree: Folder, before: Before, waits: str) -> bool:
+    """Whether what lies there has to be looked at again: a draft that waits, or what came where a sheet was removed."""
+    return before.path in tree.paths() and (before.path == waits or was_removed(shop, before))
 
 
 def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> Taken:

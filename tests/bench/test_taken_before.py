@@ -81,6 +81,15 @@ def test_a_sheet_that_was_removed_since_is_said_to_be_and_its_command_brings_it_
     assert take(shop, ZIP, TODAY).outcome == "already there"
 
 
+def test_a_sheet_in_whose_place_another_came_is_compared_with_that(shop: Path) -> None:
+    take(shop, ZIP, TODAY)
+    git(shop, "rm", "-rq", STRIP)
+    git(shop, "commit", "-qm", "the wrong one")
+    assert take(shop, OTHER, TODAY).outcome == "taken in"
+    again = take(shop, ZIP, TODAY)
+    assert (again.outcome, "79.9580" in again.difference) == ("kept in the inbox", True)
+
+
 def test_a_sheet_that_was_taken_in_and_deleted_in_the_folder_is_said_to_be(shop: Path) -> None:
     take(shop, ZIP, TODAY)
     shutil.rmtree(shop / STRIP)
