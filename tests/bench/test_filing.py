@@ -314,3 +314,10 @@ def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> N
     git(shop, "commit", "-qm", "by hand")
     file(shop, sheet, camera)
     assert (sheet.parent / "rotor-1-face.jpg").read_bytes() == photo()
+
+
+def test_a_sheet_without_photos_is_checked_too_before_it_is_committed(shop: Path) -> None:
+    sheet = typed(shop, "engine: E1\ndate: 2026-03-01\npositions: {rotor-9: {part: R-1}}\n")
+    done = file(shop, sheet)
+    assert (done.exit_code, "nothing was written and nothing committed" in done.output) == (1, True)
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import SHEET, STRIP, shop_in, teardown, zipped
+from bench.handed import SHEET, STRIP, photo, shop_in, teardown, zipped
 
 from engine_pages.bench.filing import file_in
 from engine_pages.bench.on_disk import alone
@@ -23,7 +23,7 @@ def shop(tmp_path: Path) -> Path:
     return shop_in(tmp_path / "shop")
 
 
-def while_it_waits(shop: Path, work: Callable[[], str], meanwhile: Callable[[], None]) -> str:
+def while_it_waits(shop: Path, work: Callable[[], str], meanwhile: Callable[[], object]) -> str:
     """Begin a work while another hand is at it, which does something before it lets go; what the work says then."""
     said: list[str] = []
     waiting = threading.Thread(target=lambda: said.append(work()))
@@ -47,7 +47,15 @@ def test_a_sheet_that_came_in_meanwhile_is_not_refused_but_compared(shop: Path) 
 
 
 def test_a_sheet_is_filed_as_it_lies_when_its_turn_comes(shop: Path) -> None:
-    put(shop)
-    (shop / STRIP / "rotor-1-face.jpg").unlink()
-    filed = while_it_waits(shop, lambda: str(file_in(shop, [shop / STRIP], TODAY).commit), lambda: put(shop))
-    assert len(filed) >= 7
+    sheet, camera = shop / STRIP / "teardown.yml", shop.parent / "IMG_0412.JPG"
+    sheet.parent.mkdir(parents=True)
+    camera.write_bytes(photo())
+    typed = SHEET.replace("rotor-1-face.jpg", "IMG_0412.JPG")
+    sheet.write_text(typed, encoding="utf-8")
+    while_it_waits(
+        shop,
+        lambda: str(file_in(shop, [sheet, camera], TODAY).commit),
+        lambda: sheet.write_text(f"{typed}note: one more line\n", encoding="utf-8"),
+    )
+    filed = sheet.read_text(encoding="utf-8")
+    assert ("rotor-1-face.jpg" in filed, "note: one more line" in filed) == (True, True)
