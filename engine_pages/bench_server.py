@@ -229,6 +229,6 @@ def _told(taken: Taken) -> dict[str, Any]:
         "outcome": taken.outcome,
         "path": taken.path,
         "receipt": taken.receipt,
-        "problems": [str(problem) for problem in taken.problems],
+        "problems": [*([taken.note] if taken.note else []), *map(str, taken.problems)],
         "difference": taken.difference,
     }
