@@ -25,7 +25,7 @@ function textField(draft, path, label, options = {}) {
   const field = el(options.long ? "textarea" : "input", {
     id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
-    oninput: () => { putText(draft.sheet, path, field.value.trim() === "" ? "" : field.value); keep(draft); options.after?.(); },
+    oninput: () => { putText(draft.sheet, path, field.value.trim()); keep(draft); options.after?.(); },
   });
   field.value = typeof read === "string" ? read : "";
   const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
@@ -56,7 +56,7 @@ function choice(draft, path, label, words, options = {}) {
 function readingField(draft, path, label, about) {
   const box = el("div", { class: "reading" });
   const odd = el("div", { class: "odd", role: "status" });
-  const values = () => [...box.querySelectorAll("input")].map((input) => input.value).filter((value) => value.trim() !== "");
+  const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
   const store = () => {
     const now = values();
     putText(draft.sheet, path, now.length > 1 ? now : now[0] ?? "");
