@@ -18,6 +18,12 @@ const button = (words, onclick, attributes = {}) => el("button", { type: "button
 let ids = 0;
 const newId = () => `f${(ids += 1)}`;
 
+/* Work that waits until the typing pauses: half a number is no odd number yet. */
+function soon(work) {
+  let waiting;
+  return () => { clearTimeout(waiting); waiting = setTimeout(work, 400); };
+}
+
 /* A field with its label, bound to a path of the sheet. */
 function textField(draft, path, label, options = {}) {
   const id = newId();
@@ -25,12 +31,20 @@ function textField(draft, path, label, options = {}) {
   const field = el(options.long ? "textarea" : "input", {
     id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
-    oninput: () => { putText(draft.sheet, path, field.value.trim()); keep(draft); options.after?.(); },
+    oninput: () => { putText(draft.sheet, path, field.value.trim()); keep(draft); later(); },
+    onchange: () => look(),
   });
+  const odd = el("div", { class: "odd", role: "status" });
+  const look = () => {
+    const words = options.unit && field.value.trim() && unread(field.value.trim(), options.unit, { alone: true, example: options.example });
+    odd.replaceChildren(...(words ? [el("p", {}, words)] : []));
+  };
+  const later = soon(look);
   field.value = typeof read === "string" ? read : "";
   const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
   if (hint) field.setAttribute("aria-describedby", `${id}h`);
-  return el("div", { class: "field" }, el("label", { for: id }, label), field, hint);
+  if (options.unit) look();
+  return el("div", { class: "field" }, el("label", { for: id }, options.unit ? `${label}, ${options.unit}` : label), field, hint, options.unit ? odd : null);
 }
 
 /* A few words to choose from, as big buttons; the one that stands may be pressed again to take it back. */
@@ -57,15 +71,17 @@ function readingField(draft, path, label, about) {
   const box = el("div", { class: "reading" });
   const odd = el("div", { class: "odd", role: "status" });
   const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
+  const look = () => {
+    const now = values();
+    const said = new Set(now.flatMap((value) => unread(value, about.unit, { alone: now.length > 1, example: about.example }) ?? about.odd?.(value) ?? []));
+    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+  };
+  const later = soon(look);
   const store = () => {
     const now = values();
     putText(draft.sheet, path, now.length > 1 ? now : now[0] ?? "");
     keep(draft);
-    look();
-  };
-  const look = () => {
-    const said = new Set(values().flatMap((value) => about.odd(value)));
-    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+    later();
   };
   const add = (value, focus) => {
     const number = box.children.length + 1;
@@ -77,6 +93,7 @@ function readingField(draft, path, label, about) {
         if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", ".");
         store();
       },
+      onchange: look,
       onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); nextField(input); } },
     });
     input.value = value;

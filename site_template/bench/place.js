@@ -156,7 +156,7 @@ function fitsScreen(draft) {
 function testsScreen(draft) {
   return FORM.tests.map((test) => {
     const base = ["tests", test.id];
-    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed, rpm" : "Temperature", { mode: "decimal" }));
+    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed" : "Temperature of the engine", { mode: "decimal", ...(key === "rpm" ? { unit: "rpm", example: "250" } : { unit: "°C", example: "80" }) }));
     const rows = test.rows.map((row) => chamberFields(draft, test, row));
     const marked = test.rows.some((row) => row.chambers > 1)
       ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
@@ -168,6 +168,10 @@ function chamberFields(draft, test, row) {
   const path = ["tests", test.id, row.id];
   const read = textAt(draft.sheet, path);
   const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
+  const odd = el("div", { class: "odd", role: "status" });
+  const look = () => odd.replaceChildren(...inputs.map((one) => one.value.trim()).filter(Boolean)
+    .map((text) => unread(text, null, { alone: row.chambers > 1, example: "812" })).filter(Boolean).map((words) => el("p", {}, words)));
+  const later = soon(look);
   const inputs = cells.map((cell, n) => {
     const input = el("input", {
       inputmode: "decimal", autocomplete: "off", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
@@ -178,11 +182,14 @@ function chamberFields(draft, test, row) {
           : Object.fromEntries(now.map((text, place) => [`face-${place + 1}`, text]).filter(([, text]) => text));
         putText(draft.sheet, path, value);
         keep(draft);
+        later();
       },
+      onchange: look,
     });
     input.value = cell;
     return input;
   });
+  look();
   return el("div", { class: "field measured" }, el("span", { class: "label" }, row.name), el("div", { class: "row cells" }, ...inputs, test.unit ? el("span", { class: "unit" }, test.unit) : null),
-    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null);
+    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null, odd);
 }

@@ -70,8 +70,8 @@ function headScreen(draft) {
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
-    textField(draft, ["counter"], "Counter", { mode: "decimal", hint: "hours, as the engine's own counter shows them" }),
-    textField(draft, ["temperature"], "Temperature of parts and gauges", { hint: "21 °C" }),
+    textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
+    textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
     textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
