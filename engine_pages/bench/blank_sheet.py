@@ -19,7 +19,7 @@ from ..records.slots import Slot, slots_of
 COMMENT_AT = 34  # column of what stands behind a line; longer lines push it out
 
 TEST_HEAD = ("rpm", "temperature")
-_NUMBER = re.compile(r"(.*?)(\d+)")
+_NUMBER = re.compile(r"(.*?)(\d+)(?:-[a-z]{4})?")  # a sheet begun on a phone has letters of its own behind it
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +41,8 @@ def blank_sheet(blank: Blank) -> str:
 def next_number(labels: Iterable[str]) -> str | None:
     """The number after the highest: `T-0413` after `T-0412`; None where none is numbered.
 
-    >>> next_number(["T-0099", "T-0412", "rebuild"]), next_number([])
-    ('T-0413', None)
+    >>> next_number(["T-0099", "T-0412", "rebuild"]), next_number(["T-0412-kvbn"]), next_number([])
+    ('T-0413', 'T-0413', None)
     """
     found = [(int(match[2]), match[1], len(match[2])) for label in labels if (match := _NUMBER.fullmatch(label))]
     if not found:

@@ -95,7 +95,7 @@ const memberFields = (draft, position) => position.members.flatMap((member) => {
 /* ---------- photos of a place ---------- */
 
 function photoFields(draft, place, name) {
-  const list = el("ul", { class: "photos" });
+  const list = el("ul", { class: "photos", "data-place": `${draft.id}/${place}` });
   const view = el("input", { id: newId(), autocomplete: "off", placeholder: "loaded side, face, plug side" });
   const input = el("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
@@ -105,11 +105,12 @@ function photoFields(draft, place, name) {
       say(`${files.length} ${files.length === 1 ? "photo is" : "photos are"} being kept…`);
       try {
         await addPhotos(draft, place, view.value.trim(), files);
-        say("Kept.");
+        say(live.get(draft.id)?.failed ? "" : "Kept.");
       } catch (trouble) {
         say(`${trouble.message}.`);
       }
-      showPhotos(draft, place, list);
+      const now = document.querySelector(".photos"); // the screen may be another, or the same one anew
+      showPhotos(draft, place, now?.dataset.place === `${draft.id}/${place}` ? now : list);
     },
   });
   showPhotos(draft, place, list);

@@ -1,9 +1,12 @@
 "use strict";
 /* The screens and the way between them: all drafts, one draft's places, one place, the tests, the head, handing over. */
 
-const KIND_WORDS = { teardown: "Teardown", inspection: "Inspection", build: "Build" };
 const room = document.getElementById("bench");
+const standing = el("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
 let shown = null; // the draft on the screen
+let showing = Promise.resolve(); // one screen after the other
+let parting = ""; // what the next screen says
+let newer = false; // a newer page is ready
 
 const today = () => moment(new Date()).slice(0, 10);
 const dayWords = (draft) => {
@@ -11,24 +14,36 @@ const dayWords = (draft) => {
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
 const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+const goSaying = (words) => { parting = words; go(); };
+
+function showStanding() {
+  const said = [];
+  const bad = troubled();
+  if (bad) said.push([`Not kept: ${bad.failed?.message ?? "the browser refused"}. What you write is in this window alone: leave it open, and hand over the zip. It is tried again by itself.`, "Try again now", retry]);
+  if (newer) said.push(["A newer page is ready, with newer last values. What you wrote stays.", "Reload", () => window.location.reload()]);
+  const words = said.map(([text]) => text).join();
+  if (standing.dataset.words === words) return; // not read out at every keystroke
+  standing.dataset.words = words;
+  standing.replaceChildren(...said.map(([text, key, work]) => el("div", { class: "warning" }, text, " ", button(key, work, { class: "small" }))));
+}
 
 async function homeScreen() {
   const day = el("input", { type: "date", id: newId(), value: today() });
-  const nth = el("input", { type: "checkbox", id: newId() });
+  const which = nthField(1);
   const begin = async (kind) => {
-    if (!/^\d{4}-\d{2}-\d{2}$/.test(day.value)) return say("Give the day of the sheet first.");
-    const draft = newDraft(kind, day.value, nth.checked ? 2 : 1);
-    await keep(draft);
+    if (!isDay(day.value)) return say("Give the day of the sheet first.");
+    const draft = newDraft(kind, day.value, await freeNth(kind, day.value, nthIn(which)));
+    await begun(draft);
     return go("d", draft.id);
   };
   const all = await drafts();
   return [
     el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
-    await storageWarning(),
+    unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
-    el("div", { class: "field" }, el("label", { for: day.id }, "Day"), day),
+    labelled("Day", day),
     el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
-    el("div", { class: "tick" }, nth, el("label", { for: nth.id }, "a second sheet of that day")),
+    labelled("Sheet of that day", which),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
     el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
       el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
@@ -59,6 +74,7 @@ function draftScreen(draft) {
       ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
       FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
       draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
+    whichSheet(draft), emptyAway(draft),
     el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
@@ -94,12 +110,22 @@ function withSteps(draft, steps, screen) {
   return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
 }
 
-async function screenFor(steps) {
+async function screenFor(draft, steps) {
   if (steps[0] !== "d") return homeScreen();
-  const draft = await readDraft(steps[1]);
   if (!draft) return [el("h1", {}, "This sheet is not on this device"), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
-  shown = draft;
-  const rest = steps.slice(2);
+  const inside = insideOf(draft, steps.slice(2));
+  return isLive(draft) ? inside : readAlone(draft, inside);
+}
+
+/* What another window writes is shown; its fields and keys wait until that window has let it go. */
+function readAlone(draft, inside) {
+  whenFree(draft.id, show);
+  const ways = inside.filter((one) => one?.nodeName === "NAV");
+  return [el("p", { class: "warning" }, "This sheet is open in another window or tab of this browser, and is written there. Go to its list of all sheets, or close it, to write here."),
+    el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
+}
+
+function insideOf(draft, rest) {
   if (!rest.length) return draftScreen(draft);
   if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
   if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
@@ -110,29 +136,50 @@ async function screenFor(steps) {
   return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
 }
 
-async function show() {
-  await writing; // what was typed last is there before it is read again
-  shown = null;
+async function render() {
   const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
+  stopWaiting();
+  let draft = null;
+  let inside = [];
   try {
-    room.replaceChildren(...(await screenFor(steps)).filter(Boolean));
+    draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
+    inside = await screenFor(draft, steps);
   } catch (trouble) {
-    room.replaceChildren(el("h1", {}, "Nothing can be kept here"), el("p", {}, `This browser keeps no drafts (${trouble.message}). Private windows often do not; open the page in an ordinary one.`));
+    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
   }
+  room.replaceChildren(...inside.filter(Boolean));
+  shown = draft;
   window.scrollTo(0, 0);
   room.focus({ preventScroll: true });
+  clearAway();
 }
 
-window.addEventListener("hashchange", () => { say(""); show(); });
+const show = () => { showing = showing.then(render); };
+const clearAway = () => { showing = showing.then(() => letGo(shown)); };
+
+window.addEventListener("hashchange", () => { say(parting); parting = ""; show(); });
+window.addEventListener("pointerdown", () => say(""), true); // read, and out of the way of what is under it
 document.addEventListener("visibilitychange", async () => {
-  if (document.visibilityState !== "visible" || !shown) return;
-  const kept = await readDraft(shown.id); // another window may have written meanwhile
+  if (document.visibilityState !== "visible") return;
+  navigator.serviceWorker?.getRegistration().then((one) => one?.update()).catch(() => {}); // offline: the page is the one kept
+  if (!shown || isLive(shown)) return;
+  const kept = await storedDraft(shown.id); // another window writes it
   if (kept && kept.changed > shown.changed) show();
 });
-window.addEventListener("beforeunload", (event) => { if (failed) event.preventDefault(); });
+window.addEventListener("beforeunload", (event) => {
+  if ([...live.values()].some((one) => one.failed || one.dirty || one.unsaved.size)) event.preventDefault();
+});
 if (/^https?:$/.test(window.location.protocol)) { // what is installed and works offline; a page on disk does so by itself
   document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
-  navigator.serviceWorker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
+  const worker = navigator.serviceWorker;
+  let older = worker?.controller; // this page came from its keeping
+  worker?.addEventListener("controllerchange", () => {
+    newer = Boolean(older);
+    older = worker.controller;
+    showStanding();
+  });
+  worker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
 }
-window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf };
+room.before(standing);
+window.bench = { open: async (draft) => { await begun(draft); go("d", draft.id); }, drafts, zip: zipOf };
 show();
