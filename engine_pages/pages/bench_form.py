@@ -63,6 +63,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "causes": CAUSES,
         "origins": ORIGINS,
         "fluids": [[span.fluid, span.name] for span in engine.fluids if span.ended is None],
+        "torque": _torque(engine),
         "take": of.take,
         "reading": reading_pattern(),
         "amount": amount_pattern(),
@@ -71,6 +72,12 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "fits": [_fit(of, id, fit) for id, fit in (family.fits or {}).items()],
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
     }
+
+
+def _torque(engine: EngineStory) -> list[list[str]]:
+    """Each fastening that a sheet of this engine says the torque of: its name, the last value, and its sheet."""
+    last = {name: [name, value, sheet.ref.label] for sheet in engine.sheets for name, value in sheet.torque}
+    return list(last.values())
 
 
 def _units() -> dict[str, list[Any]]:

@@ -19,7 +19,7 @@ function wholeSheet(draft) {
   if (draft.partly && draft.kind === "teardown") {
     sheet.opened = FORM.positions.map((position) => position.id).filter((id) => id in (sheet.positions ?? {}) || Object.keys(sheet.positions ?? {}).some((key) => key.startsWith(id + MEMBER_JOIN)));
   }
-  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "tests", "torque", "fluids"];
+  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "work", "tests", "torque", "fluids"];
   const sorted = Object.fromEntries([...order, ...Object.keys(sheet)].filter((key) => key in sheet).map((key) => [key, sheet[key]]));
   if (sorted.positions) sorted.positions = inOrder(sorted.positions);
   return sorted;

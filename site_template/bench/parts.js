@@ -27,41 +27,44 @@ function soon(work) {
 /* A field with its label, bound to a path of the sheet. */
 function textField(draft, path, label, options = {}) {
   const id = newId();
-  const read = textAt(draft.sheet, path);
+  const { in: root = draft.sheet, keep: save = () => keep(draft) } = options;
+  const read = textAt(root, path);
   const field = el(options.long ? "textarea" : "input", {
     id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
-    oninput: () => { putText(draft.sheet, path, field.value.trim()); keep(draft); later(); },
+    oninput: () => { putText(root, path, field.value.trim()); save(); later(); },
     onchange: () => look(),
   });
-  const odd = el("div", { class: "odd", role: "status" });
+  const judged = options.odd ?? (options.unit && ((text) => unread(text, options.unit, { alone: true, example: options.example })));
+  const odd = judged && el("div", { class: "odd", role: "status" });
   const look = () => {
-    const words = options.unit && field.value.trim() && unread(field.value.trim(), options.unit, { alone: true, example: options.example });
-    odd.replaceChildren(...(words ? [el("p", {}, words)] : []));
+    const text = field.value.trim();
+    odd?.replaceChildren(...[text && judged(text)].filter(Boolean).map((words) => el("p", {}, words)));
   };
   const later = soon(look);
   field.value = typeof read === "string" ? read : "";
   const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
   if (hint) field.setAttribute("aria-describedby", `${id}h`);
-  if (options.unit) look();
-  return el("div", { class: "field" }, el("label", { for: id }, options.unit ? `${label}, ${options.unit}` : label), field, hint, options.unit ? odd : null);
+  look();
+  return labelled(options.unit ? `${label}, ${options.unit}` : label, field, hint, odd);
 }
 
-/* A few words to choose from, as big buttons; the one that stands may be pressed again to take it back. */
+/* A few words to choose from, one or several, as big buttons; one that stands may be pressed again to take it back. */
 function choice(draft, path, label, words, options = {}) {
   const id = newId();
-  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` });
-  const show = () => {
-    const now = textAt(draft.sheet, path);
-    for (const key of group.children) key.setAttribute("aria-pressed", String(key.value === now));
+  const { in: root = draft.sheet, keep: save = () => keep(draft), several } = options;
+  const chosen = () => [textAt(root, path) ?? []].flat();
+  const press = (value) => {
+    const [there, others] = [chosen().includes(value), several ? chosen().filter((one) => one !== value) : []];
+    putText(root, path, several ? (there ? others : [...others, value]) : there ? "" : value);
+    save();
+    show();
   };
-  for (const word of words) {
-    const [value, meaning] = Array.isArray(word) ? word : [word, null];
-    group.append(el("button", {
-      type: "button", value, "aria-pressed": "false",
-      onclick: () => { putText(draft.sheet, path, textAt(draft.sheet, path) === value ? "" : value); keep(draft); show(); options.after?.(); },
-    }, el("b", {}, value), meaning ? el("span", {}, meaning) : null));
-  }
+  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` }, ...words.map((word) => {
+    const [value, meaning] = [word].flat();
+    return el("button", { type: "button", value, onclick: () => press(value) }, el("b", {}, options.shown?.(value) ?? value), meaning ? el("span", {}, meaning) : null);
+  }));
+  const show = () => { for (const key of group.children) key.setAttribute("aria-pressed", String(chosen().includes(key.value))); };
   show();
   return el("div", { class: "field" }, el("span", { id, class: "label" }, label), group);
 }

@@ -13,6 +13,7 @@ function placeScreen(draft, position) {
   inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, capitals: "sentences", hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
   if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
+  if (draft.kind !== "inspection" && !position.whole) inside.push(workFields(draft, position, set));
   if (set && draft.kind === "teardown") inside.push(el("details", {}, el("summary", {}, "One of the set differs"), ...memberFields(draft, position)));
   return inside;
 }
@@ -115,7 +116,7 @@ function photoFields(draft, place, name) {
   });
   showPhotos(draft, place, list);
   return el("section", { class: "photo-box" }, el("h3", {}, `Photos, ${name.toLowerCase()}`),
-    el("div", { class: "field" }, el("label", { for: view.id }, "View"), view),
+    labelled("View", view),
     el("label", { for: input.id, class: "key" }, "Take or choose photos"), input, list);
 }
 
@@ -129,7 +130,7 @@ async function showPhotos(draft, place, list) {
     const bound = (key, label) => {
       const field = el("input", { id: newId(), autocomplete: "off", oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
-      return el("div", { class: "field" }, el("label", { for: field.id }, label), field);
+      return labelled(label, field);
     };
     return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
       button("Remove", async () => {

@@ -73,7 +73,8 @@ function draftScreen(draft) {
     el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
       FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
-      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
+      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
+      draft.kind !== "teardown" || draft.sheet.torque ? place(to("torque"), "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
     el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
@@ -101,7 +102,7 @@ function openedField(draft) {
 }
 
 /* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
+const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ...(draft.kind !== "teardown" ? [["torque"]] : []), ["over"]];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
@@ -130,6 +131,7 @@ function insideOf(draft, rest) {
   if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
   if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
   if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
+  if (rest[0] === "torque") return withSteps(draft, rest, [el("h2", {}, "Torque"), ...torqueScreen(draft)]);
   if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
   const position = FORM.positions.find((one) => one.id === rest[1]);
   if (!position) return draftScreen(draft);
