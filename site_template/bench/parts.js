@@ -3,6 +3,7 @@
 
 function el(name, attributes = {}, ...inside) {
   const made = document.createElement(name);
+  if (name === "input") made.autocomplete = "off";
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
     else if (value === true) made.setAttribute(key, "");
@@ -30,8 +31,8 @@ function textField(draft, path, label, options = {}) {
   const { in: root = draft.sheet, keep: save = () => keep(draft) } = options;
   const read = textAt(root, path);
   const field = el(options.long ? "textarea" : "input", {
-    id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
-    inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
+    id, name: path.join("."), autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
+    inputmode: options.mode, list: options.list, rows: options.long ? 3 : null,
     oninput: () => { putText(root, path, field.value.trim()); save(); later(); },
     onchange: () => look(),
   });
@@ -89,7 +90,7 @@ function readingField(draft, path, label, about) {
   const add = (value, focus) => {
     const number = box.children.length + 1;
     const input = el("input", {
-      id: number === 1 ? about.id : null, inputmode: "decimal", autocomplete: "off", name: path.join("."),
+      id: number === 1 ? about.id : null, inputmode: "decimal", name: path.join("."),
       "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
       oninput: () => {
         // a keypad of another language has a comma where the point is wanted: shown as it will be written
@@ -110,7 +111,7 @@ function readingField(draft, path, label, about) {
     const text = box.querySelector("input").getAttribute("inputmode") === "decimal";
     for (const input of box.querySelectorAll("input")) input.setAttribute("inputmode", text ? "text" : "decimal");
     box.querySelector("input").focus();
-  }, { class: "small", title: "a range, under 0.05 mm, not measurable", "aria-label": `${label}: letters or digits` });
+  }, { class: "small", "aria-label": `${label}: letters or digits` });
   const more = button("+1", () => add("", true), { class: "small", "aria-label": `${label}: another reading` });
   return el("div", { class: "field measured" }, el("label", { for: about.id }, label),
     el("div", { class: "row" }, box, about.unit ? el("span", { class: "unit" }, about.unit) : null, more, words),

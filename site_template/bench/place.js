@@ -19,18 +19,19 @@ function placeScreen(draft, position) {
 }
 
 function partFields(draft, position, base, set) {
+  const went = { build: "goes in", teardown: "came out", inspection: "is here" }[draft.kind];
   const fields = position.members.map((member) => {
     const path = set ? [...base, "part", member.id] : [...base, "part"];
     const field = textField(draft, path, set ? `Serial ${member.id}` : "Serial", {
-      placeholder: member.part ?? "", capitals: "characters", hint: member.part ? `Last here: ${member.part}` : null,
+      capitals: "characters", hint: member.part ? `Fitted here by the record: ${member.part}. If something else ${went}, write its serial.` : null,
     });
     const input = field.querySelector("input");
     if (member.part) {
-      field.append(button(`Read ${member.part}`, () => { input.value = member.part; input.dispatchEvent(new Event("input")); }, { class: "small" }));
+      field.append(button(`${member.part} ${went}`, () => { input.value = member.part; input.dispatchEvent(new Event("input")); }, { class: "small" }));
     }
     return field;
   });
-  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "It is", FORM.origins));
+  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "Goes in", FORM.origins));
   return fields.length > 1 ? [el("details", { open: draft.kind === "build" }, el("summary", {}, "Serials"), ...fields)] : fields;
 }
 
@@ -97,7 +98,7 @@ const memberFields = (draft, position) => position.members.flatMap((member) => {
 
 function photoFields(draft, place, name) {
   const list = el("ul", { class: "photos", "data-place": `${draft.id}/${place}` });
-  const view = el("input", { id: newId(), autocomplete: "off", placeholder: "loaded side, face, plug side" });
+  const view = el("input", { id: newId(), placeholder: "loaded side, face, plug side" });
   const input = el("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
     onchange: async () => {
@@ -128,7 +129,7 @@ async function showPhotos(draft, place, list) {
     if (blob) picture.src = URL.createObjectURL(blob);
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
     const bound = (key, label) => {
-      const field = el("input", { id: newId(), autocomplete: "off", oninput: () => { photo[key] = field.value; keep(draft); } });
+      const field = el("input", { id: newId(), oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
       return labelled(label, field);
     };
@@ -176,7 +177,7 @@ function chamberFields(draft, test, row) {
   const later = soon(look);
   const inputs = cells.map((cell, n) => {
     const input = el("input", {
-      inputmode: "decimal", autocomplete: "off", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
+      inputmode: "decimal", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
       oninput: () => {
         const now = inputs.map((one) => one.value.trim());
         const filled = now.filter(Boolean).length;

@@ -5,6 +5,7 @@ const room = document.getElementById("bench");
 const standing = el("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
 let shown = null; // the draft on the screen
 let showing = Promise.resolve(); // one screen after the other
+let listAt = 0; // px: how far the list of places was scrolled
 let parting = ""; // what the next screen says
 let newer = false; // a newer page is ready
 
@@ -60,12 +61,13 @@ const filledIn = (draft, position) => {
   const keys = Object.keys(draft.sheet.positions ?? {}).filter((key) => key === position.id || key.startsWith(position.id + MEMBER_JOIN));
   const photos = draft.photos.filter((photo) => photo.place === position.id).length;
   const line = draft.sheet.positions?.[position.id] ?? {};
-  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photos` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
+  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photo${photos > 1 ? "s" : ""}` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
   return words.length ? words.join(", ") : keys.length ? "written" : "";
 };
 
 function draftScreen(draft) {
   const place = (href, name, words) => el("li", {}, el("a", { href }, el("b", {}, name), el("span", {}, words || "not looked at")));
+  const blank = FORM.positions.find((position) => !filledIn(draft, position));
   const to = (...steps) => `#/d/${[draft.id, ...steps].map(encodeURIComponent).join("/")}`;
   return [
     el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
@@ -76,7 +78,7 @@ function draftScreen(draft) {
       draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
       draft.kind !== "teardown" || draft.sheet.torque ? place(to("torque"), "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
-    el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
+    el("nav", {}, button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
 
@@ -149,9 +151,10 @@ async function render() {
   } catch (trouble) {
     inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
   }
+  if (room.querySelector(".places")) listAt = window.scrollY;
   room.replaceChildren(...inside.filter(Boolean));
   shown = draft;
-  window.scrollTo(0, 0);
+  window.scrollTo(0, steps.length === 2 ? listAt : 0);
   room.focus({ preventScroll: true });
   clearAway();
 }

@@ -22,7 +22,7 @@ function workFields(draft, position, set) {
     const judge = () => odd.replaceChildren(...(Object.keys(line).length > 1 && !(line.did && (line.position || line.part)) ? [el("p", {}, set ? "Say which one, and what was done to it." : "Say what was done.")] : []));
     const bound = { in: line, keep: () => { keepWork(); judge(); } };
     judge();
-    return el("div", { class: "line" },
+    return el("div", {},
       set ? choice(draft, ["position"], "Which one", places, { ...bound, shown: (place) => place.split(MEMBER_JOIN)[1] }) : null,
       textField(draft, ["did"], "What was done", { ...bound, hint: "ground, lapped, honed …" }),
       position.dimensions.length ? choice(draft, ["dimensions"], "Measured anew from here", position.dimensions.map((one) => one.id), { ...bound, several: true, shown: (id) => position.dimensions.find((one) => one.id === id).name }) : null,
@@ -44,7 +44,7 @@ function torqueScreen(draft) {
     });
   };
   const box = el("div", {}, ...[...names].map(fieldOf));
-  const name = el("input", { id: newId(), autocomplete: "off" });
+  const name = el("input", { id: newId() });
   return [box, labelled("Another fastening", name), button("Add it", () => {
     const own = name.value.trim();
     if (!own || names.has(own)) return;
