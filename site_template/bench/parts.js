@@ -134,5 +134,5 @@ function notesOf(of, last, decimals) {
 const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
 const ends = (of, decimals) => {
   const [least, most] = of.limit ?? [null, null];
-  return [least !== null ? `least ${least.toFixed(decimals)}` : "", most !== null ? `most ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
+  return [least !== null ? `limit min ${least.toFixed(decimals)}` : "", most !== null ? `limit max ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
 };

@@ -39,11 +39,11 @@ async function homeScreen() {
   };
   const all = await drafts();
   return [
-    el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
+    el("header", {}, el("h1", {}, `${FORM.engine}, bench`), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
     unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
     labelled("Day", day),
-    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
+    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
     labelled("Sheet of that day", which),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
     el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
