@@ -17,6 +17,8 @@ _TOKEN: Final = re.compile(
 _PATTERN: Final = re.compile(r"/(?:\\.|\[(?:\\.|[^\]\\\n])*\]|[^/\\\[\n])+/[a-z]*")
 _STRICT: Final = '"use strict";'  # once, at the head of scripts that are joined
 _ONE_NAME: Final = re.compile(r"(?<=[=(,:?&|{;])\(([\w$]+)\)=$")  # the brackets of a function of one thing
+# What a constant is, its reader has to know; the program does the same with a name that may change.
+_SHORTER: Final = {"const": "let", "true": "!0", "false": "!1"}
 _WORDS: Final = re.compile(r"[\w$]")
 _GOES_ON: Final = frozenset("{}([,;:?=&|<>+-*/!.`")  # a line that ends so is no whole statement, or needs no end
 
@@ -62,8 +64,7 @@ def _piece(script: str, at: int, before: str) -> tuple[str, int]:
     assert token is not None  # any sign is one
     if token.lastgroup == "comment":
         return " ", token.end()
-    # what a constant is, its reader has to know; the program does the same with a name that may change
-    return ("let" if token[0] == "const" else token[0]), token.end()
+    return _SHORTER.get(token[0], token[0]), token.end()
 
 
 def _template(script: str, at: int) -> tuple[str, int]:
