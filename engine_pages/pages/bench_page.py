@@ -13,14 +13,11 @@ from functools import cache
 from html import escape
 from typing import Any, Final
 
+from engine_pages.pages.short_script import short_script, short_style
 from engine_pages.shipped import shipped
 
 PAGE: Final = "index.html"
 _SCRIPTS: Final = re.compile(r"<!-- scripts: (.*?) -->\n")
-# What is there for the sources' readers: comments of whole lines and at a line's end, indentation, blanks around signs.
-_FOR_READERS: Final = re.compile(r"^[ \t]*/\*.*?\*/[ \t]*\n|[ \t]+// [^\n]*$|^[ \t]+|^\n", re.DOTALL | re.MULTILINE)
-_MAY_BE_A_PATTERN: Final = re.compile("['`/]")  # or a text of another kind: such a line keeps its blanks
-_AROUND_SIGNS: Final = re.compile(r'("(?:\\.|[^"\\])*")| *([=,;:?&|<>(){}]+) *')
 
 
 def bench_files(form: Mapping[str, Any]) -> dict[str, bytes]:
@@ -36,7 +33,7 @@ def bench_files(form: Mapping[str, Any]) -> dict[str, bytes]:
     manifest |= {"name": f"{form['engine']}, bench", "short_name": form["engine"]}
     return {
         PAGE: content,
-        "sw.js": _short(_read("sw.js")).replace("{{VERSION}}", version).encode(),
+        "sw.js": short_script(_read("sw.js")).replace("{{VERSION}}", version).encode(),
         "manifest.webmanifest": json.dumps(manifest, ensure_ascii=False).encode(),
         "icon.svg": _read("icon.svg").encode(),
     }
@@ -49,21 +46,7 @@ def _sources() -> tuple[str, str, str]:
     listed = _SCRIPTS.search(page)
     assert listed is not None  # the page names its scripts
     script = "\n".join(_read(name) for name in listed[1].split())
-    return _SCRIPTS.sub("", page), "\n" + _FOR_READERS.sub("", _read("bench.css")), f"\n{_short(script)}"
-
-
-def _short(script: str) -> str:
-    """A script without what is there for its readers: a quarter of it, and nothing to a phone.
-
-    >>> _short("/* A sum. */\\nfor (const one of all) {\\n  sum += one; // in mm\\n}\\n")
-    'for(const one of all){\\nsum +=one;\\n}\\n'
-    """
-    lines = _FOR_READERS.sub("", script).split("\n")
-    return "\n".join(line if _MAY_BE_A_PATTERN.search(line) else _AROUND_SIGNS.sub(_narrow, line) for line in lines)
-
-
-def _narrow(found: re.Match[str]) -> str:
-    return found[1] or found[2]
+    return _SCRIPTS.sub("", page), short_style(_read("bench.css")), short_script(script)
 
 
 def _policy(style: str, script: str) -> str:

@@ -19,7 +19,7 @@ function wholeSheet(draft) {
   if (draft.partly && draft.kind === "teardown") {
     sheet.opened = FORM.positions.map((position) => position.id).filter((id) => id in (sheet.positions ?? {}) || Object.keys(sheet.positions ?? {}).some((key) => key.startsWith(id + MEMBER_JOIN)));
   }
-  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "tests", "torque", "fluids"];
+  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "work", "tests", "torque", "fluids"];
   const sorted = Object.fromEntries([...order, ...Object.keys(sheet)].filter((key) => key in sheet).map((key) => [key, sheet[key]]));
   if (sorted.positions) sorted.positions = inOrder(sorted.positions);
   return sorted;
@@ -85,7 +85,7 @@ function saveFile(name, blob) {
 function handoverScreen(draft) {
   const state = el("p", { class: "state", role: "status" });
   const answer = el("div", { class: "answer", role: "status" });
-  const receipt = el("input", { id: newId(), autocomplete: "off", autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
+  const receipt = el("input", { id: newId(), autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
   const tell = () => {
     state.textContent = stateWords(draft);
     const now = handedNow(draft);
@@ -132,7 +132,7 @@ async function toThisComputer(draft, made, answer) {
 
 function summaryOf(draft) {
   const filled = Object.keys(draft.sheet.positions ?? {}).length;
-  return `${filled} of ${FORM.positions.length} places are filled in, with ${draft.photos.length} photos. What is blank counts as not looked at.`;
+  return `${filled} of ${FORM.positions.length} places are filled in; photos: ${draft.photos.length}. What is blank counts as not looked at.`;
 }
 
 function receiptFields(draft, typed) {

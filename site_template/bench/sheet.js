@@ -62,7 +62,7 @@ function turnInto(draft, kind) {
 const isDay = (text) => /^\d{4}-\d{2}-\d{2}$/.test(text);
 const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, id: newId(), value });
 const nthIn = (field) => Math.min(MOST_A_DAY, Math.max(1, Math.trunc(Number(field.value)) || 1));
-const labelled = (words, field) => el("div", { class: "field" }, el("label", { for: field.id }, words), field);
+const labelled = (words, field, ...more) => el("div", { class: "field" }, el("label", { for: field.id }, words), field, ...more);
 
 function whichSheet(draft) {
   const change = () => holding(draft, async () => {

@@ -5,6 +5,7 @@ const room = document.getElementById("bench");
 const standing = el("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
 let shown = null; // the draft on the screen
 let showing = Promise.resolve(); // one screen after the other
+let listAt = 0; // px: how far the list of places was scrolled
 let parting = ""; // what the next screen says
 let newer = false; // a newer page is ready
 
@@ -38,11 +39,11 @@ async function homeScreen() {
   };
   const all = await drafts();
   return [
-    el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
+    el("header", {}, el("h1", {}, `${FORM.engine}, bench`), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
     unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
     labelled("Day", day), labelled("Sheet of that day", which),
-    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
+    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
     el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
       el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
@@ -59,12 +60,13 @@ const filledIn = (draft, position) => {
   const keys = Object.keys(draft.sheet.positions ?? {}).filter((key) => key === position.id || key.startsWith(position.id + MEMBER_JOIN));
   const photos = draft.photos.filter((photo) => photo.place === position.id).length;
   const line = draft.sheet.positions?.[position.id] ?? {};
-  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photos` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
+  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photo${photos > 1 ? "s" : ""}` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
   return words.length ? words.join(", ") : keys.length ? "written" : "";
 };
 
 function draftScreen(draft) {
   const place = (href, name, words) => el("li", {}, el("a", { href }, el("b", {}, name), el("span", {}, words || "not looked at")));
+  const blank = FORM.positions.find((position) => !filledIn(draft, position));
   const to = (...steps) => `#/d/${[draft.id, ...steps].map(encodeURIComponent).join("/")}`;
   return [
     el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
@@ -72,9 +74,10 @@ function draftScreen(draft) {
     el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
       FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
-      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
+      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
+      draft.kind !== "teardown" || draft.sheet.torque ? place(to("torque"), "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
-    el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
+    el("nav", {}, button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
 
@@ -85,8 +88,8 @@ function headScreen(draft) {
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
-    textField(draft, ["counter"], "Counter", { mode: "decimal", hint: "hours, as the engine's own counter shows them" }),
-    textField(draft, ["temperature"], "Temperature of parts and gauges", { hint: "21 °C" }),
+    textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
+    textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
     textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
@@ -100,7 +103,7 @@ function openedField(draft) {
 }
 
 /* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
+const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ...(draft.kind !== "teardown" ? [["torque"]] : []), ["over"]];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
@@ -129,6 +132,7 @@ function insideOf(draft, rest) {
   if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
   if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
   if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
+  if (rest[0] === "torque") return withSteps(draft, rest, [el("h2", {}, "Torque"), ...torqueScreen(draft)]);
   if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
   const position = FORM.positions.find((one) => one.id === rest[1]);
   if (!position) return draftScreen(draft);
@@ -146,9 +150,10 @@ async function render() {
   } catch (trouble) {
     inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
   }
+  if (room.querySelector(".places")) listAt = window.scrollY;
   room.replaceChildren(...inside.filter(Boolean));
   shown = draft;
-  window.scrollTo(0, 0);
+  window.scrollTo(0, steps.length === 2 ? listAt : 0);
   room.focus({ preventScroll: true });
   clearAway();
 }
