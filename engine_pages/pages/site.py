@@ -5,7 +5,7 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -19,7 +19,6 @@ from engine_pages.pages.addresses import (
     SCRIPTS,
     STYLES,
     change_path,
-    engine_path,
     kind_path,
     link,
     list_path,
@@ -31,7 +30,7 @@ from engine_pages.pages.chamber_page import NAME as CHAMBERS
 from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
-from engine_pages.pages.desk import Desk, open_desk
+from engine_pages.pages.desk import CREW, TAG, Desk, open_desk
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
 from engine_pages.pages.kind_page import kind_page, kind_title
@@ -44,6 +43,7 @@ from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
 from engine_pages.pages.render import PageData, render
 from engine_pages.pages.sheet_page import sheet_page
+from engine_pages.pages.tag_page import tag_page
 from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
@@ -117,9 +117,18 @@ def build_pages(
 
 
 def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
-    yield FRONT, "Engines", front_page(desk)
+    """Every page with its path and its title."""
+    if desk.edition == TAG:
+        yield from ((desk.page_of(engine.id), engine.id, tag_page(desk, engine)) for engine in desk.engines)
+    else:
+        yield from _history_pages(desk)
+
+
+def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
+    if desk.edition == CREW:
+        yield FRONT, "Engines", front_page(desk)
     for engine in desk.engines:
-        yield engine_path(engine.id), engine.id, engine_page(desk, engine)
+        yield desk.page_of(engine.id), engine.id, engine_page(desk, engine)
         for sheet in engine.sheets:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
         for name in ENGINE_LISTS:
@@ -139,11 +148,11 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
 
 def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
     """The page with the way to the methods in its foot, where every figure is made; an engine's also to its bench."""
-    ways = [] if path == METHODS else [("How these figures are made", METHODS)]
+    ways = [("How these figures are made", METHODS)] if METHODS in desk.paths - {path} else []
     ways += [
         ("Write a sheet at the bench", place)
         for engine in desk.engines
-        if path == engine_path(engine.id) and (place := bench_path(engine.id)) in bench
+        if path == desk.page_of(engine.id) and (place := bench_path(engine.id)) in bench
     ]
     told = Markup('<a href="{}">{}</a>')
     foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)
@@ -159,24 +168,29 @@ def sheet_title(sheet: SheetRef) -> str:
 def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
     for sheets, parts in ((True, True), (True, False), (False, False)):
-        nav: tuple[NavItem, ...] = (
-            ("Engines", FRONT),
-            *(_engine_items(desk, engine, sheets, parts) for engine in desk.engines),
-        )
+        engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
+        nav: tuple[NavItem, ...] = (("Engines", FRONT), *engines) if desk.edition == CREW else _unfolded(engines)
         if len(list(_paths_of(nav))) <= MOST_IN_NAV:
             break
     return nav
 
 
+def _unfolded(engines: Iterable[NavItem]) -> tuple[NavItem, ...]:
+    """What stands under the one engine of a shared site, which needs no heading of its own."""
+    return tuple(item for engine in engines for item in ((engine,) if isinstance(engine[1], str) else engine[1]))
+
+
 def _engine_items(desk: Desk, engine: EngineStory, sheets: bool, parts: bool) -> NavItem:
-    overview: NavItem = ("Overview", engine_path(engine.id))
+    overview: NavItem = ("Overview", desk.page_of(engine.id))
     items: list[NavItem] = [overview]
+    if desk.edition == TAG:
+        return overview
     if sheets:
         items += [(sheet_title(sheet.ref), sheet_path(sheet.ref)) for sheet in reversed(engine.sheets)]
     if parts:
         known = [(title_of(part), desk.addresses.path(part.id)) for part in engine.parts]
         items += [(title, path) for title, path in known if path is not None]
-    return (engine.id, tuple(items)) if len(items) > 1 else (engine.id, engine_path(engine.id))
+    return (engine.id, tuple(items)) if len(items) > 1 else (engine.id, desk.page_of(engine.id))
 
 
 def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
