@@ -27,6 +27,7 @@ from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
 from .records.schemas import KINDS, file_name, schema_text
+from .share_commands import SHARE
 from .showing import show_site
 
 
@@ -39,7 +40,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in BENCH:
+for command in (*BENCH, *SHARE):
     main.add_command(command)
 
 

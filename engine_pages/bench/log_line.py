@@ -83,12 +83,16 @@ def _placed(tree: Tree, records: EngineRecords, day: date, text: str) -> tuple[s
 def _written(value: Value) -> str:
     """A value as a person would write it in a flow line."""
     if isinstance(value, Mapping):
-        return f"{{{', '.join(f'{key}: {_text(words)}' for key, words in value.items())}}}"
-    return _text(value) if isinstance(value, str) else f"[{', '.join(_text(words) for words in value)}]"
+        return f"{{{', '.join(f'{key}: {plain_or_quoted(words)}' for key, words in value.items())}}}"
+    return (
+        plain_or_quoted(value)
+        if isinstance(value, str)
+        else f"[{', '.join(plain_or_quoted(words) for words in value)}]"
+    )
 
 
-def _text(words: str) -> str:
-    """Quoted where YAML would read it otherwise."""
+def plain_or_quoted(words: str) -> str:
+    """A value of a flow line, quoted where YAML would read it otherwise."""
     plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
     escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
     return words if plain else f'"{escaped}"'

@@ -4,13 +4,13 @@ In: the checked shop, the shared engine, and what its records ever said to the c
 """
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 from ..records.checks.checked import Checked
-from ..records.sheet import Photo
+from ..records.sheet import Photo, Sheet
 from ..records.source import Problem, Source, doubt
 from .once_crew_only import NOTHING_SEALED, Sealed
 
@@ -25,6 +25,7 @@ class Forbidden:
 
     words: frozenset[str]
     sealed: Sealed = NOTHING_SEALED
+    numbers: Mapping[str, str | None] = field(default_factory=dict)  # of sheets, by path
 
     @cached_property
     def _pattern(self) -> re.Pattern[str] | None:
@@ -43,12 +44,13 @@ class Forbidden:
 
     def is_crew_only(self, path: str, photo: Photo) -> bool:
         """Whether a photo of a sheet is, or ever was, for the crew alone."""
-        return bool(photo.crew_only) or self.sealed.holds_photo(path, photo.file)
+        return bool(photo.crew_only) or self.sealed.holds_photo(path, self.numbers.get(path), photo.file)
 
 
 def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED) -> Forbidden:
     """What a reader of one engine must not read: other engines, serials that never stood in it, people, owners."""
-    return Forbidden(frozenset(_names(checked, engine)), sealed)
+    numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
+    return Forbidden(frozenset(_names(checked, engine)), sealed, numbers)
 
 
 def _names(checked: Checked, engine: str) -> Iterator[str]:
@@ -63,8 +65,15 @@ def _names(checked: Checked, engine: str) -> Iterator[str]:
             yield from (text for text in (owner.name, owner.contact) if text)
     yield from (part.id for part in checked.fitting.parts.values() if part.named and part.id not in own)
     yield from (serial for serial in shop.parts if serial not in own)
+    yield from (photo for sheet in checked.sheets() if sheet.engine == engine for photo in _photo_files(sheet.it))
     people = shop.file.it.people if shop.file is not None else None
     yield from (name for initials, name in (people or {}).items() if name != initials)
+
+
+def _photo_files(sheet: Sheet) -> Iterator[str]:
+    """The names that a camera, or somebody, gave to a sheet's photos."""
+    lines = [line.photos for line in (sheet.positions or {}).values() if line is not None]
+    yield from (photo.file for photos in (sheet.photos, *lines) for photo in photos or ())
 
 
 def words_doubted(checked: Checked, texts: Iterable[tuple[Source, str]], engine: str) -> Iterator[Problem]:

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from ..records.git import Repo
+from ..records.versions import versions_of
 from ..records.yaml_text import read_document
 
 CREW_TEXTS: Final = ("crew_note", "cost", "invoice", "from", "contact")  # keys whose words are never shown
@@ -17,7 +19,10 @@ _SENTENCE: Final = re.compile(r"(?<=[.!?;])\s+|\n+")
 
 @dataclass(frozen=True, slots=True)
 class Sealed:
-    """Texts that once stood under a crew-only key, spelt alike, and photos that once were crew only, by sheet."""
+    """Texts that once stood under a crew-only key, spelt alike, and photos that once were crew only.
+
+    A photo is known by its sheet, by path and by number, and its file's name.
+    """
 
     texts: frozenset[str] = frozenset()
     photos: frozenset[tuple[str, str]] = field(default_factory=frozenset)
@@ -33,8 +38,8 @@ class Sealed:
         spelt = alike(text)
         return spelt in self.texts or any(f" {one} " in f" {spelt} " for one in self.texts if len(one) >= FEWEST_SIGNS)
 
-    def holds_photo(self, sheet: str, file: str) -> bool:
-        return (sheet, file) in self.photos
+    def holds_photo(self, sheet: str, number: str | None, file: str) -> bool:
+        return (sheet, file) in self.photos or (number, file) in self.photos
 
 
 NOTHING_SEALED: Final = Sealed()
@@ -57,12 +62,18 @@ def sealed_in(versions: Mapping[str, Iterable[bytes]]) -> Sealed:
     for path, contents in versions.items():
         for content in contents:
             document, _ = read_document(path, content)
+            names = [path, *_number_of(document.data)]
             for key, value in _maps(document.data):
                 if key in CREW_TEXTS and isinstance(value, str):
                     texts.update(sentences(value))
                 if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
-                    photos.add((path, str(value.get("file"))))
+                    photos.update((name, str(value.get("file"))) for name in names)
     return Sealed(frozenset(texts), frozenset(photos))
+
+
+def _number_of(sheet: Any) -> list[str]:
+    """A sheet's own number, by which it is the same sheet when its date is corrected and its folder moves."""
+    return [str(sheet["sheet"])] if isinstance(sheet, dict) and sheet.get("sheet") else []
 
 
 def _maps(node: Any) -> Iterator[tuple[str, Any]]:
@@ -71,3 +82,12 @@ def _maps(node: Any) -> Iterator[tuple[str, Any]]:
     for key, value in inside:
         yield str(key), value
         yield from _maps(value)
+
+
+def sealed_of(repo: Repo | None, engine: str, revision: str = "HEAD") -> Sealed:
+    """What an engine's records, and those of parts, ever kept for the crew up to a revision; nothing without git."""
+    if repo is None:
+        return NOTHING_SEALED
+    folder = f"engines/{engine}/"
+    wanted = versions_of(repo, lambda path: path.endswith(".yml") and path.startswith((folder, "parts/")), revision)
+    return sealed_in(wanted)

@@ -203,7 +203,12 @@ def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
 
 def _own_files() -> dict[str, Callable[[], bytes]]:
     """The style sheets and scripts that every page needs."""
-    folder = shipped("site_template")
-    styles = {path: (folder / "styles" / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
-    scripts = {path: (folder / "scripts" / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
-    return {**styles, **scripts}
+    folder = shipped("site_template") / "scripts"
+    scripts = {path: (folder / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
+    return {**own_styles(), **scripts}
+
+
+def own_styles() -> dict[str, Callable[[], bytes]]:
+    """The style sheets that every page needs, by their paths."""
+    folder = shipped("site_template") / "styles"
+    return {path: (folder / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
