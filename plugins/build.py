@@ -74,7 +74,8 @@ def starter_config(to: Path, nothing: Path, name: str) -> MkDocsConfig:
     """The starter's own configuration, with no notes, for a site of this name."""
     notes = nothing / "notes"
     notes.mkdir()
-    given = {"site_dir": str(to), "docs_dir": str(notes), "site_name": name, "strict": True}
+    given: dict[str, Any] = {"site_dir": str(to), "docs_dir": str(notes), "site_name": name, "strict": True}
+    given["extra"] = {"generator": False}  # no link of a shared page leaves it, and that of the theme's makers would
     return _load(shipped("site_template") / "starter" / "shop" / CONFIG, nothing / CONFIG, given)
 
 

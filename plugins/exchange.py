@@ -16,7 +16,7 @@ _MAC_SWAP: Final = 2  # RENAME_SWAP, sys/stdio.h
 
 
 def take_place(new: Path, to: Path, aside: Path) -> None:
-    """`new` stands at `to`; what stood there lies at `aside`, which must not be there. OSError leaves `to` as it was."""
+    """`new` stands at `to`, what stood there at `aside`, where nothing must be. OSError leaves `to` as it was."""
     if not to.exists():
         new.rename(to)
     elif _swapped(new, to):

@@ -4,9 +4,10 @@ In: a story that was told from cut records, the shared engine, what is forbidden
 engine in it but exposures, readings and months.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
-from functools import singledispatchmethod
+from operator import is_
 from typing import Any, Final, TypeVar, cast
 
 from ..history.months import MonthOnly
@@ -62,22 +63,23 @@ def _log(line: LogStory) -> LogStory:
     return replace(line, words=tuple(pair for pair in line.words if pair[0] not in NEVER_WRITTEN))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Cut:
-    """Walks a story and cuts every value in it."""
+    """Walks a story and cuts every value in it, each by its type; figures, and what is no part of a story, stay."""
 
     engine: str
     forbidden: Forbidden
 
     def of(self, value: T) -> T:
-        """The value, cut. Figures and what is no part of a story stay as they are."""
+        """The value, cut; the very same where nothing of it goes."""
         return cast(T, self._cut(value))
 
-    @singledispatchmethod
     def _cut(self, value: Any) -> Any:
-        if is_dataclass(value) and not isinstance(value, type) and type(value).__module__.startswith(_TOLD):
-            return self._inside(value)
-        return value
+        kind = type(value)
+        own = _BY_TYPE.get(kind)
+        if own is not None:
+            return own(self, value)
+        return self._inside(value) if is_dataclass(kind) and kind.__module__.startswith(_TOLD) else value
 
     def _inside(self, value: Any) -> Any:
         changed = {
@@ -87,42 +89,33 @@ class _Cut:
         }
         return replace(value, **changed) if changed else value
 
-    @_cut.register
-    def _(self, value: str) -> str:
+    def text(self, value: str) -> str:
         return self.forbidden.blanked(value)
 
-    @_cut.register(tuple)
-    def _(self, value: tuple[Any, ...]) -> tuple[Any, ...]:
-        cut = [self._cut(one) for one in value]
-        if all(after is before for after, before in zip(cut, value, strict=True)):
-            return value
-        return tuple(cut)
+    def several(self, value: tuple[Any, ...]) -> tuple[Any, ...]:
+        cut = tuple(self._cut(one) for one in value)
+        return value if all(map(is_, cut, value)) else cut
 
-    @_cut.register
-    def _(self, value: dict) -> dict[Any, Any]:  # type: ignore[type-arg]  # singledispatch asks for the bare class
+    def named(self, value: dict[Any, Any]) -> dict[Any, Any]:
         return {key: self._cut(inner) for key, inner in value.items()}
 
-    @_cut.register
-    def _(self, value: SheetRef) -> SheetRef:
+    def sheet(self, value: SheetRef) -> SheetRef:
         if value.engine == self.engine:
             return value
         return SheetRef(value.kind, ANOTHER, "", ANOTHER, MonthOnly.of(value.day), "")
 
-    @_cut.register
-    def _(self, value: Source) -> Source:
+    def source(self, value: Source) -> Source:
         steps = value.path.split("/")
         return Source(ANOTHER, 0, 0) if steps[0] == "engines" and steps[1] != self.engine else value
 
-    @_cut.register
-    def _(self, value: Problem) -> Problem:
-        return replace(value, source=self.of(value.source), message=self.of(value.message))
+    def problem(self, value: Problem) -> Problem:
+        return replace(value, source=self.source(value.source), message=self.text(value.message))
 
-    @_cut.register
-    def _(self, value: PhotoStory) -> PhotoStory:
+    def photo(self, value: PhotoStory) -> PhotoStory:
+        """Its path is the way to its bytes, and is not shown."""
         return replace(value, taken=None)
 
-    @_cut.register
-    def _(self, value: Stay) -> Stay:
+    def stay(self, value: Stay) -> Stay:
         if value.engine == self.engine:
             return value
         return replace(
@@ -130,33 +123,41 @@ class _Cut:
             began=_month(value.began), ended=_month(value.ended),
         )  # fmt: skip
 
-    @_cut.register
-    def _(self, value: ReadingStory) -> ReadingStory:
-        if value.sheet.engine == self.engine:
-            return self._inside(value)  # type: ignore[no-any-return]
-        elsewhere = replace(value, day=MonthOnly.of(value.day), slot="", correction=None)
-        return self._inside(elsewhere)  # type: ignore[no-any-return]
+    def reading(self, value: ReadingStory) -> ReadingStory:
+        if value.sheet.engine != self.engine:
+            value = replace(value, day=MonthOnly.of(value.day), slot="", correction=None)
+        return cast(ReadingStory, self._inside(value))
 
-    @_cut.register
-    def _(self, value: PartStory) -> PartStory:
-        own = value.decided_on is None or value.decided_on.engine == self.engine
-        if not own:
+    def part(self, value: PartStory) -> PartStory:
+        if value.decided_on is not None and value.decided_on.engine != self.engine:
             value = replace(value, decision=None, because=None, decision_why=None, decided_on=None, differs=None)
-        here = value.engine in (None, self.engine)
+        if value.engine not in (None, self.engine):
+            value = replace(value, engine=ANOTHER, slot="", slot_name="")
         found = tuple((sheet, line) for sheet, line in value.found if sheet.engine == self.engine)
-        value = replace(value, found=found, engine=value.engine if here else ANOTHER)
-        return self._inside(value if here else replace(value, slot="", slot_name=""))  # type: ignore[no-any-return]
+        return cast(PartStory, self._inside(replace(value, found=found)))
 
-    @_cut.register
-    def _(self, value: FoundStory) -> FoundStory:
-        return self._inside(replace(value, crew_note=None))  # type: ignore[no-any-return]
+    def found(self, value: FoundStory) -> FoundStory:
+        return cast(FoundStory, self._inside(replace(value, crew_note=None)))
 
-    @_cut.register
-    def _(self, value: Jump) -> Jump:
+    def jump(self, value: Jump) -> Jump:
         own = value.sheet.startswith(f"engines/{self.engine}/")
         return value if own else replace(value, sheet=ANOTHER, since=MonthOnly.of(value.since))
 
 
+_BY_TYPE: Final[dict[type, Callable[[_Cut, Any], Any]]] = {
+    str: _Cut.text,
+    tuple: _Cut.several,
+    dict: _Cut.named,
+    SheetRef: _Cut.sheet,
+    Source: _Cut.source,
+    Problem: _Cut.problem,
+    PhotoStory: _Cut.photo,
+    Stay: _Cut.stay,
+    ReadingStory: _Cut.reading,
+    PartStory: _Cut.part,
+    FoundStory: _Cut.found,
+    Jump: _Cut.jump,
+}
 _TOLD: Final = "engine_pages.history."
 
 

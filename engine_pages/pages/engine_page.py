@@ -96,9 +96,10 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
 
 
 def _under(engine: EngineStory) -> tuple[str, ...]:
-    """Name, family and use, each where it is not said already."""
+    """Name, family, use and stamping, each where it is not said already."""
     said: list[str] = []
-    for words in (engine.name, engine.family_name, engine.use):
+    stamped = f"stamped {engine.stamped}" if engine.stamped else None
+    for words in (engine.name, engine.family_name, engine.use, stamped):
         if words and words != engine.id and not any(words.casefold() in known.casefold() for known in said):
             said.append(words)
     return tuple(said)
