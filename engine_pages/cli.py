@@ -18,6 +18,7 @@ from .asking import (
     stop_on_errors,
 )
 from .bench_commands import BENCH
+from .handover_commands import HANDOVER
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figure_numbers import as_json
@@ -40,7 +41,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE):
+for command in (*BENCH, *SHARE, *HANDOVER):
     main.add_command(command)
 
 

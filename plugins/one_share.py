@@ -14,12 +14,10 @@ from pathlib import Path
 from typing import Final
 
 import engine_pages
-from engine_pages.editions.edition import tell_edition
 from engine_pages.editions.links import Link
-from engine_pages.editions.once_crew_only import sealed_of
-from engine_pages.pages.bench_shelf import bench_pages, bench_path
 from engine_pages.pages.cache import Cache, key_of
-from engine_pages.pages.site import Site, build_pages
+from engine_pages.pages.one_edition import site_for
+from engine_pages.pages.site import Site
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
@@ -62,7 +60,7 @@ def make_share(ask: Ask, link: Link, standing: frozenset[str], to: Path) -> str:
     if known is not None and known.decode("ascii") in standing:
         return known.decode("ascii")
     checked = _shop(ask.folder, ask.commit, ask.today)
-    site = _site_of(checked, link, cache, ask.commit)
+    site = site_for(checked, link.engine, link.edition, cache, ask.commit)
     digest = _digest(site, ask.theme)
     cache.put(KIND, key, digest.encode("ascii"))
     if digest not in standing:
@@ -77,16 +75,6 @@ def digest_at(folder: Path) -> str | None:
     except (FileNotFoundError, NotADirectoryError, ValueError):
         return None
     return built.get("digest") if isinstance(built, dict) else None
-
-
-def _site_of(checked: Checked, link: Link, cache: Cache, commit: str) -> Site:
-    sealed = sealed_of(checked.repo, link.engine, commit)
-    told = tell_edition(checked, link.engine, link.edition, sealed=sealed)
-    if link.edition == "bench":
-        top = bench_path(link.engine).rsplit("/", 1)[0] + "/"
-        made = bench_pages(checked, told.engines)
-        return Site((), {path.removeprefix(top): content for path, content in made.items()}, (), ())
-    return build_pages(told, None, link.edition, checked.shop.tree.read, cache)
 
 
 def _digest(site: Site, theme: str) -> str:

@@ -7,6 +7,7 @@ can be written to disk as it is, or handed to a generator that puts its own fram
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from markupsafe import Markup
@@ -31,6 +32,7 @@ from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
 from engine_pages.pages.desk import CREW, TAG, Desk, open_desk
+from engine_pages.pages.dossier import Dossier, dossier, dossier_html, dossier_path
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
 from engine_pages.pages.kind_page import kind_page, kind_title
@@ -112,7 +114,8 @@ def build_pages(
         pages.append(Page(path, title, render(_with_ways(desk, path, data, bench)), headings, path in in_nav))
         if progress is not None:
             progress(path)
-    files = _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
+    books = _dossiers(desk, {page.path: page.html for page in pages})
+    files = books | _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
     return Site(tuple(pages), files, nav, tuple(shelf.problems))
 
 
@@ -146,6 +149,18 @@ def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
             yield path, title, part_page(desk, part)
 
 
+def _dossiers(desk: Desk, rendered: Mapping[str, str]) -> dict[str, Callable[[], bytes]]:
+    """Each engine's history bound into one page; the plate's edition has none."""
+    if desk.edition == TAG:
+        return {}
+    books = {dossier_path(desk, one.id): dossier(desk, one, rendered) for one in desk.engines}
+    return {path: partial(_encoded, book) for path, book in books.items()}
+
+
+def _encoded(book: Dossier) -> bytes:
+    return dossier_html(book).encode("utf-8")
+
+
 def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
     """The page with the way to the methods in its foot, where every figure is made; an engine's also to its bench."""
     ways = [("How these figures are made", METHODS)] if METHODS in desk.paths - {path} else []
@@ -153,6 +168,11 @@ def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
         ("Write a sheet at the bench", place)
         for engine in desk.engines
         if path == desk.page_of(engine.id) and (place := bench_path(engine.id)) in bench
+    ]
+    ways += [
+        ("All of it on one page, for paper", dossier_path(desk, engine.id))
+        for engine in desk.engines
+        if path == desk.page_of(engine.id) and desk.edition != TAG
     ]
     told = Markup('<a href="{}">{}</a>')
     foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)
