@@ -15,9 +15,10 @@ from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
-from .bench_server import FROM_PAGE, BenchServer
+from .bench.on_disk import BusyError, ChangedError
+from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
-from .pages.bench_shelf import bench_pages
+from .pages.bench_shelf import bench_pages, bench_path
 from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
@@ -27,16 +28,24 @@ from .records.tree import NoTree
 @click.argument("zips", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @records_option
 def take(zips: tuple[Path, ...], folder: Path) -> None:
-    """Take in sheets that the bench page handed over, with their photos. Prints each one's receipt."""
-    refused = 0
+    """Take in sheets that the bench page handed over, with their photos. Prints each one's receipt.
+
+    Ends 0 where every sheet lies in its place now; 1 where one was refused, waits in the inbox, or was removed since.
+    """
+    refused = elsewhere = 0
     for path in zips:
         try:
-            say(taking.taken_text(taking.take(folder, path.read_bytes(), datetime.now().date()), path.name))
+            taken = taking.take(folder, path.read_bytes(), datetime.now().date())
         except taking.TROUBLE as trouble:
             click.echo(f"{path}: not taken in: {trouble}", err=True)
             refused += 1
+        else:
+            say(taking.taken_text(taken, path.name))
+            elsewhere += not taken.in_place
     if refused:
         raise click.ClickException(f"{refused} of {len(zips)} not taken in; the draft is still where it was made")
+    if elsewhere:
+        raise click.ClickException(f"{elsewhere} of {len(zips)} not in its place; what is to be done stands above")
 
 
 @click.command("file")
@@ -46,7 +55,7 @@ def take(zips: tuple[Path, ...], folder: Path) -> None:
 def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
 
-    PATHS are sheets or their folders, and photos or a folder of them.
+    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them.
     """
     try:
         filed = filing.file_in(folder, paths, datetime.now().date(), message)
@@ -112,7 +121,10 @@ def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bo
 @click.option("--why")
 @click.option("--note")
 def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
-    """Add a line to an engine's log, in date order, kept as typed."""
+    """Add a line to an engine's log, in date order, kept as typed.
+
+    The log is a file like any other: engine-pages file engines/ENGINE/log.yml commits it.
+    """
     fluids = [one.partition("=") for one in typed.pop("fluids")]
     if any(not (fluid and name) for fluid, _, name in fluids):
         raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
@@ -121,7 +133,7 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:
         added = add_line(folder, engine, day_of(day) or datetime.now().date(), values)
-    except (LogLineError, NoTree, OSError) as trouble:
+    except (LogLineError, BusyError, ChangedError, NoTree, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
     say(f"{added.path}:{added.number}: {added.text}")
     for problem in added.doubts:
@@ -135,29 +147,37 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     "--to", "out", type=click.Path(path_type=Path, file_okay=False), help="Write the bench pages there instead."
 )
 @click.option(
-    "--port", type=click.IntRange(0, 65535), default=0, help="The port on this machine; left out: any free one."
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=PORT,
+    show_default=True,
+    help="The port on this machine. Drafts stay at the address where they were written, port and all. 0: any free one.",
 )
 def bench(engine: str | None, folder: Path, out: Path | None, port: int) -> None:
     """Serve the crew's site and the bench pages on this machine alone, and take in what they hand over.
 
-    With --to: write the bench page of ENGINE, or of all, into a folder: for a phone, or for a stick.
+    With ENGINE: say where that engine's page is. With --to: write the bench page of ENGINE, or of all, into a folder:
+    for a phone, or for a stick.
     """
     if out is not None:
         _write_bench(folder, engine, out)
         return
+    if engine is not None:
+        known_engine(read_shop(folder, None), engine)
     with TemporaryDirectory(prefix="engine-pages-bench-") as place:
         site = Path(place) / "site"
         tell = partial(click.echo, err=True)
         try:
-            _build_bench(folder, site)
-            server = BenchServer(folder, site, port, tell, partial(_build_again, folder, site, tell))
-        except OSError as trouble:
-            raise click.ClickException(f"the bench cannot be served: {trouble}") from None
-        say(f"The bench is at {server.address}\nOnly this machine can open it. Ctrl-C ends it.")
-        try:
-            server.serve_forever()
+            with BenchServer(folder, site, port, tell, partial(_build_again, folder, site, tell)) as server:
+                _build_bench(folder, site)
+                where = server.address if engine is None else server.address_of(bench_path(engine))
+                say(f"The bench{f' of {engine}' if engine else ''} is at {where}")
+                say("Only this machine can open it. Ctrl-C ends it.")
+                server.serve_forever()
         except KeyboardInterrupt:
-            server.server_close()
+            return
+        except (PortTakenError, NoTree, OSError) as trouble:
+            raise click.ClickException(f"the bench cannot be served: {trouble}") from None
 
 
 def _write_bench(folder: Path, engine: str | None, out: Path) -> None:
@@ -185,7 +205,7 @@ def _build_bench(folder: Path, site: Path) -> None:
 
 
 def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
-    """After a sheet was taken in. What keeps the site from being built is told; the sheet is in its place."""
+    """After the records changed. What keeps the site from being built is told; it stays as it was."""
     try:
         _build_bench(folder, site)
     except (click.ClickException, OSError) as trouble:

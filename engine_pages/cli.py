@@ -17,6 +17,7 @@ from .asking import (
     say,
     stop_on_errors,
 )
+from .bench.inbox import waiting
 from .bench_commands import BENCH
 from .handover_commands import HANDOVER
 from .history.change_asked import AskedChange, ChangeError, ask_changes
@@ -49,7 +50,10 @@ for command in (*BENCH, *SHARE, *HANDOVER):
 @records_option
 @revision_option
 def check(folder: Path, revision: str | None) -> None:
-    """Read every record and print what is wrong, as path:line:column. Ends 1 if there are errors."""
+    """Read every record and print what is wrong, as path:line:column. Ends 1 if there are errors.
+
+    Drafts that wait in the inbox are named, and are no error.
+    """
     checked = read_shop(folder, revision)
     errors = sum(problem.level == "error" for problem in checked.problems)
     # figures are reckoned from records that can be understood, and may raise doubts of their own
@@ -59,6 +63,9 @@ def check(folder: Path, revision: str | None) -> None:
     doubts = len(problems) - errors
     engines = count_words(len(checked.shop.engines), "engine")
     click.echo(f"{count_words(errors, 'error')}, {count_words(doubts, 'doubt')} in {engines}", err=True)
+    drafts = waiting(checked.shop.tree.paths())
+    if drafts:
+        click.echo(f"{count_words(len(drafts), 'draft')} to be settled: {', '.join(drafts)}", err=True)
     sys.exit(1 if errors else 0)
 
 

@@ -8,7 +8,7 @@ from typing import TypeVar, cast
 import click
 
 from .asking import building, count_words, day_of, read_shop, records_option, say
-from .bench.on_disk import BusyError
+from .bench.on_disk import BusyError, ChangedError
 from .editions.links import Link, LinkError, address_of, links_of
 from .editions.registry import end_link, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
@@ -18,7 +18,7 @@ from .records.ids import file_id
 from .records.tree import NoTree
 
 T = TypeVar("T")
-TROUBLE = (LinkError, BusyError, GitFailed, OSError)
+TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
 NOT_YET = "It opens once the public tree is published: engine-pages publish --to DIR."

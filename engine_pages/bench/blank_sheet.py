@@ -7,35 +7,25 @@ value and its sheet, the limit, the gauge, the grades as the family writes them.
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from datetime import date
 
-from ..history.story import DimensionStory, EngineStory, PartStory
-from ..records.family import Dimension, Family, Kind, TestRule
+from ..history.story import FitStory
+from ..records.family import Fit, TestRule
 from ..records.fields import REASONS
-from ..records.sheet import CAUSES, DECISIONS, SheetKind
-from ..records.slots import Slot, slots_of
-
-COMMENT_AT = 34  # column of what stands behind a line; longer lines push it out
+from ..records.resolve import fit_unit
+from .blank_lines import line
+from .blank_places import Blank, limit_words, place_lines, written_limit
 
 TEST_HEAD = ("rpm", "temperature")
 _NUMBER = re.compile(r"(.*?)(\d+)")
-
-
-@dataclass(frozen=True, slots=True)
-class Blank:
-    """What a blank sheet is written for; `number` is the sheet's own, `taken` those of all sheets of the shop."""
-
-    engine: EngineStory
-    family: Family
-    kind: SheetKind
-    day: date
-    number: str | None
+_TO_BUILD = "what is named is fitted; a place behind # stays as it is: take the # away from what you fit"
 
 
 def blank_sheet(blank: Blank) -> str:
     """The sheet as text, with a newline at the end."""
-    return "\n".join([*_head(blank), "positions:", *_positions(blank), *_tests(blank), *_foot(blank)]) + "\n"
+    positions = line(0, "positions", _TO_BUILD if blank.kind == "build" else "")
+    return (
+        "\n".join([*_head(blank), positions, *place_lines(blank), *_fits(blank), *_tests(blank), *_foot(blank)]) + "\n"
+    )
 
 
 def next_number(labels: Iterable[str]) -> str | None:
@@ -55,137 +45,46 @@ def _head(blank: Blank) -> Iterator[str]:
     engine = blank.engine
     yield f"engine: {engine.id}"
     yield f"date: {blank.day.isoformat()}"
-    yield f"sheet: {blank.number}" if blank.number else _line(0, "sheet", "a number of its own, if your shop has them")
+    yield f"sheet: {blank.number}" if blank.number else line(0, "sheet", "a number of its own, if your shop has them")
     if blank.kind != "build":
-        yield _line(0, "reason", ", ".join(REASONS))
-    people = ", ".join(engine.people) or "initials"
-    yield _line(0, "by", people)
-    yield _line(0, "counter", f"hours; the log says {engine.total.hours:.1f} h")
-    yield _line(0, "temperature", "°C of parts and gauges")
-    yield _line(0, "note", "what the owner may read")
+        yield line(0, "reason", ", ".join(REASONS))
+    yield line(0, "by", ", ".join(engine.people) or "initials")
+    least = "at least " if engine.total.is_bound("hours") else ""
+    yield line(0, "counter", f"hours; the log says {least}{engine.total.hours:.1f} h to this day")
+    yield line(0, "temperature", "°C of parts and gauges")
+    yield line(0, "note", "what the owner may read")
 
 
 def _foot(blank: Blank) -> Iterator[str]:
     if blank.kind == "build":
-        yield _line(0, "rest", "'as before' puts back every place not named whose part was to be reused")
-        yield _line(0, "torque", "what: value, as you write it")
+        yield line(0, "rest", "'as before' puts back every place not named whose part was to be reused")
+        yield line(0, "torque", "what: value, as you write it")
         now = ", ".join(f"{span.fluid} {span.name}" for span in blank.engine.fluids if span.ended is None)
-        yield _line(0, "fluids", f"in it now: {now}" if now else "oil, fuel, premix, injected, coolant, filter")
+        yield line(0, "fluids", f"in it now: {now}" if now else "oil, fuel, premix, injected, coolant, filter")
     if blank.kind == "teardown":
-        yield _line(0, "work", "- {part: …, did: ground, dimensions: […], size: …}")
+        yield line(0, "work", "- {part: …, did: ground, dimensions: […], size: …}")
 
 
-def _positions(blank: Blank) -> Iterator[str]:
-    parts = {part.slot: part for part in blank.engine.parts}
-    for position, slots in slots_of(blank.family).by_position.items():
-        kind = blank.family.kinds.get(slots[0].kind, Kind())
-        here = [parts.get(slot.id) for slot in slots]
-        yield f"  {position}:" + _behind(f"  {position}:", _where(here))
-        yield from _part_lines(slots, here, kind)
-        yield from _measured(slots, here, kind)
-        if blank.kind != "build":
-            yield from _observed(blank, kind)
-        yield _line(4, "finding", "in your own words")
-        yield _line(4, "photos", "- {file: name.jpg, view: loaded side, caption: …}")
-        if blank.kind == "teardown" and not kind.whole:
-            yield _line(4, "decision", ", ".join(DECISIONS))
-            yield _line(4, "because", ", ".join(CAUSES))
-            yield _line(4, "why", "")
-
-
-def _where(parts: list[PartStory | None]) -> str:
-    """How long what stands there has run."""
-    known = next((part for part in parts if part is not None), None)
-    if known is None:
-        return "nothing is written of what stands here"
-    least = "at least " if known.since_new.at_least else ""
-    return f"{least}{known.since_new.hours:.1f} h since new"
-
-
-def _part_lines(slots: tuple[Slot, ...], here: list[PartStory | None], kind: Kind) -> Iterator[str]:
-    """The serials fitted there; a build sheet proposes them."""
-    if kind.whole:
+def _fits(blank: Blank) -> Iterator[str]:
+    """Clearances that may be measured directly."""
+    if not blank.family.fits:
         return
-    serials = [part.id if part is not None and part.named else None for part in here]
-    if not any(serials) and not kind.serial:
-        return
-    if slots[0].member is None:
-        yield _serial(4, "part", serials[0])
-        return
-    yield "    part:"  # a set has one serial a member
-    for slot, serial in zip(slots, serials, strict=True):
-        if serial is not None or kind.serial:
-            yield _serial(6, slot.member or "", serial)
+    told = {fit.id: fit for fit in blank.engine.fits}
+    yield "fits:"
+    for id, fit in blank.family.fits.items():
+        yield line(2, id, _fit(fit, fit_unit(blank.family, id) or "mm", told.get(id)))
 
 
-def _serial(indent: int, key: str, serial: str | None) -> str:
-    return _line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {serial}"
-
-
-def _measured(slots: tuple[Slot, ...], here: list[PartStory | None], kind: Kind) -> Iterator[str]:
-    if not kind.dimensions:
-        return
-    yield "    measured:"
-    for name, dimension in kind.dimensions.items():
-        ids = (name, *(f"{name}@{station}" for station in dimension.stations or ()))
-        known = (told for part in here for id in ids if (told := _told(part, id)) is not None)
-        about = _about(dimension, next(known, None))
-        if slots[0].member is None:
-            yield from _leaves(6, name, about, (name, dimension), here[0])
-            continue
-        yield _line(6, name, about)
-        for slot, part in zip(slots, here, strict=True):
-            yield from _leaves(8, slot.member or "", "", (name, dimension), part)
-
-
-def _leaves(indent: int, key: str, about: str, of: tuple[str, Dimension], part: PartStory | None) -> Iterator[str]:
-    """One dimension of one part: a line, or a line a station; what was judged over them stands on the first."""
-    name, dimension = of
-    yield _line(indent, key, "; ".join(words for words in (about, _last(_told(part, name))) if words))
-    for station in dimension.stations or ():
-        yield _line(indent + 2, station, _last(_told(part, f"{name}@{station}")))
-
-
-def _told(part: PartStory | None, id: str) -> DimensionStory | None:
-    return next((one for one in part.dimensions if one.id == id), None) if part is not None else None
-
-
-def _last(told: DimensionStory | None) -> str:
-    """The last value and the sheet that it stands on."""
-    reading = told.last if told is not None else None
-    if reading is None:
-        return ""
-    at = f" at {reading.station}" if reading.station and reading.station not in (told.id if told else "") else ""
-    return f"last {reading.written}{at}, {reading.sheet.label}"
-
-
-def _about(dimension: Dimension, told: DimensionStory | None) -> str:
-    """Unit, limit and gauge of a dimension."""
-    words = [dimension.unit, *(f"{name} {end}" for name, end in _limit(dimension, told) if end is not None)]
-    if dimension.instrument:
-        words.append(dimension.instrument)
-    return ", ".join(words)
-
-
-def _limit(dimension: Dimension, told: DimensionStory | None) -> tuple[tuple[str, str | None], ...]:
-    """The limit of what stands there, which an undersize moves; where nothing is known to stand there, the family's."""
-    if told is not None:
-        ends = (None, None) if told.limit is None else (told.limit.min, told.limit.max)
-        low, high = (None if end is None else f"{end:.{told.decimals}f}" for end in ends)
-    else:
-        written = (None, None) if dimension.limit is None else (dimension.limit.min, dimension.limit.max)
-        low, high = (None if amount is None else amount.written for amount in written)
-    return ("min", low), ("max", high)
-
-
-def _observed(blank: Blank, kind: Kind) -> Iterator[str]:
-    if not kind.observe:
-        return
-    yield "    observed:"
-    for name in kind.observe:
-        grades = (blank.family.grades or {}).get(name, {})
-        meaning = "; ".join(f"{grade} {words}" for grade, words in sorted(grades.items()) if grade.isdigit())
-        yield _line(6, name, meaning or "0 to 4")
+def _fit(fit: Fit, unit: str, told: FitStory | None) -> str:
+    """Unit, limit and gauge of a clearance, and the last that was read or worked out of the pair that stands there."""
+    ends = written_limit(fit.limit) if told is None else limit_words(told.dimension.limit, told.dimension.decimals)
+    words = ", ".join([unit, *ends, *([fit.instrument] if fit.instrument else [])])
+    last = told.dimension.last if told is not None else None
+    if told is None or last is None:
+        return words
+    figure = last.value if last.worked_out else None
+    written = last.written if figure is None else f"{figure:.{told.dimension.decimals}f} {last.written}"
+    return f"{words}; last {written}, {last.sheet.label}"
 
 
 def _tests(blank: Blank) -> Iterator[str]:
@@ -193,27 +92,13 @@ def _tests(blank: Blank) -> Iterator[str]:
         return
     yield "tests:"
     for name, rule in blank.family.tests.items():
-        yield f"  {name}:" + _behind(f"  {name}:", _rule(rule))
-        yield from (_line(4, key, "") for key in TEST_HEAD)
+        yield line(2, name, _rule(rule))
+        yield from (line(4, key) for key in TEST_HEAD)
         last = next((test for test in reversed(blank.engine.tests) if test.test == name), None)
         for key, _, chambers in last.rows if last is not None else ():
-            yield _line(4, key, f"last {', '.join(one.written for one in chambers)}")
+            yield line(4, key, f"last {', '.join(one.written for one in chambers)}")
 
 
 def _rule(rule: TestRule) -> str:
-    limit = [] if rule.limit is None else [("min", rule.limit.min), ("max", rule.limit.max)]
-    ends = [f"{name} {end.written}" for name, end in limit if end is not None]
-    return ", ".join([*([rule.unit] if rule.unit else []), *ends, *([f"at {rule.at.written}"] if rule.at else [])])
-
-
-def _line(indent: int, key: str, about: str) -> str:
-    line = f"{' ' * indent}{key}:"
-    return line + _behind(line, about)
-
-
-def _behind(line: str, about: str) -> str:
-    """A comment behind a line; nothing for nothing to say."""
-    if not about:
-        return ""
-    plain = " ".join(about.split())
-    return f"{' ' * max(COMMENT_AT - len(line), 1)}# {plain}"
+    unit, speed = [rule.unit] if rule.unit else [], [f"at {rule.at.written}"] if rule.at else []
+    return ", ".join([*unit, *written_limit(rule.limit), *speed])

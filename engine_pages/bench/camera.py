@@ -8,6 +8,7 @@ import hashlib
 import io
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Final
@@ -24,7 +25,7 @@ HEIC_ENDINGS: Final = frozenset({".heic", ".heif"})
 
 # Exif (CIPA DC-008): the IFD with the moment of taking, its tag, and that of the last change where it is missing.
 _EXIF_IFD, _TAKEN, _CHANGED = 0x8769, 0x9003, 0x0132
-_MOMENT: Final = re.compile(r"(\d{4}):(\d{2}):(\d{2}) (\d{2}):(\d{2})")
+_MOMENT: Final = re.compile(r"(\d{4}):(\d{2}):(\d{2}) (\d{2}):(\d{2})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,16 @@ def from_camera(path: Path) -> FromCamera:
     data = path.read_bytes()
     picture = _jpeg_of_heic(data) if path.suffix.lower() in HEIC_ENDINGS else data
     kept = jpeg_bytes(upright_picture(picture, SIDE), QUALITY)
-    return FromCamera(kept, _taken(picture), f"sha256:{hashlib.sha256(data).hexdigest()}")
+    return FromCamera(kept, _taken(picture), original_of(data))
+
+
+def original_of(data: bytes) -> str:
+    """By what a camera's file can be known again, as a record writes it.
+
+    >>> original_of(b"")[:17]
+    'sha256:e3b0c44298'
+    """
+    return f"sha256:{hashlib.sha256(data).hexdigest()}"
 
 
 def _taken(data: bytes) -> str | None:
@@ -50,11 +60,22 @@ def _taken(data: bytes) -> str | None:
     try:
         with reading_photo():
             notes = open_photo(data).getexif()
-            said = notes.get_ifd(_EXIF_IFD).get(_TAKEN) or notes.get(_CHANGED)
+            said = (notes.get_ifd(_EXIF_IFD).get(_TAKEN), notes.get(_CHANGED))
     except NotAPhoto:
         return None
-    match = _MOMENT.match(str(said or ""))
-    return None if match is None else "{}-{}-{} {}:{}".format(*match.groups())
+    return next((moment for one in said if (moment := _moment(str(one))) is not None), None)
+
+
+def _moment(said: str) -> str | None:
+    """As a record writes it; None for what no calendar has: a clock that was never set says 0000:00:00 00:00:00."""
+    match = _MOMENT.match(said)
+    if match is None:
+        return None
+    year, month, day, hour, minute = map(int, match.groups())
+    try:
+        return datetime(year, month, day, hour, minute).isoformat(" ", "minutes")
+    except ValueError:
+        return None
 
 
 def _jpeg_of_heic(data: bytes) -> bytes:

@@ -34,7 +34,7 @@ class _Splice:
 
 def edited(text: str, edits: Iterable[MapEdit]) -> str:
     """The text with these edits. KeyError where no map stands at an edit's steps, ValueError for a value that wants
-    quotes; what is no YAML is not for this function.
+    quotes; yaml.MarkedYAMLError for what is no YAML, and for a tab between words, which other readers let pass.
 
     >>> edited("photos:\\n  - {file: A.JPG, view: front} # ours\\n", [MapEdit(("photos", 0), {"file": "b.jpg"})])
     'photos:\\n  - {file: b.jpg, view: front} # ours\\n'
@@ -66,17 +66,24 @@ def _splices(text: str, node: yaml.MappingNode, values: Mapping[str, str]) -> It
     written = {key.value: value for key, value in node.value}
     for key, value in values.items():
         if key in written:
-            yield _Splice(written[key].start_mark.index, written[key].end_mark.index, value)
+            start, end = written[key].start_mark.index, written[key].end_mark.index
+            yield _Splice(start, end, f"{_gap(text, start)}{value}")
     added = {key: value for key, value in values.items() if key not in written}
     if added:
         yield _added(text, node, added)
+
+
+def _gap(text: str, at: int) -> str:
+    """The blank that what stands directly behind a colon wants: there a key has no value yet."""
+    return " " if text[at - 1] == ":" else ""
 
 
 def _added(text: str, node: yaml.MappingNode, values: Mapping[str, str]) -> _Splice:
     first_key, first = node.value[0]
     if node.flow_style:
         last = node.value[-1][1].end_mark.index
-        return _Splice(last, last, "".join(f", {key}: {value}" for key, value in values.items()))
+        added = "".join(f", {key}: {value}" for key, value in values.items())
+        return _Splice(last, last, f"{_gap(text, last)}{added}")
     ending = "\r\n" if "\r\n" in text else "\n"
     lines = [" " * first_key.start_mark.column + f"{key}: {value}" for key, value in values.items()]
     line_end = text.find("\n", first.end_mark.index)

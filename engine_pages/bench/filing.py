@@ -12,17 +12,22 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+import yaml
+
 from ..records.git import GitFailed, repository_of
 from ..records.load import SheetRecord, load_shop
 from ..records.photo_header import NotAPhoto
 from ..records.photo_names import place_and_view
 from ..records.sheet import Photo
-from ..records.source import Problem
-from ..records.tree import Folder, NoTree
-from .as_it_would_be import problems_with
-from .camera import ENDINGS, FromCamera, from_camera
+from ..records.source import Problem, Source, error
+from ..records.tree import Folder, NoFile, NoTree, Tree
+from .as_it_would_be import AsItWouldBe, problems_with
+from .camera import ENDINGS, FromCamera, from_camera, original_of
 from .edit_yaml import MapEdit, Steps, edited
-from .on_disk import BusyError, alone, put_and_commit
+from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
+
+NOTHING_DONE: Final = "nothing was written and nothing committed"
+SUBJECT: Final = 72  # characters of a commit's first line: what git's own lists and most hosts show of it
 
 
 class FilingError(Exception):
@@ -52,44 +57,68 @@ class _Line:
     position: str | None
     photo: Photo
 
+    @property
+    def path(self) -> str:
+        """Where its photo lies, once it is filed."""
+        return f"{self.sheet.photo_folder}/{self.photo.file}"
+
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names."""
+    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names;
+    two cameras, or two folders of one, may each have a photo of the same name."""
 
     records: tuple[str, ...]
-    camera: Mapping[str, Path]
+    camera: Mapping[str, Sequence[Path]]
     named_alone: frozenset[str]
 
 
 def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None = None) -> Filed:
     """Take photos in, check, commit. Raises FilingError, BusyError, GitFailed, OSError, NoTree: as it was before."""
-    tree = Folder(shop)
-    given = _sorted_out(shop, tree, paths)
-    loaded = load_shop(tree)
-    _refuse(problem for problem in loaded.problems if problem.source.path in given.records)
-    lines = [line for records in loaded.engines.values() for sheet in records.sheets
-             if sheet.path in given.records for line in _lines(sheet)]  # fmt: skip
-    wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
-    named = {path.name.casefold() for _, path in wanted}
-    _refuse_strays(given, named)
-    photos, texts = _taken_in(tree, wanted)
-    files = {**{path: tree.read(path) for path in given.records}, **texts, **photos.files}
-    problems = problems_with(tree, {**texts, **photos.files}, today)
-    _refuse(problem for problem in problems if problem.source.path in files)
     with alone(shop) as aside:
+        tree = Folder(shop)
+        given = _sorted_out(shop, tree, paths)
+        read = _read(tree, given.records)
+        lines = _lines_of(AsItWouldBe(tree, read), given.records)
+        wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
+        left = _left(given, lines, {path.name.casefold() for _, path in wanted})
+        _refuse_strays(given, left)
+        photos, texts = _taken_in(tree, read, wanted)
+        files = {**read, **texts, **photos.files}
+        problems = problems_with(tree, files, today)
+        _refuse(problem for problem in problems if problem.source.path in files)
         said = message or _message(given.records)
-        done = put_and_commit(shop, aside, photos.files, "", said, changed=texts, also=given.records)
-    left = tuple(sorted(path.name for name, path in given.camera.items() if name not in named))
+        changed = {path: Exchange(read[path], files[path]) for path in read}
+        also = _in_their_place(shop, tree, lines, {path for _, path in wanted})
+        try:
+            done = put_and_commit(shop, aside, photos.files, "", said, changed, also)
+        except ChangedError as trouble:
+            raise FilingError(f"{trouble}; run it again") from trouble
     doubts = tuple(one for one in problems if one.source.path in files)
-    return Filed(done, tuple(sorted(files)), photos.names, left, doubts)
+    return Filed(done, tuple(sorted(files)), photos.names, tuple(one.name for one in left), doubts)
+
+
+def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:
+    """The records' bytes, read once: what is judged, edited and compared before it is written over is all the same."""
+    try:
+        return {path: tree.read(path) for path in records}
+    except NoFile as trouble:
+        raise FilingError(str(trouble)) from trouble
+
+
+def _lines_of(tree: Tree, records: Sequence[str]) -> list[_Line]:
+    """Every line of these records that names a photo."""
+    loaded = load_shop(tree)
+    _refuse(problem for problem in loaded.problems if problem.source.path in records)
+    sheets = [sheet for engine in loaded.engines.values() for sheet in engine.sheets if sheet.path in records]
+    return [line for sheet in sheets for line in _lines(sheet)]
 
 
 def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
     """Each path as a record of the shop, or as the camera's."""
     known = set(tree.paths())
     records: list[str] = []
-    camera: dict[str, Path] = {}
+    camera: dict[str, list[Path]] = {}
     alone_named: set[str] = set()
     for path in paths:
         inside = _inside(shop, path)
@@ -101,15 +130,23 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
         elif inside in known and path.suffix == ".yml":
             records.append(inside)
         elif path.is_dir():
-            camera.update({one.name.casefold(): one for one in sorted(path.iterdir()) if _is_photo(one)})
+            _add(camera, [one for one in sorted(path.iterdir()) if _is_photo(one)])
         elif _is_photo(path):
-            camera[path.name.casefold()] = path
+            _add(camera, [path])
             alone_named.add(path.name.casefold())
         else:
             raise FilingError(f"{path}: no record of this shop, no photo and no folder of photos")
     if not records:
         raise FilingError("no sheet is named; give the sheet that says where the photos belong, or its folder")
     return _Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+
+
+def _add(camera: dict[str, list[Path]], photos: Iterable[Path]) -> None:
+    """Photos by their names, each once though it was named by its folder too."""
+    for photo in photos:
+        known = camera.setdefault(photo.name.casefold(), [])
+        if photo.resolve() not in [one.resolve() for one in known]:
+            known.append(photo)
 
 
 def _inside(shop: Path, path: Path) -> str | None:
@@ -134,23 +171,45 @@ def _lines(sheet: SheetRecord) -> Iterator[_Line]:
 
 def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | None:
     """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
-    beside = f"{line.sheet.photo_folder}/{line.photo.file}"
-    if beside not in tree.paths():
-        return given.camera.get(line.photo.file.casefold())
+    if line.path not in tree.paths():
+        return _only(given.camera.get(line.photo.file.casefold(), ()))
     repo = repository_of(shop)
-    fresh = repo is not None and line.photo.original is None and beside not in repo.tracked()
-    return shop / beside if fresh else None
+    fresh = repo is not None and line.photo.original is None and line.path not in repo.tracked()
+    return shop / line.path if fresh else None
+
+
+def _only(photos: Sequence[Path]) -> Path | None:
+    """The photo of a name, which is one picture or none: of two, nobody but the builder can say which is meant."""
+    if len(photos) > 1:
+        both = " and ".join(map(str, photos))
+        raise FilingError(
+            f"{both} have one name; give the one that is meant, or copy it beside the sheet\n{NOTHING_DONE}"
+        )
+    return photos[0] if photos else None
 
 
 def _refuse(problems: Iterable[Problem]) -> None:
     errors = [str(problem) for problem in problems if problem.level == "error"]
     if errors:
-        raise FilingError("\n".join([*errors, "nothing was written and nothing committed"]))
+        raise FilingError("\n".join([*errors, NOTHING_DONE]))
 
 
-def _refuse_strays(given: _Given, named: set[str]) -> None:
+def _left(given: _Given, lines: Sequence[_Line], named: set[str]) -> list[Path]:
+    """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum."""
+    originals = {line.photo.original for line in lines if line.photo.original is not None}
+    rest = sorted(one for name, photos in given.camera.items() if name not in named for one in photos)
+    return [one for one in rest if not originals or original_of(one.read_bytes()) not in originals]
+
+
+def _in_their_place(shop: Path, tree: Folder, lines: Iterable[_Line], camera: set[Path]) -> list[str]:
+    """Photos of these lines that are filed already; where a filing was killed they are in no commit yet."""
+    here = {line.path for line in lines}.intersection(tree.paths())
+    return sorted(path for path in here if shop / path not in camera)
+
+
+def _refuse_strays(given: _Given, left: Iterable[Path]) -> None:
     """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
-    stray = sorted(given.camera[name].name for name in given.named_alone - named)
+    stray = sorted(one.name for one in left if one.name.casefold() in given.named_alone)
     if stray:
         raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
                           "photos of the position that it shows")  # fmt: skip
@@ -162,7 +221,9 @@ class _Photos:
     names: tuple[tuple[str, str], ...]
 
 
-def _taken_in(tree: Folder, wanted: Sequence[tuple[_Line, Path]]) -> tuple[_Photos, dict[str, bytes]]:
+def _taken_in(
+    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[_Line, Path]]
+) -> tuple[_Photos, dict[str, bytes]]:
     """The photos by their new paths, and the sheets that name them with their lines changed."""
     files: dict[str, bytes] = {}
     names: list[tuple[str, str]] = []
@@ -178,7 +239,7 @@ def _taken_in(tree: Folder, wanted: Sequence[tuple[_Line, Path]]) -> tuple[_Phot
         files[new] = kept.jpeg
         names.append((path.name, new))
         edits.setdefault(line.sheet.path, []).append(MapEdit(line.steps, _values(line, kept, new)))
-    return _Photos(files, tuple(names)), {path: _edited(tree.read(path), edits[path]) for path in edits}
+    return _Photos(files, tuple(names)), {path: _edited(path, read[path], edits[path]) for path in edits}
 
 
 def _free_name(line: _Line, taken: set[str]) -> str:
@@ -196,12 +257,24 @@ def _values(line: _Line, kept: FromCamera, path: str) -> dict[str, str]:
     return {"file": path.rpartition("/")[2], **taken, "original": kept.original}
 
 
-def _edited(content: bytes, edits: Sequence[MapEdit]) -> bytes:
+def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
     text = content.decode("utf-8-sig")
     mark = b"\xef\xbb\xbf" if content.startswith(b"\xef\xbb\xbf") else b""
-    return mark + edited(text, edits).encode()
+    try:
+        return mark + edited(text, edits).encode()
+    except yaml.MarkedYAMLError as bad:
+        at = bad.problem_mark
+        place = Source(path, at.line + 1, at.column + 1) if at else Source(path, 1, 1)
+        told = "a tab stands here; write a blank" if at and text[at.index : at.index + 1] == "\t" else bad.problem
+        raise FilingError(f"{error(place, str(told))}\n{NOTHING_DONE}") from bad
 
 
 def _message(records: Sequence[str]) -> str:
-    """What the commit says: the records that it holds."""
-    return ", ".join(path.removeprefix("engines/").removesuffix(".yml").replace("/", " ") for path in records)
+    """What the commit says: the records that it holds, as a list below where they are more than a line takes.
+
+    >>> _message(["engines/E-01/log.yml"])
+    'E-01 log'
+    """
+    names = [path.removeprefix("engines/").removesuffix(".yml").replace("/", " ") for path in records]
+    subject = ", ".join(names)
+    return subject if len(subject) <= SUBJECT else "\n".join([f"{len(names)} records", "", *names])

@@ -28,6 +28,8 @@ MAX_ZIP_BYTES: Final = 500_000_000  # what a phone can share, and several times 
 MAX_PHOTOS: Final = 300
 RECEIPT_BYTES: Final = 5  # of the checksum: 40 bits, eight letters to type; a mistake goes through once in 10¹²
 
+# Ways of packing that every reader of zips has; APPNOTE 4.4.5 numbers them.
+_PACKED: Final = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
 _NAME: Final = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[2-9])?", re.ASCII)
 _PHOTO_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,119}\.(?:jpe?g|png|webp)", re.ASCII | re.IGNORECASE)
 # What zipfile raises on a damaged zip, found by damaging them.
@@ -89,7 +91,7 @@ def read_handed_over(data: bytes) -> HandedOver:
         raise ZipRefusedError(f"the zip has {len(data) / 1e6:.0f} MB; {MAX_ZIP_BYTES / 1e6:.0f} MB at the most")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as opened:
-            entries = opened.infolist()
+            entries = [one for one in opened.infolist() if not _is_empty_folder(one)]
             path, kind, engine, name = _sheet_of(entries)
             _check_entries(entries, path, photo_folder(kind, path))
             files = {one.filename: _unpacked(opened, one, _most(one, path)) for one in entries}
@@ -101,6 +103,11 @@ def read_handed_over(data: bytes) -> HandedOver:
         except NotAPhoto as reason:
             raise ZipRefusedError(f"{shown(photo)}: {reason}") from reason
     return HandedOver(kind, engine, name, path, files)
+
+
+def _is_empty_folder(entry: zipfile.ZipInfo) -> bool:
+    """A computer that zips a folder writes entries for the folders too. Nothing is made of them, so none can harm."""
+    return entry.filename.endswith("/") and entry.file_size == 0
 
 
 def _sheet_of(entries: Iterable[zipfile.ZipInfo]) -> tuple[str, SheetKind, str, str]:
@@ -128,6 +135,10 @@ def _check_entries(entries: list[zipfile.ZipInfo], sheet: str, photos: str) -> N
             raise ZipRefusedError(f"{shown(path)} is no plain file")
         if entry.flag_bits & 0x1:
             raise ZipRefusedError(f"{shown(path)} is locked with a password")
+        if entry.compress_type not in _PACKED:
+            raise ZipRefusedError(
+                f"{shown(path)} is packed in a way that is not read here; zip it the usual way, deflated"
+            )
         if path != sheet:
             _check_photo_name(path, photos)
         twin = seen.setdefault(path.casefold(), path)

@@ -15,7 +15,7 @@ from ..records.log import LogLine
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
 from .as_it_would_be import AsItWouldBe
-from .on_disk import rewrite
+from .on_disk import alone, rewrite
 
 Value = str | Sequence[str] | Mapping[str, str]
 KEYS = list(LogLine.model_fields)
@@ -39,9 +39,15 @@ class Added:
 def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     """Write one line into an engine's log. LogLineError where it would be an error; OSError where it cannot be written.
 
-    `values` are as typed; they are written in the order of the log's own keys, the date first.
+    `values` are as typed; they are written in the order of the log's own keys, the date first. BusyError, ChangedError
+    where another hand writes there, or has written since it was read.
     """
-    tree = Folder(folder)
+    Folder(folder)  # what is no shop gets no lock either
+    with alone(folder):
+        return _added(Folder(folder), folder, engine, day, values)
+
+
+def _added(tree: Folder, folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     shop = load_shop(tree)
     records = shop.engines.get(engine)
     if records is None:
@@ -54,7 +60,7 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     wrong = [str(problem) for problem in own if problem.level == "error"]
     if wrong:
         raise LogLineError("\n".join([*wrong, "nothing was written"]))
-    rewrite(folder / path, content)
+    rewrite(folder / path, content, tree.read(path) if path in tree.paths() else None)
     doubts = tuple(problem for problem in own if problem.source.line == number)
     return Added(folder / path, number, text, doubts)
 

@@ -5,8 +5,11 @@ from pathlib import Path
 
 from ..history.tell import tell_one
 from ..records.checks.checked import Checked
+from ..records.schemas import file_name
 from ..records.sheet import SheetKind
-from .blank_sheet import Blank, blank_sheet, next_number
+from .blank_places import Blank
+from .blank_sheet import blank_sheet, next_number
+from .new_shop import SCHEMAS, schema_line
 from .on_disk import write_new
 
 PLACES: dict[SheetKind, str] = {
@@ -28,14 +31,20 @@ def write_blank(
     SheetThereError where the sheet is there already; KeyError for an engine without a family; OSError where the folder
     cannot be written.
     """
-    story, _ = tell_one(checked, engine)
+    story, _ = tell_one(checked, engine, day)  # what is dated later was not known on the sheet's day
     family = checked.shop.family_of(engine)
     assert family is not None  # the story was told of it
     labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
-    text = blank_sheet(Blank(story, family, kind, day, next_number(labels)))
+    text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved))
     path = _free(folder / "engines" / engine, kind, day, again=again)
-    write_new(path, text.encode())
+    write_new(path, f"{_schema(folder, path, kind)}{text}".encode())
     return path
+
+
+def _schema(folder: Path, path: Path, kind: SheetKind) -> str:
+    """The line by which an editor finds the sheet's schema, where the shop has one."""
+    there = (folder / SCHEMAS / file_name(kind)).is_file()
+    return schema_line(path.relative_to(folder).as_posix(), kind) if there else ""
 
 
 def _free(folder: Path, kind: SheetKind, day: date, *, again: bool) -> Path:

@@ -10,6 +10,7 @@ import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
@@ -17,9 +18,9 @@ from typing import Final
 from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
+from ..records.tree import NoTree
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
-NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
 
 
@@ -27,12 +28,29 @@ class BusyError(Exception):
     """Another command has been writing in this shop for longer than one waits."""
 
 
+class ChangedError(Exception):
+    """A file is no more as it was read: somebody saved it meanwhile, and what was saved stays."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """A file's content as it was read and judged, and what takes its place; the same twice for one that stays."""
+
+    was: bytes
+    now: bytes
+
+
+NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
+
+
 @contextmanager
 def alone(shop: Path) -> Iterator[Path]:
     """While it lasts, no other hand of ours writes in the shop; gives an empty folder to write aside in.
 
-    What a killed predecessor left there goes. Raises BusyError.
+    What a killed predecessor left there goes. Raises BusyError; NoTree where the shop is no folder.
     """
+    if not shop.is_dir():
+        raise NoTree(f"{shop}: there is no such folder")
     place = _aside(shop)
     place.mkdir(parents=True, exist_ok=True)
     try:
@@ -59,30 +77,44 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, bytes] = NOTHING, also: Iterable[str] = (),
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (),
 ) -> str | None:  # fmt: skip
     """Put new files in their place, exchange the content of others, and commit them all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
-    others say nothing. OSError, GitFailed: all is as it was then.
+    others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
     """
     paths = sorted({*new, *changed, *also})
-    before = {path: (shop / path).read_bytes() for path in changed}
     moved = _put_in_place(shop, aside, new, last)
+    done: list[str] = []
     try:
-        for path, content in changed.items():
-            rewrite(shop / path, content)
+        for path, one in changed.items():
+            _exchange(shop / path, one)
+            done.append(path)
         return _commit(shop, paths, message) if repository_of(shop) is not None else None
-    except (OSError, GitFailed):
+    except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
-        for path, content in before.items():
-            rewrite(shop / path, content)
+        for path in done:
+            with suppress(ChangedError):  # saved once more since: that is not ours to take back
+                _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
         _unstage(shop, paths)
         raise
 
 
+def _exchange(path: Path, one: Exchange) -> None:
+    if one.now != one.was:
+        rewrite(path, one.now, one.was)
+    else:
+        _refuse_changed(path, one.was)
+
+
+def _refuse_changed(path: Path, was: bytes) -> None:
+    if not path.is_file() or path.read_bytes() != was:
+        raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
+
+
 def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
-    """Write new files and rename them into place; what was put there. A file that is there already is left.
+    """Write new files and rename them into place; the files put there. One that is there already is left.
 
     FileExistsError for a file that is there with other content.
     """
@@ -95,7 +127,7 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
         for part in _moves(shop, missing, last):
             (shop / part).parent.mkdir(parents=True, exist_ok=True)
             os.rename(aside / part, shop / part)
-            moved.append(shop / part)
+            moved += [shop / path for path in missing if path == part or path.startswith(f"{part}/")]
             _flush((shop / part).parent)
     except OSError:
         _take_away(moved)
@@ -104,8 +136,12 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
 
 
 def _take_away(moved: Iterable[Path]) -> None:
+    """Our files, and the folders that are empty then; what another hand has put beside them stays."""
     for one in moved:
-        shutil.rmtree(one) if one.is_dir() else one.unlink()
+        one.unlink(missing_ok=True)
+        with suppress(OSError):  # the folder holds something
+            one.parent.rmdir()
+            one.parent.parent.rmdir()
 
 
 def _is_there(path: Path, content: bytes) -> bool:
@@ -118,7 +154,8 @@ def _is_there(path: Path, content: bytes) -> bool:
 
 def _moves(shop: Path, paths: Iterable[str], last: str) -> Iterator[str]:
     """What to rename: a folder that is not there yet as a whole, else file by file; what holds `last` comes last."""
-    tops = {_top_that_is_new(shop, path) for path in paths}
+    found = {_top_that_is_new(shop, path) for path in paths}
+    tops = {top for top in found if not any(top.startswith(f"{other}/") for other in found)}  # others come with theirs
     yield from sorted(tops, key=lambda top: (last == top or last.startswith(f"{top}/"), top))
 
 
@@ -137,8 +174,11 @@ def write_new(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def rewrite(path: Path, content: bytes) -> None:
-    """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was."""
+def rewrite(path: Path, content: bytes, was: bytes | None = None) -> None:
+    """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was.
+
+    `was`: what it held when it was read. ChangedError where it holds something else by now.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
@@ -147,6 +187,8 @@ def rewrite(path: Path, content: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        if was is not None:
+            _refuse_changed(path, was)
         os.replace(name, path)
     except BaseException:
         os.unlink(name)
@@ -184,5 +226,34 @@ def _commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
     run_git(shop, "add", "--force", "--", *paths)
     if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
         return None
-    run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    _refuse_nameless(shop)
+    try:
+        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    except GitFailed as trouble:
+        raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _refuse_nameless(shop: Path) -> None:
+    """Say what to do where git knows nobody to commit as; its own words leave out the half."""
+    try:
+        for who in ("GIT_AUTHOR_IDENT", "GIT_COMMITTER_IDENT"):
+            run_git(shop, "var", who)
+    except GitFailed as trouble:
+        raise GitFailed(
+            "git has no name for whoever commits here; tell it once, in the shop's folder, and run this again:\n"
+            '  git config user.name "Your Name"\n  git config user.email you@your.shop'
+        ) from trouble
+
+
+def _of_signing(shop: Path, said: str) -> str:
+    """What to do where commits are to be signed and git could not; nothing where that is not it."""
+    if "failed to write commit object" not in said:  # all that git's last line says of it
+        return ""
+    with suppress(GitFailed):  # the setting is not there
+        if run_git(shop, "config", "--type=bool", "commit.gpgSign").strip() == b"true":
+            return (
+                "; commits are signed here (commit.gpgSign), and git could not sign: see that `git commit -S` works, "
+                "or end signing with `git config commit.gpgSign false`, and run this again"
+            )
+    return ""

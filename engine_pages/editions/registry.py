@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from ..bench.on_disk import alone, put_and_commit
+from ..bench.on_disk import Exchange, alone, put_and_commit
 from ..bench.share_lines import PATH, with_link, with_values
 from ..records.checks.all import read_checked
 from ..records.checks.checked import Checked
@@ -82,7 +82,8 @@ def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
 def _changed(
     folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, list[str]]]
 ) -> tuple[Link, ...]:
-    """Write what `change` makes of the register and commit it; the links of the tokens that it names."""
+    """Write what `change` makes of the register and commit it; the links of the tokens that it names. NoTree."""
+    Folder(folder)  # what is no shop gets no lock either
     with alone(folder) as aside:
         tree = Folder(folder)
         there = PATH in tree.paths()
@@ -90,7 +91,7 @@ def _changed(
         text, tokens = change(_Register(_checked(tree, day), content.decode("utf-8-sig"), day))
         new = text.encode("utf-8")
         if there:
-            put_and_commit(folder, aside, {}, PATH, message, changed={PATH: new})
+            put_and_commit(folder, aside, {}, PATH, message, changed={PATH: Exchange(content, new)})
         else:
             put_and_commit(folder, aside, {PATH: new}, PATH, message)
         return tuple(link for link in links_of(_checked(Folder(folder), day)) if link.token in tokens)

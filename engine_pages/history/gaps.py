@@ -10,6 +10,7 @@ from ..records.slots import slots_of, title_of
 from ..records.source import Problem, Source
 from .book import Book
 from .lives import LAST
+from .season_words import in_sets, sets_of
 from .story import FitStory, Gap, LogStory, PartStory, SheetStory
 
 LEAST_COUNTED = 0.05  # hours; less is not shown, and nothing but the counter's last digit
@@ -26,6 +27,7 @@ def gaps_of(
     yield from _of_places(family, records, parts)
     for part in parts:
         yield from _of_part(family, part)
+    yield from _differing(parts)
     for fit in fits:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
             yield Gap(
@@ -85,7 +87,7 @@ def hours_without_a_run(log: Sequence[LogStory], total: float) -> tuple[float, .
 
 def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
     kind = family.kinds.get(part.kind)
-    place = next((f.source for _, f in reversed(part.found)), part.source)
+    place = _place_of(part)
     if kind is None or not kind.whole:  # what is assembled as a whole is no part: it has no serial and no life before
         yield from _of_identity(kind, part, place)
     for dimension in part.dimensions:
@@ -94,8 +96,22 @@ def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
             yield Gap(
                 f"{part.slot_name}: {dimension.name.lower()} not measured{since}", "not measured", dimension.limit_where
             )
-    if part.differs:
-        yield Gap(f"{part.slot_name}: {part.differs}", "differs", place)
+
+
+def _differing(parts: Sequence[PartStory]) -> Iterator[Gap]:
+    """Where the builder and the limits differ; members of a set of which the same holds are one line."""
+    alike: dict[tuple[str, str], list[PartStory]] = {}
+    for part in parts:
+        if part.differs:
+            alike.setdefault((part.slot.partition("/")[0], part.differs), []).append(part)
+    for (_, said), here in alike.items():
+        for name in in_sets([part.slot_name for part in here], sets_of(parts)):
+            yield Gap(f"{name}: {said}", "differs", _place_of(here[0]))
+
+
+def _place_of(part: PartStory) -> Source | None:
+    """Where a part was spoken of last."""
+    return next((found.source for _, found in reversed(part.found)), part.source)
 
 
 def _of_identity(kind: Kind | None, part: PartStory, place: Source | None) -> Iterator[Gap]:

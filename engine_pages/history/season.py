@@ -19,7 +19,7 @@ from ..wear.service import MONTHS
 from .pools import Pool, Pools, common_of
 from .season_dues import HARDLY, FallsDue, falls_due
 from .season_stakes import Figures, Pooled, figures_of
-from .season_words import advice_of
+from .season_words import advice_of, sets_of
 from .story import DueStory, FitStory, PartStory
 from .told_season import (
     DIGITS,
@@ -79,7 +79,7 @@ def season_story(
         measure_next=_measure_next(found) if silent is None else (),
         renewed=tuple(sorted(question.renewed)),
         apart=bool(parts) and not any(part.fitted_now for part in parts),
-        sets=_sets(parts),
+        sets=sets_of(parts),
         silent=silent,
         undated=question.undated and any(MONTHS in due.every for due in dues),
         outlived=tuple(_outlived(question, parts, amounts[-1])) if silent is None else (),
@@ -87,16 +87,6 @@ def season_story(
     if told.lasts == len(events) and not told.is_sure:
         told = replace(told, lasts=None)  # what stands against the whole plan is not in the figure
     return replace(told, advice=advice_of(told))
-
-
-def _sets(parts: Sequence[PartStory]) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The names of the places in each set, by the set's own."""
-    sets: dict[str, list[str]] = {}
-    for part in parts:
-        member = part.slot.partition("/")[2]
-        if member:
-            sets.setdefault(part.slot_name.removesuffix(f", {member}"), []).append(part.slot_name)
-    return tuple((name, tuple(members)) for name, members in sets.items())
 
 
 def _outlived(question: Question, parts: Sequence[PartStory], run: float) -> Iterator[Outlived]:

@@ -71,7 +71,7 @@ def figures_of(
     by_id = {part.id: part for part in parts}
     for fit in fits:
         if (gone | renewed).isdisjoint(fit.parts):
-            _as_it_is(out, pools, (None, fit_place(fit), ""), fit.dimension, runs)
+            _as_it_is(out, pools, (None, fit.title, ""), fit.dimension, runs)
         elif fit.dimension.limit is not None:
             _changed(out, pools, fit, fit.dimension.limit, by_id, runs, (gone, renewed))
     return out
@@ -83,14 +83,9 @@ def never_measured(parts: Sequence[PartStory], fits: Sequence[FitStory]) -> tupl
     staying = [part for part in parts if part.id not in gone]
     rows: list[tuple[Of, DimensionStory]] = []
     rows += [((part.id, part.slot_name, one.name), one) for part in staying for one in part.dimensions]
-    rows += [((None, fit_place(fit), ""), fit.dimension) for fit in fits if gone.isdisjoint(fit.parts)]
+    rows += [((None, fit.title, ""), fit.dimension) for fit in fits if gone.isdisjoint(fit.parts)]
     unread = [(of, one) for of, one in rows if one.limit is not None and one.state == "not measured"]
     return tuple(LeftOut("never measured", *of, one.id) for of, one in unread)
-
-
-def fit_place(fit: FitStory) -> str:
-    """A fit's name with its row: `Rotor bearing clearance 2`."""
-    return fit.name if fit.row is None else f"{fit.name} {fit.row}"
 
 
 def _as_it_is(out: Figures, pools: Pools, of: Of, one: DimensionStory, runs: Runs) -> None:
@@ -146,11 +141,11 @@ def _changed(
     outer, inner = sides or (None, None)
     if outer is None or inner is None:
         why: Why = "never measured" if fit.dimension.state == "not measured" else "fit changed"
-        out.left_out.append(LeftOut(why, None, fit_place(fit), "", fit.id))
+        out.left_out.append(LeftOut(why, None, fit.title, "", fit.id))
         return
     chances = tuple(chance_between(outer[0], outer[1] + x, inner[0], inner[1] + x, limit) for x in runs)
     out.alone.append(np.array(chances))
-    out.stands.append(Stands(None, fit_place(fit), "", fit.id, chances))
+    out.stands.append(Stands(None, fit.title, "", fit.id, chances))
 
 
 def _side(pools: Pools, part: PartStory, id: str, *, renewed: bool) -> tuple[PartLine, float] | None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from .story import DueStory
+from .story import DueStory, PartStory
 from .told_season import CHANGED_HANDS, LeftOut, NextReading, SeasonEvent, SeasonStory, Why, worst_first
 
 CANNOT_TELL = "Cannot tell whether it lasts"
@@ -108,6 +108,16 @@ def percent(chance: float | None) -> str:
     if chance >= 0.995:
         return "over 99 %"
     return "under 1 %" if chance < 0.01 else f"{chance:.0%}".replace("%", " %")
+
+
+def sets_of(parts: Sequence[PartStory]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The names of the places in each set, by the set's own."""
+    sets: dict[str, list[str]] = {}
+    for part in parts:
+        member = part.slot.partition("/")[2]
+        if member:
+            sets.setdefault(part.slot_name.removesuffix(f", {member}"), []).append(part.slot_name)
+    return tuple((name, tuple(members)) for name, members in sets.items())
 
 
 def in_sets(names: Sequence[str], sets: Sets) -> list[str]:

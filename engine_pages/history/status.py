@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..records.sheet import FAILED, GOES_OUT
-from .story import STATES, DimensionStory, DueStory, GradeStory, State
+from .story import STATES, DimensionStory, DueStory, FitStory, GradeStory, PartStory, State, TestStory
 
 WORST_GRADE = 4
 CRACK = "crack"  # any crack, whatever its grade, is beyond limit
@@ -61,6 +61,26 @@ def worst_of(states: Sequence[State]) -> State:
     """The worst of several states; what is retired or was never measured says nothing of the others."""
     known = [state for state in states if state not in ("retired", "not measured")]
     return min(known, key=STATES.index, default="not measured")
+
+
+def state_of_engine(
+    parts: Sequence[PartStory], fits: Sequence[FitStory], tests: Sequence[TestStory], services: Sequence[DueStory]
+) -> State:
+    """The worst that is known; `tests` is the last of each since the build.
+
+    "Within" wants something that was judged: that nothing is due, or that something was measured for which no limit is
+    written, says nothing of the engine.
+    """
+    states = [part.state for part in parts if part.state != "within" or is_judged(part)]
+    states += [fit.state for fit in fits if fit.dimension.limit is not None]
+    states += [test.state for test in tests if test.limit is not None or any(test.spread_limits)]
+    return worst_of([*states, *(due.state for due in services if due.state != "within")])
+
+
+def is_judged(part: PartStory) -> bool:
+    """Whether anything of a part was held against a limit, or looked at and graded."""
+    limited = any(one.limit is not None and one.state != "not measured" for one in part.dimensions)
+    return limited or any(found.grades for _, found in part.found)
 
 
 def differs(

@@ -193,6 +193,7 @@ class EngineStory:
     """One engine, told. `as_of` and `commit` belong to the engine's own inputs.
 
     `reached`: the exposure that nine of ten parts of a kind reach, by kind, where enough of it failed to tell.
+    `tests_now`: the last of each test since the last build; one before it was of another assembly.
     """
 
     id: str
@@ -239,6 +240,7 @@ class EngineStory:
     season: SeasonStory | None = None
     reached: Mapping[str, float] = field(default_factory=dict)
     chambers: tuple[ChamberTrend, ...] = ()
+    tests_now: tuple[TestStory, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

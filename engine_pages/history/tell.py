@@ -35,15 +35,12 @@ from .season_lives import LivesReached
 from .sheets import sheet_story
 from .shortlist import shortlist_of
 from .sight import WHOLE_SHOP, Sight
-from .status import worst_of
+from .status import state_of_engine
 from .story import (
-    DueStory,
     EngineStory,
-    FitStory,
     PartStory,
     SheetStory,
     ShopStory,
-    State,
     TestStory,
 )
 from .told_later import ToldLater
@@ -149,12 +146,13 @@ def tell_engine(
     problems = _problems(book, records, inputs, parts.values())
     dues = tuple(sorted((*services, *(d for part in here for d in part.due)), key=lambda d: -(d.share or -1.0)))
     tests = tuple(test for sheet in sheets for test in sheet.tests)
+    tests_now = _last_since_build(book, records, tests, until)
     story = engine_identity(book, records, family, present, until)
     reached = lives.of(family)
     still_here = {part.id for part in here}
     return replace(
         story,
-        state=_state(here, fits, services, _tests_since_build(book, records, tests, until)),
+        state=state_of_engine(here, fits, tests_now, services),
         as_of=told_on,
         commit=commit,
         uncommitted=uncommitted,
@@ -166,6 +164,7 @@ def tell_engine(
         shortlist=shortlist_of(here, fits, family.exposure),
         due=dues,
         tests=tests,
+        tests_now=tests_now,
         sheets=sheets,
         log=log_stories(book, records, until),
         fluids=fluid_spans(book, records, until),
@@ -183,23 +182,14 @@ def tell_engine(
     )
 
 
-def _state(
-    parts: Sequence[PartStory], fits: Sequence[FitStory], services: Sequence[DueStory], tests: Sequence[TestStory]
-) -> State:
-    """The worst that is known. That nothing is due says nothing of an engine that nobody has measured."""
-    last_tests = {test.test: test for test in tests}  # in order of time: the last of each name stays
-    measured = worst_of([part.state for part in parts] + [fit.state for fit in fits])
-    measured = worst_of([measured, *(test.state for test in last_tests.values())])
-    return worst_of([measured, *(due.state for due in services if due.state != "within")])
-
-
-def _tests_since_build(
+def _last_since_build(
     book: Book, records: EngineRecords, tests: Sequence[TestStory], until: Moment
-) -> Sequence[TestStory]:
-    """A test before the last build was of another assembly."""
+) -> tuple[TestStory, ...]:
+    """The last of each test; one before the last build was of another assembly."""
     builds = (book.moment(sheet) for sheet in records.sheets if sheet.kind == "build")
     built = max((moment for moment in builds if moment <= until), default=FIRST)
-    return [test for test in tests if book.moment(book.checked.resolved[test.sheet.path].sheet) >= built]
+    since = [test for test in tests if book.moment(book.checked.resolved[test.sheet.path].sheet) >= built]
+    return tuple({test.test: test for test in since}.values())  # in order of time: the last of each name stays
 
 
 def _problems(

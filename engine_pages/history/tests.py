@@ -40,8 +40,10 @@ class Bench:
 
 
 def tests_of(family: Family, sheet: SheetRecord) -> Iterator[TestStory]:
-    """Every test of one sheet."""
+    """Every test of one sheet; where nothing was read there was none."""
     for name, run in (sheet.it.tests or {}).items():
+        if run.is_blank:
+            continue
         rule = (family.tests or {}).get(name) or TestRule()
         yield _story(family, sheet, name, run, rule)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from math import inf
 
-from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper, TestStory
+from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
 from engine_pages.pages.dimension_words import MEETS, due_left, due_words
 from engine_pages.pages.season_section import advice_words
 from engine_pages.pages.sets import sets_joined, stoppers_joined
@@ -32,7 +32,7 @@ def engine_claim(engine: EngineStory) -> str:
     """What is the worst of it, in one sentence: beyond a limit, overdue, or what stops it first."""
     beyond = [small(part.slot_name) for part in engine.parts if part.state == "beyond limit"]
     beyond += [small(fit.title) for fit in engine.fits if fit.state == "beyond limit"]
-    beyond += [small(test.name) for test in tests_since_build(engine) if test.state == "beyond limit"]
+    beyond += [small(test.name) for test in engine.tests_now if test.state == "beyond limit"]
     if beyond:
         return f"{capital(shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
     if any(due.state == "overdue" for due in engine.due):
@@ -49,17 +49,11 @@ def engine_claim(engine: EngineStory) -> str:
 def _tested_claim(engine: EngineStory) -> str | None:
     """What a test says, where that and no part or clearance makes the engine's state."""
     said = {"near limit": "is near its limit", "undecided": "cannot be decided"}.get(engine.state)
-    test = next((one for one in tests_since_build(engine) if one.state == engine.state), None)
+    test = next((one for one in engine.tests_now if one.state == engine.state), None)
     others = {*(part.state for part in engine.parts), *(fit.state for fit in engine.fits)}
     if said is None or test is None or engine.state in others:
         return None
     return f"{capital(test.name)} {said}."
-
-
-def tests_since_build(engine: EngineStory) -> tuple[TestStory, ...]:
-    """The last of each test; one before the last build was of another assembly."""
-    began = engine.built.day if engine.built is not None else date.min
-    return tuple({test.test: test for test in engine.tests if test.sheet.day >= began}.values())
 
 
 def overdue_words(engine: EngineStory) -> list[str]:

@@ -17,7 +17,7 @@ from engine_pages.pages.bars import ROW, due_line, stopper_line
 from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
-from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, stopper_claim, tests_since_build
+from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, shortened, stopper_claim
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
 from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
@@ -38,6 +38,7 @@ from engine_pages.pages.words import (
 
 NEEDS_CREW: tuple[State, ...] = ("beyond limit", "overdue", "due", "undecided", "near limit")
 LASTS: Final = "chance of lasting"
+UNJUDGED: Final = "nothing measured against a limit"
 MOST_DOUBTS = 8
 MOST_NAMED = 2
 MOST_DUE = 2
@@ -137,7 +138,7 @@ def _answer(engines: list[EngineStory]) -> tuple[str, str]:
     """The worst engine with what stops it and its chance, then the next ones."""
     need = [one for one in engines if needs_crew(one)]
     if not need:
-        return "Nothing is due, and nothing is near its limit.", ""
+        return _calm(engines)
     first, *others = need
     rest = " ".join(_in_a_sentence(one) for one in others[:MOST_NAMED])
     more = len(others) - MOST_NAMED
@@ -145,6 +146,17 @@ def _answer(engines: list[EngineStory]) -> tuple[str, str]:
         f"{_in_a_sentence(first).removesuffix('.')}; {plan_chance(first)}.",
         f"{rest} {count_words(more, 'more engine')} wait." if more > 0 else rest,
     )
+
+
+def _calm(engines: list[EngineStory]) -> tuple[str, str]:
+    """What is said where no engine needs anybody: only of what was judged that it is nowhere near its limit."""
+    if not engines:
+        return "No engine is written yet.", ""
+    unjudged = [one.id for one in engines if one.state == "not measured"]
+    if len(unjudged) == len(engines):
+        return f"Nothing is due. {capital(CANNOT_TELL)} whether anything is near its limit: {UNJUDGED}.", ""
+    rest = f"Of {shortened(unjudged)} {CANNOT_TELL}: {UNJUDGED}." if unjudged else ""
+    return "Nothing is due, and nothing is near its limit.", rest
 
 
 def _in_a_sentence(engine: EngineStory) -> str:
@@ -238,7 +250,7 @@ def _worst(engine: EngineStory) -> tuple[BarLine, str]:
     if stopper is None and shortlist:
         stopper = shortlist[0]
     if stopper is None:
-        return BarLine(Link("nothing measured against a limit"), "", Markup(""), "", state_word(engine.state), ""), ""
+        return BarLine(Link(UNJUDGED), "", Markup(""), "", state_word(engine.state), ""), ""
     return _stopper_line(engine, stopper), stopper.slot_name
 
 
@@ -252,7 +264,7 @@ def _stopper_line(engine: EngineStory, stopper: Stopper) -> BarLine:
 def _found(engine: EngineStory) -> Iterator[tuple[str, str]]:
     """What makes the engine's state and has no bar of its own, with its reason: a part, else the last of a test."""
     yield from ((part.slot_name, part.state_why) for part in engine.parts if part.state == engine.state)
-    yield from ((test.name, why_words(test)) for test in tests_since_build(engine) if test.state == engine.state)
+    yield from ((test.name, why_words(test)) for test in engine.tests_now if test.state == engine.state)
 
 
 def _kinds(here: Here) -> Lines | None:

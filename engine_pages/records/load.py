@@ -320,7 +320,7 @@ def _read_sheet(shop: Shop, path: str, document: Document) -> None:
         meant = _numbered(shop.tree, path, named[1], int(named[2]))
         message = f"{name} counts as a sheet of its own; if it is no copy, name it {meant}"
         shop.problems.append(doubt(Source(path, 1, 1), message))
-    if all(getattr(record.it, key) is None for key in LOOKED_AT):
+    if not record.it.model_fields_set.intersection(LOOKED_AT):  # a key with nothing after it is a blank sheet's
         shop.problems.append(error(record.place(), "a sheet wants positions, fits or tests"))
     records.sheets.append(sheet)
 

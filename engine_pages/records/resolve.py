@@ -67,6 +67,8 @@ def resolve(sheet: SheetRecord, family: Family) -> Resolved:
             )
             continue
         written = line if line is not None else PositionLine()
+        if written.is_blank and sheet.kind != "build":  # a build names what is fitted, bare or not
+            continue
         out.written.append((key, written))
         _Line(out, family, slots, key, targets, written, said).put()
     for name, tree in (sheet.it.fits or {}).items():

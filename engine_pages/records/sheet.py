@@ -92,6 +92,17 @@ def parse_sizes(raw: Any) -> Quantity | dict[str, Quantity]:
 Sizes = Annotated[Any, PlainValidator(parse_sizes)]
 
 
+def is_written(value: Any) -> bool:
+    """Whether anything stands in a value; a map of nothing but blanks is blank.
+
+    >>> is_written({"chipping": {"a1": None}}), is_written({"chipping": {"a1": 0}})
+    (False, True)
+    """
+    if isinstance(value, dict):
+        return any(is_written(inner) for inner in value.values())
+    return value is not None and value != []
+
+
 class Photo(Model):
     """A photo beside its sheet."""
 
@@ -118,6 +129,11 @@ class PositionLine(Model):
     why: Text | None = None
     correction: Texts | None = None
     crew_note: Text | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing stands behind any of its keys: on a sheet that looks, the place was not looked at."""
+        return not any(is_written(getattr(self, name)) for name in type(self).model_fields)
 
 
 class Work(Model):
@@ -165,6 +181,11 @@ class TestRun:
         """A circumstance that is a quantity (`rpm`, `supply`, `orifice`, `temperature`)."""
         text = self.circumstances.get(name)
         return None if text is None else parse_amount(text)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was read: it was not tested."""
+        return not is_written(self.readings)
 
     @property
     def faces_marked(self) -> bool:

@@ -10,6 +10,7 @@ from bench.handed import SHEET, STRIP, git, photo, shop_in
 from click.testing import CliRunner, Result
 from PIL import Image
 
+from engine_pages.bench.camera import from_camera
 from engine_pages.bench.edit_yaml import MapEdit, edited
 from engine_pages.bench.filing import file_in
 from engine_pages.cli import main
@@ -48,12 +49,16 @@ def camera(tmp_path: Path) -> Path:
     return folder
 
 
-def from_phone(shade: int, size: tuple[int, int] = (4000, 3000)) -> bytes:
+def from_phone(
+    shade: int, size: tuple[int, int] = (4000, 3000), taken: str = "2026:03:01 16:45:10", changed: str | None = None
+) -> bytes:
     """Held upright: stored on its side, with the place and the moment in its notes."""
     picture = Image.new("RGB", size, (shade, shade, shade))
     notes = Image.Exif()
     notes[0x0112] = 6
-    notes.get_ifd(0x8769)[0x9003] = "2026:03:01 16:45:10"
+    notes.get_ifd(0x8769)[0x9003] = taken
+    if changed is not None:
+        notes[0x0132] = changed
     notes.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
     out = io.BytesIO()
     picture.save(out, "JPEG", exif=notes)
@@ -198,6 +203,110 @@ def test_a_place_where_no_map_stands_is_refused() -> None:
         edited("a: {b: 1}\n", [MapEdit(("a", "c"), {"b": "2"})])
 
 
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        (
+            "- {file: IMG_0412.JPG, view: face, taken: , original: }",
+            "- {file: rotor-1-face.jpg, view: face, taken: 2026-03-01 16:45 , original: SUM }",
+        ),
+        (
+            "- {file: IMG_0412.JPG, view: }",
+            "- {file: rotor-1.jpg, view: , taken: 2026-03-01 16:45, original: SUM }",
+        ),
+        (
+            "- file: IMG_0412.JPG\n        taken:   # not yet\n        original:\n        caption:",
+            "- file: rotor-1.jpg\n        taken: 2026-03-01 16:45   # not yet\n        original: SUM\n        caption:",
+        ),
+    ],
+)
+def test_a_key_that_was_left_blank_is_filled_in(shop: Path, camera: Path, line: str, wanted: str) -> None:
+    head = "engine: E1\ndate: 2026-03-01\npositions:\n  rotor-1:\n    part: R-1\n    photos:\n      "
+    sheet = typed(shop, f"{head}{line}\n")
+    done = file(shop, sheet, camera)
+    assert done.exit_code == 0, done.output
+    original = hashlib.sha256((camera / "IMG_0412.JPG").read_bytes()).hexdigest()
+    assert sheet.read_text(encoding="utf-8") == f"{head}{wanted}\n".replace("SUM", f"sha256:{original}")
+
+
+def test_a_tab_is_an_error_with_its_place(shop: Path, camera: Path) -> None:
+    sheet = typed(shop, TYPED.replace("file: img_0413.jpg", "file:\timg_0413.jpg"))
+    done = file(shop, sheet, camera)
+    assert done.exit_code == 1
+    assert f"{STRIP}/teardown.yml:10:14: error: a tab stands here; write a blank" in done.output
+    assert "file:\timg_0413.jpg" in sheet.read_text(encoding="utf-8")
+
+
+def test_two_camera_folders_with_a_photo_of_one_name_are_refused_where_a_sheet_names_it(
+    shop: Path, camera: Path
+) -> None:
+    other = camera.parent / "101"
+    other.mkdir()
+    (other / "img_0412.jpg").write_bytes(from_phone(shade=1, size=(40, 30)))
+    sheet = typed(shop)
+    done = file(shop, sheet, camera, other)
+    assert done.exit_code == 1
+    assert f"{camera / 'IMG_0412.JPG'} and {other / 'img_0412.jpg'} have one name" in done.output
+    assert sheet.read_text(encoding="utf-8") == TYPED
+    (other / "img_0412.jpg").rename(other / "IMG_0414.JPG")  # named by no line
+    assert file(shop, sheet, camera, camera / "IMG_0412.JPG", other).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    "nonsense", ["0000:00:00 00:00:00", "2026:02:30 10:00:00", "2026:13:01 10:00:00", "2026:03:01 25:61:00", "soon"]
+)
+def test_a_moment_that_no_calendar_has_is_no_moment(tmp_path: Path, nonsense: str) -> None:
+    path = tmp_path / "IMG_1.JPG"
+    path.write_bytes(from_phone(90, (40, 30), nonsense))
+    assert from_camera(path).taken is None
+    path.write_bytes(from_phone(90, (40, 30), nonsense, changed="2026:03:01 17:00:00"))
+    assert from_camera(path).taken == "2026-03-01 17:00"
+
+
+def test_check_says_how_a_photo_comes_in_that_is_on_the_camera_still(shop: Path, camera: Path) -> None:
+    typed(shop)
+    said = CliRunner().invoke(main, ["check", "--records", str(shop)]).output
+    assert f"there is no photo 'IMG_0412.JPG' in {STRIP}; if it is on the camera: " in said
+    command = f"engine-pages file {STRIP}/teardown.yml CAMERA-FOLDER"
+    assert command in said
+    assert file(shop, shop / command.split()[2], camera).exit_code == 0
+
+
+def test_a_photo_that_was_filed_before_is_not_called_unnamed(shop: Path, camera: Path) -> None:
+    sheet = typed(shop)
+    file(shop, sheet, camera)
+    again = file(shop, sheet, camera)
+    assert "left where they are: IMG_0414.JPG\n" in again.output
+    assert file(shop, sheet, camera / "IMG_0412.JPG").exit_code == 0
+
+
+def test_a_filing_that_was_killed_before_its_commit_is_ended_by_the_same_command(
+    shop: Path, camera: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    sheet = typed(shop)
+    with monkeypatch.context() as patched:
+        patched.setattr("engine_pages.bench.on_disk._commit", killed)
+        with pytest.raises(KeyboardInterrupt):
+            file_in(shop, [sheet, camera], TODAY)
+    assert file_in(shop, [sheet, camera], TODAY).photos == ()
+    assert git(shop, "status", "--porcelain") == ""
+    assert {path.name for path in sheet.parent.glob("*.jpg")} == {"rotor-1-face.jpg", "rotor-1-gear-side.jpg"}
+
+
+def test_a_commit_of_many_records_lists_them_below_a_short_subject(shop: Path) -> None:
+    days = [f"2026-01-{day:02}" for day in range(2, 12)]
+    for day in days:
+        text = f"engine: E1\ndate: {day}\npositions: {{rotor-1: {{part: R-1}}}}\n"
+        (shop / f"engines/E1/builds/{day}.yml").write_text(text, encoding="utf-8")
+    file_in(shop, [shop / "engines/E1/builds"], TODAY)
+    subject, _, *names = git(shop, "log", "-1", "--format=%B").strip().splitlines()
+    assert subject == "11 records"
+    assert names == [f"E1 builds {day}" for day in ["2026-01-01", *days]]
+
+
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
     sheet = typed(shop, SHEET)
     (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())
@@ -205,3 +314,10 @@ def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> N
     git(shop, "commit", "-qm", "by hand")
     file(shop, sheet, camera)
     assert (sheet.parent / "rotor-1-face.jpg").read_bytes() == photo()
+
+
+def test_a_sheet_without_photos_is_checked_too_before_it_is_committed(shop: Path) -> None:
+    sheet = typed(shop, "engine: E1\ndate: 2026-03-01\npositions: {rotor-9: {part: R-1}}\n")
+    done = file(shop, sheet)
+    assert (done.exit_code, "nothing was written and nothing committed" in done.output) == (1, True)
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"

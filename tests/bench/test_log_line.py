@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from bench.handed import git, under_git
 from click.testing import CliRunner, Result
 
 from engine_pages.bench.log_line import LogLineError, add_line
@@ -51,6 +52,16 @@ def test_a_line_goes_behind_the_last_of_its_day_and_nothing_else_changes(shop: P
     head, tail = LOG.split("- {date: 2026-03-01")
     assert text(shop) == f"{head}{line}\n- {{date: 2026-03-01{tail}"
     assert done.output == f"{shop / 'engines/E1/log.yml'}:3: {line}\n"
+
+
+def test_the_log_is_committed_as_a_sheet_is(shop: Path) -> None:
+    under_git(shop)
+    log(shop, "--date", "2026-04-01", "--hours", "1.250")
+    path = str(shop / "engines/E1/log.yml")
+    done = CliRunner().invoke(main, ["file", path, "--records", str(shop)])
+    assert done.exit_code == 0, done.output
+    assert git(shop, "show", "--name-only", "--format=%s").split() == ["E1", "log", "engines/E1/log.yml"]
+    assert git(shop, "status", "--porcelain") == ""
 
 
 def test_the_latest_line_stands_last(shop: Path) -> None:

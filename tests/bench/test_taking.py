@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from engine_pages.bench.handed_over import ZipRefusedError, checksum, read_handed_over, receipt_of
 from engine_pages.bench.taking import take
 from engine_pages.cli import main
+from engine_pages.records.git import GitFailed
 
 TODAY = date(2026, 3, 2)
 
@@ -114,6 +115,18 @@ def test_a_build_has_its_photos_in_a_folder_of_its_name(shop: Path) -> None:
     assert (shop / "engines/E1/builds/2026-03-05/stand.jpg").exists()
 
 
+@pytest.mark.parametrize("kind", ["inspections", "builds"])
+def test_the_first_sheet_of_its_kind_comes_in_with_its_photos(shop: Path, kind: str) -> None:
+    git(shop, "rm", "-rq", "engines/E1/builds")
+    git(shop, "commit", "-qm", "no build yet")
+    sheet = BUILD.replace("2026-01-01", "2026-03-01") + "photos: [{file: stand.jpg, view: front}]\n"
+    place = f"engines/E1/{kind}/2026-03-01"
+    files = {f"{place}.yml": sheet.encode(), f"{place}/stand.jpg": photo()}
+    assert take(shop, zipped(files), TODAY).outcome == "taken in"
+    assert git(shop, "show", "--name-only", "--format=", "HEAD").split() == sorted(files)
+    assert git(shop, "status", "--porcelain") == ""
+
+
 def test_a_folder_that_is_no_repository_takes_sheets_too(tmp_path: Path) -> None:
     for path, text in FILES.items():
         (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
@@ -140,6 +153,19 @@ def link(name: str, target: str) -> bytes:
     return out.getvalue()
 
 
+def marked(at: int, value: int) -> bytes:
+    """A zip whose list of contents says something else of its first file, at an offset of APPNOTE 4.3.12."""
+    data = bytearray(zipped(teardown()))
+    data[data.index(b"PK\x01\x02") + at] = value
+    return bytes(data)
+
+
+def damaged(method: int) -> bytes:
+    data = bytearray(zipped(teardown(), method))
+    data[data.index(b"teardown.yml") + len("teardown.yml") + 4] = 0xFF
+    return bytes(data)
+
+
 BOMB = zipped({**teardown(), f"{STRIP}/flat.jpg": b"\xff\xd8\xff" + bytes(60_000_000)}, zipfile.ZIP_DEFLATED)
 ATTACKS: dict[str, tuple[bytes, str]] = {
     "a way out": (zipped({**teardown(), f"{STRIP}/../../../../x.jpg": photo()}), "lies outside"),
@@ -158,7 +184,16 @@ ATTACKS: dict[str, tuple[bytes, str]] = {
     "a device of Windows": (zipped({**teardown(), f"{STRIP}/nul.jpg": photo()}), "it is a device there"),
     "two sheets": (zipped({**teardown(), "engines/E1/builds/2026-03-05.yml": b"x"}), "here are 2"),
     "no sheet": (zipped({f"{STRIP}/x.jpg": photo()}), "here are none"),
-    "a folder as an entry": (zipped({**teardown(), f"{STRIP}/": b""}), "is no plain file"),
+    "a file without a name": (
+        zipped({**teardown(), "?nameless": b"x"}).replace(b"?nameless", b"\0nameless"),
+        "lies outside",
+    ),
+    "a folder that holds something": (zipped({**teardown(), f"{STRIP}/x/": b"x"}), "is no plain file"),
+    "LZMA": (zipped(teardown(), zipfile.ZIP_LZMA), "packed in a way that is not read here"),
+    "bzip2": (zipped(teardown(), zipfile.ZIP_BZIP2), "packed in a way that is not read here"),
+    "LZMA, damaged": (damaged(zipfile.ZIP_LZMA), "packed in a way that is not read here"),
+    "Zstandard": (marked(at=10, value=93), "packed in a way that is not read here"),  # APPNOTE 4.4.5: method 93
+    "a password": (marked(at=8, value=1), "locked with a password"),  # APPNOTE 4.4.4: bit 0 of the flags
     "another engine's sheet": (zipped(teardown(SHEET.replace("E1", "E2"))), "is of engine 'E2'"),
     "an engine that is not there": (
         zipped({path.replace("E1", "E9"): content for path, content in teardown(SHEET).items()}),
@@ -178,6 +213,14 @@ def test_an_attack_is_refused_with_a_clear_word_and_nothing_is_written(shop: Pat
         take(shop, data, TODAY)
     assert everything(shop) == before
     assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_a_zip_that_a_computer_made_again_of_the_folders_has_the_same_receipt(shop: Path) -> None:
+    steps = STRIP.split("/")
+    folders = {f"{'/'.join(steps[:length])}/": b"" for length in range(1, len(steps) + 1)}
+    again = zipped({**folders, f"{STRIP}/photos/": b"", **teardown()}, zipfile.ZIP_DEFLATED)
+    assert read_handed_over(again).receipt == read_handed_over(zipped(teardown())).receipt
+    assert take(shop, again, TODAY).outcome == "taken in"
 
 
 @given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
@@ -201,7 +244,7 @@ def test_the_command_prints_the_receipt_and_says_what_was_refused(shop: Path, tm
     assert "bad.zip: not taken in: this is no zip that can be read" in done.output
 
 
-def test_without_a_name_for_commits_nothing_is_taken_in_and_git_says_why(
+def test_without_a_name_for_commits_nothing_is_taken_in_and_it_is_said_what_to_do(
     shop: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     git(shop, "config", "--unset", "user.name")
@@ -212,9 +255,42 @@ def test_without_a_name_for_commits_nothing_is_taken_in_and_git_says_why(
     (tmp_path / "E1.zip").write_bytes(zipped(teardown()))
     ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
     before = everything(shop)
-    assert CliRunner().invoke(main, ask).exit_code == 1
+    refused = CliRunner().invoke(main, ask)
+    assert refused.exit_code == 1
+    assert 'git config user.name "Your Name"\n  git config user.email you@your.shop' in refused.output
     assert everything(shop) == before
     assert git(shop, "status", "--porcelain") == ""
     git(shop, "config", "user.name", "Shed")
     git(shop, "config", "user.email", "shed@shop.example")
     assert "taken in" in CliRunner().invoke(main, ask).output
+
+
+def test_where_commits_cannot_be_signed_nothing_is_taken_in_and_it_is_said_what_to_do(shop: Path) -> None:
+    git(shop, "config", "commit.gpgSign", "true")
+    git(shop, "config", "gpg.program", "no-such-program")
+    before = everything(shop)
+    with pytest.raises(GitFailed, match="or end signing with `git config commit"):
+        take(shop, zipped(teardown()), TODAY)
+    assert everything(shop) == before
+    assert git(shop, "status", "--porcelain") == ""
+    git(shop, "config", "commit.gpgSign", "false")
+    assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+
+
+def test_a_draft_that_waits_is_named_by_check_and_ends_take_with_1(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "E1.zip").write_bytes(zipped(teardown(SHEET.replace("79.9610", "79,961"))))
+    ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
+    for said in ("E1.zip: kept in the inbox: ", "E1.zip: already there: inbox/"):
+        done = CliRunner().invoke(main, ask)
+        assert (done.exit_code, said in done.output) == (1, True)
+        assert "1 of 1 not in its place" in done.output
+    checked = CliRunner().invoke(main, ["check", "--records", str(shop)])
+    assert checked.exit_code == 0
+    assert "1 draft to be settled: inbox/E1-teardown-2026-03-01-" in checked.output
+
+
+def test_a_sheet_in_its_place_ends_take_with_0(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "E1.zip").write_bytes(zipped(teardown()))
+    ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
+    assert [CliRunner().invoke(main, ask).exit_code for _ in range(2)] == [0, 0]
+    assert "draft" not in CliRunner().invoke(main, ["check", "--records", str(shop)]).output

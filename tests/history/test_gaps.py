@@ -122,3 +122,33 @@ def test_clearances_of_one_name_are_told_apart_by_their_rows() -> None:
     gaps = said(files | {"families/single.yml": family})
     for row in (1, 2):
         assert f"Running clearance {row}: clearance not measured since this pair stands together" in gaps
+
+
+SET = """
+    family: single
+    architecture: rotary
+    exposure: hours
+    positions: {seals-1: {kind: seal, names: [a1, a2, a3]}, pump: pump}
+    kinds:
+      seal: {dimensions: {height: {unit: mm, limit: {min: 7.5}}}}
+      pump: {dimensions: {gap: {unit: mm, limit: {max: 0.15}}}}
+"""
+
+
+def differing(strip: str) -> list[str]:
+    files = {
+        "families/single.yml": SET,
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", "seals-1: , pump: "),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet("2026-03-01", strip),
+    }
+    return [gap.what for gap in engine(told(files)).gaps if gap.kind == "differs"]
+
+
+def test_where_builder_and_limits_differ_a_set_is_one_line() -> None:
+    pump = "pump: {measured: {gap: 0.9}, decision: reuse}"
+    low = "limits say beyond limit (height); the builder decided reuse"
+    of_pump = "Pump: limits say beyond limit (gap); the builder decided reuse"
+    whole = f"seals-1: {{measured: {{height: 7.0}}, decision: reuse}}, {pump}"
+    assert differing(whole) == [f"Seals 1, all 3: {low}", of_pump]
+    two = f"seals-1: {{measured: {{height: {{a1: 7.0, a2: 7.9, a3: 7.0}}}}, decision: reuse}}, {pump}"
+    assert differing(two) == [f"Seals 1, a1 and a3: {low}", of_pump]

@@ -82,6 +82,12 @@ def test_a_clearance_that_cannot_be_worked_out_is_named_and_the_whole_plan_is_no
     assert "Not in the figure, and may stop it: bearing 1; play 1." in found.advice
 
 
+@pytest.mark.parametrize("name", ["", "name: Play, ", "name: Play 1, "])
+def test_a_clearance_bears_its_row_once(name: str) -> None:
+    files = pair(PAIR.replace("play-1: {name: Play, ", f"play-1: {{{name}"))
+    assert [one.name for one in renew(files, "X").stands if one.dimension_id == "play-1"] == ["Play 1"]
+
+
 def test_the_clearance_of_a_part_that_goes_out_is_named() -> None:
     found = renew(pair(decision="replace"))
     assert [one.id for one in found.out("fit changed")] == ["play-1"]

@@ -204,3 +204,41 @@ def test_an_engine_that_nobody_measured_is_not_within_because_nothing_is_due() -
     assert engine(told(files)).state == "not measured"
     files["engines/E1/log.yml"] = "- {date: 2026-02-01, kind: run, hours: 9}\n"
     assert engine(told(files)).state == "overdue"
+
+
+UNLIMITED = """
+    family: single
+    architecture: rotary
+    exposure: hours
+    positions: {rotor-1: rotor, shaft: shaft}
+    kinds:
+      rotor: {dimensions: {bore: {unit: mm}}, observe: [scoring]}
+      shaft: {dimensions: {journal: {unit: mm}}, service: {replace: {hours: 60}}}
+    fits: {seat: {outer: rotor-1.bore, inner: shaft.journal}}
+    tests: {compression: {unit: kPa}}
+    services: {oil: {hours: 50}}
+"""
+LIMITED = UNLIMITED.replace("bore: {unit: mm}", "bore: {unit: mm, limit: {max: 61}}")
+
+
+@pytest.mark.parametrize(
+    ("family", "line", "expected"),
+    [
+        (UNLIMITED, "rotor-1: {measured: {bore: 60.05}}, shaft: {measured: {journal: 60.0}}", "not measured"),
+        (UNLIMITED, "rotor-1: {observed: {scoring: 1}}", "within"),
+        (LIMITED, "rotor-1: , shaft: ", "not measured"),
+        (LIMITED, "rotor-1: {measured: {bore: 60.05}}", "within"),
+        (UNLIMITED.replace("shaft.journal}", "shaft.journal, limit: {max: 1}}"),
+         "rotor-1: {measured: {bore: 60.05}}, shaft: {measured: {journal: 60.0}}", "within"),
+        (UNLIMITED.replace("{unit: kPa}", "{unit: kPa, limit: {min: 600}}"), "rotor-1: ", "within"),
+    ],
+)  # fmt: skip
+def test_an_engine_is_within_only_by_what_was_judged(family: str, line: str, expected: str) -> None:
+    files = {
+        "families/single.yml": family,
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", line),
+        "engines/E1/inspections/2026-02-01.yml": sheet("2026-02-01", "", "tests: {compression: {rotor-1: [800]}}"),
+    }
+    one = engine(told(files))
+    assert one.state == expected
+    assert [test.test for test in one.tests_now] == ["compression"]

@@ -168,6 +168,7 @@ def engine() -> EngineStory:
         ),
         due=(OIL, REPLACE),
         tests=(COMPRESSION,),
+        tests_now=(COMPRESSION,),
         sheets=sheets,
         log=(
             LogStory(

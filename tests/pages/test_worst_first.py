@@ -79,6 +79,16 @@ def test_the_front_page_says_where_a_chance_cannot_be_told(tmp_path: Path) -> No
     assert "cannot tell, no plan is written" in front(unplanned, tmp_path=tmp_path)
 
 
+def test_the_front_page_does_not_reassure_where_nothing_was_judged(tmp_path: Path) -> None:
+    calm, bare = of_plan("E-1", "within"), replace(of_plan("E-2", "not measured"), shortlist=(), due=(), parts=())
+    page = front(calm, bare, tmp_path=tmp_path)
+    assert "Nothing is due, and nothing is near its limit." in page
+    assert "Of E-2 cannot tell: nothing measured against a limit." in page
+    alone = front(bare, tmp_path=tmp_path)
+    assert "Nothing is due. Cannot tell whether anything is near its limit: nothing measured against a limit." in alone
+    assert "nothing is near" not in alone
+
+
 # ── a time at which a limit is met is no verdict ─────────────────────────────────────────────────────────────────────
 
 

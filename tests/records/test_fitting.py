@@ -254,7 +254,8 @@ def test_a_serial_read_for_the_first_time_names_the_part_from_the_start() -> Non
 
 
 def test_a_part_that_no_build_fitted_was_there_before_the_records() -> None:
-    shop = _shop("K-1 teardown 2026-03-01 | positions: {bearing-1: {part: B1, decision: reuse}, bearing-2: }")
+    lines = "{bearing-1: {part: B1, decision: reuse}, bearing-2: {decision: reuse}, seals-1: {part: {a1: }}}"
+    shop = _shop(f"K-1 teardown 2026-03-01 | positions: {lines}")
     assert shop.problems == ()
     assert [(stay.part.id, stay.fitted) for stay in shop.fitting.stays] == [("B1", None), ("K-1.bearing-2.1", None)]
 

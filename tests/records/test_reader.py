@@ -100,7 +100,8 @@ def _read(text: str) -> tuple[Document, list[Problem]]:
 def test_the_shop_that_is_broken_below_has_one_problem_before() -> None:
     checked = _check("shop.yml", SHOP["shop.yml"].encode())
     assert [problem.message for problem in checked.problems] == [
-        "there is no photo 'loaded.png' in engines/K-07/teardowns/2026-10-12"
+        "there is no photo 'loaded.png' in engines/K-07/teardowns/2026-10-12; "
+        "if it is on the camera: engine-pages file engines/K-07/teardowns/2026-10-12/teardown.yml CAMERA-FOLDER"
     ]
 
 

@@ -29,14 +29,15 @@ fits:
   bearing-clearance-1: {outer: bearing-1.wall, inner: crank.journal_1, unit: thou}
 """
 SHEET = "engines/K-05/teardowns/2026-03-02/teardown.yml"
+BUILD = "engines/K-05/builds/2026-03-02.yml"
 
 
-def _resolve(text: str, family: str = FAMILY) -> Resolved:
+def _resolve(text: str, family: str = FAMILY, sheet: str = SHEET) -> Resolved:
     files = Written(
         {
             "families/four.yml": family.encode(),
             "engines/K-05/engine.yml": b"engine: K-05\nfamily: four\n",
-            SHEET: f"engine: K-05\ndate: 2026-03-02\n{text}".encode(),
+            sheet: f"engine: K-05\ndate: 2026-03-02\n{text}".encode(),
         }
     )
     shop = load_shop(files)
@@ -143,15 +144,19 @@ def test_circumstances_round_a_value_reach_every_reading_inside() -> None:
 
 
 def test_a_blank_is_not_looked_at_and_nought_is_nothing_there() -> None:
-    resolved = _resolve("positions:\n  bearing-1: {measured: {wall: }, observed: {overlay: 0}}\n  crank:\n")
+    resolved = _resolve("positions:\n  bearing-1: {measured: {wall: }, observed: {overlay: 0}}\n")
     assert resolved.problems == []
     assert resolved.lines["bearing-1"].measured == {}
     assert resolved.lines["bearing-1"].observed["overlay"][0] == 0
-    assert resolved.lines["crank"].observed == {}
 
 
-def test_a_bare_position_is_a_line() -> None:
-    assert list(_resolve("positions:\n  crank:\n").lines) == ["crank"]
+def test_a_bare_position_was_not_looked_at() -> None:
+    resolved = _resolve("positions:\n  crank:\n  rings-1: {part: {top: }, observed: {chipping: {oil: }}, photos: []}\n")
+    assert (resolved.lines, resolved.written, resolved.problems) == ({}, [], [])
+
+
+def test_a_bare_position_of_a_build_is_fitted() -> None:
+    assert list(_resolve("positions:\n  crank:\n", sheet=BUILD).lines) == ["crank"]
 
 
 @pytest.mark.parametrize(
@@ -200,7 +205,7 @@ def test_a_fits_side_is_a_slot_a_dimension_and_perhaps_a_station() -> None:
 
 
 def test_the_same_family_gives_the_same_slots_in_its_own_order() -> None:
-    resolved = _resolve("positions:\n  crank:\n  rings-1:\n  cylinder-1:\n")
+    resolved = _resolve("positions:\n  crank:\n  rings-1:\n  cylinder-1:\n", sheet=BUILD)
     orders = {line.slot.id: (line.slot.order, line.slot.row) for line in resolved.lines.values()}
     assert orders == {
         "cylinder-1": (0, 1),

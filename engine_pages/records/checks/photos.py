@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 
 from ..git import GitFailed
-from ..load import SheetRecord
+from ..load import SheetRecord, place_of_sheet
 from ..photo_header import MAX_BYTES, NotAPhoto, photo_facts
 from ..sheet import Photo
 from ..source import Problem, Source, doubt, error, nearest
@@ -35,7 +35,7 @@ def check_photos(checked: Checked) -> Iterator[Problem]:
                 one for one in beside if not one.endswith((".yml", ".yaml")) and ("/" in name or "/" not in one)
             ]
             hint = f"; {nearest(name, pictures)}" if pictures else ""
-            yield error(place, f"there is no photo {name!r} in {folder}{hint}")
+            yield error(place, f"there is no photo {name!r} in {folder}{hint}{_how_it_comes(place.path)}")
         else:
             message = _what_is_wrong(checked, path)
             if message:
@@ -77,6 +77,13 @@ def check_commits(checked: Checked) -> Iterator[Problem]:
         path = _path(folder, name)
         if path in paths and path not in tracked:
             yield doubt(place, f"{name} is in no commit and not staged; git add {path}")
+
+
+def _how_it_comes(record: str) -> str:
+    """What brings a photo that is on the camera still; a sheet names those by the camera's own names."""
+    if place_of_sheet(record) is None:
+        return ""
+    return f"; if it is on the camera: engine-pages file {record} CAMERA-FOLDER"
 
 
 def _photos(checked: Checked) -> Iterator[tuple[SheetRecord, tuple[str | int, ...], Photo]]:

@@ -1,0 +1,77 @@
+"""What git knows of an earlier taking: the commit that bears its mark, what it wrote, and what became of that.
+
+In: the shop's folder, a mark and paths. Out: plain values. Asked is the history of the commit that is checked out
+alone: what was taken in on another branch, or undone, is not there. A shop without git knows of no earlier taking.
+"""
+
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..records.git import repository_of, run_git
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """The newest commit that bears a mark, and the path that it wrote."""
+
+    commit: str
+    path: str
+
+
+def taken_before(shop: Path, mark: str, paths: Sequence[str]) -> Before | None:
+    """The newest commit with this mark in its message, and which of these paths it wrote; the first where that cannot
+    be told, as of a commit that was made over since. None: there is no such commit. Raises GitFailed."""
+    if not _has_commits(shop):
+        return None
+    what = ("--format=%h", "--name-only", "--relative", "--no-renames", "--diff-merges=first-parent")
+    said = os.fsdecode(run_git(shop, "log", "-1", *what, "--fixed-strings", f"--grep={mark}", "HEAD")).splitlines()
+    if not said:
+        return None
+    return Before(said[0], next((path for path in paths if path in said[1:]), paths[0]))
+
+
+def last_commit(shop: Path, path: str) -> str | None:
+    """The last commit that touched a path; None where none did. Raises GitFailed."""
+    if not _has_commits(shop):
+        return None
+    return run_git(shop, "log", "-1", "--format=%h", "HEAD", "--", path).decode("ascii").strip() or None
+
+
+def deleted_only_in_folder(shop: Path, paths: Iterable[str]) -> dict[str, bytes]:
+    """Of paths that do not lie in the folder, those that git has still in hand, staged or committed, with their
+    content. Raises GitFailed."""
+    repository = repository_of(shop)
+    if repository is None:
+        return {}
+    staged, committed = repository.tracked(), repository.in_commit()
+    found = [path for path in paths if path in staged or path in committed]
+    return {path: run_git(shop, "cat-file", "blob", f"{'' if path in staged else 'HEAD'}:./{path}") for path in found}
+
+
+def was_removed(shop: Path, before: Before) -> bool:
+    """Whether a later commit took away what this one wrote; what lies there by that name came after."""
+    log = ("log", "-1", "--format=%h", "--diff-filter=D", "--no-renames", f"{before.commit}..HEAD", "--", before.path)
+    return bool(run_git(shop, *log).strip())
+
+
+def how_removed(shop: Path, path: str, places: Sequence[str]) -> str:
+    """How a path that was committed went from the folder, and the command that brings its places back."""
+    repository = repository_of(shop)
+    if repository is not None and path in repository.in_commit():
+        return f"deleted in the folder, in no commit yet; {_bring_back('HEAD', places)}"
+    log = ("log", "-1", "--format=%h %cs", "--diff-filter=D", "--no-renames", "HEAD", "--", path)
+    commit, _, day = run_git(shop, *log).decode("ascii").strip().partition(" ")
+    if not commit:
+        return "it is no more in the folder"
+    return f"removed by commit {commit} of {day}; {_bring_back(f'{commit}~1', places)}"
+
+
+def _bring_back(revision: str, places: Sequence[str]) -> str:
+    return f"if that was a mistake: git checkout {revision} -- {' '.join(places)}"
+
+
+def _has_commits(shop: Path) -> bool:
+    repository = repository_of(shop)
+    return repository is not None and repository.head() is not None
