@@ -16,7 +16,7 @@ from .blank_lines import line
 from .blank_places import Blank, limit_words, place_lines, written_limit
 
 TEST_HEAD = ("rpm", "temperature")
-_NUMBER = re.compile(r"(.*?)(\d+)")
+_NUMBER = re.compile(r"(.*?)(\d+)(?:-[bcdfghjkmnpqrstvwxz]{4})?")  # a sheet begun on a phone has letters of its own
 _TO_BUILD = "what is named is fitted; a place behind # stays as it is: take the # away from what you fit"
 
 
@@ -31,8 +31,8 @@ def blank_sheet(blank: Blank) -> str:
 def next_number(labels: Iterable[str]) -> str | None:
     """The number after the highest: `T-0413` after `T-0412`; None where none is numbered.
 
-    >>> next_number(["T-0099", "T-0412", "rebuild"]), next_number([])
-    ('T-0413', None)
+    >>> next_number(["T-0099", "T-0412", "rebuild"]), next_number(["T-0412-kvbn"]), next_number([])
+    ('T-0413', 'T-0413', None)
     """
     found = [(int(match[2]), match[1], len(match[2])) for label in labels if (match := _NUMBER.fullmatch(label))]
     if not found:

@@ -30,7 +30,7 @@ RECEIPT_BYTES: Final = 5  # of the checksum: 40 bits, eight letters to type; a m
 
 # Ways of packing that every reader of zips has; APPNOTE 4.4.5 numbers them.
 _PACKED: Final = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
-_NAME: Final = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[2-9])?", re.ASCII)
+_NAME: Final = re.compile(r"\d{4}-\d{2}-\d{2}(?:-(?:[2-9]|[1-9]\d))?", re.ASCII)
 _PHOTO_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,119}\.(?:jpe?g|png|webp)", re.ASCII | re.IGNORECASE)
 # What zipfile raises on a damaged zip, found by damaging them.
 _DAMAGE: Final = (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, ValueError, struct.error, zlib.error)

@@ -7,6 +7,7 @@ serials, units, last readings, limits and grades, since this page may lie on a p
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from statistics import median
 from typing import Any, Final
 
 from engine_pages.history.amounts import amount_in
@@ -14,15 +15,19 @@ from engine_pages.history.figure_numbers import number
 from engine_pages.history.last_taken import last_taken
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory
 from engine_pages.history.tests import by_chambers, test_name
+from engine_pages.history.told_parts import SheetRef
 from engine_pages.records.family import Dimension, Family, Fit, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
 from engine_pages.records.resolve import Resolved
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
 from engine_pages.records.slots import dimension_name, key_name, slots_of, title_of
+from engine_pages.records.typed_amounts import amount_pattern, reading_pattern
+from engine_pages.records.units import UNITS
 
 SHEET_KINDS: Final[tuple[SheetKind, ...]] = ("teardown", "inspection", "build")
 HEADS: Final = ("rpm", "temperature")  # of a test, before its readings
+FEWEST_CHANGES: Final = 3  # of which a usual one can be told
 BY_CHAMBER: Final = ("compression", "leak_down")  # tests of a sealing row; others are of the whole engine
 
 
@@ -58,10 +63,29 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "causes": CAUSES,
         "origins": ORIGINS,
         "fluids": [[span.fluid, span.name] for span in engine.fluids if span.ended is None],
+        "torque": _torque(engine),
         "take": of.take,
+        "reading": reading_pattern(),
+        "amount": amount_pattern(),
+        "units": _units(),
         "positions": list(_positions(of)),
         "fits": [_fit(of, id, fit) for id, fit in (family.fits or {}).items()],
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
+    }
+
+
+def _torque(engine: EngineStory) -> list[list[str]]:
+    """Each fastening that a sheet of this engine says the torque of: its name, the last value, and its sheet."""
+    last = {name: [name, value, sheet.ref.label] for sheet in engine.sheets for name, value in sheet.torque}
+    return list(last.values())
+
+
+def _units() -> dict[str, list[Any]]:
+    """By each spelling of a unit: what it measures, and scale and offset to the base of that."""
+    return {
+        spelling: [unit.dimension, float(unit.scale), float(unit.offset)]
+        for unit in UNITS
+        for spelling in (unit.name, *unit.also)
     }
 
 
@@ -86,6 +110,7 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
                     "unit": dimension.unit,
                     "wears": dimension.wears or "either",
                     "decimals": _decimals(dimension),
+                    "usual": _usual(of.engine, slots[0].kind, name),
                     "instrument": dimension.instrument,
                     "stations": list(dimension.stations or ()),
                     "of": [{"member": slot.member or "", **_of_part(of, name, dimension, part)} for slot, part in here],
@@ -96,6 +121,19 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
         }
 
 
+def _usual(engine: EngineStory, kind: str, id: str) -> float | None:
+    """How far this dimension moves between two sheets, in its unit: the median of this engine's parts of the kind."""
+    changes = [
+        abs(reading.change)
+        for part in (*engine.parts, *engine.former_parts)
+        for dimension in part.dimensions
+        if part.kind == kind and dimension.id.partition("@")[0] == id
+        for reading in dimension.readings
+        if reading.change is not None
+    ]
+    return number(median(changes)) if len(changes) >= FEWEST_CHANGES else None
+
+
 def _of_part(of: BenchOf, id: str, dimension: Dimension, part: PartStory | None) -> dict[str, Any]:
     """Limit, new range and last readings of what is there; those of the family where nothing is."""
     told = [one for one in part.dimensions if one.id.partition("@")[0] == id] if part is not None else []
@@ -103,11 +141,12 @@ def _of_part(of: BenchOf, id: str, dimension: Dimension, part: PartStory | None)
     return {
         "limit": _ends(told[0]) if told else _limit(dimension.limit, dimension.unit),
         "new": told[0].new if told else _new(dimension, dimension.unit),
-        "last": {
-            station: {"written": one.written, "value": number(one.value), "u": number(one.u), "sheet": one.sheet.label}
-            for station, one in last.items()
-        },
+        "last": {station: _shown(one.written, one.value, one.u, one.sheet) for station, one in last.items()},
     }
+
+
+def _shown(written: str, value: float | None, u: float | None, sheet: SheetRef) -> dict[str, Any]:
+    return {"written": written, "value": number(value), "u": number(u), "sheet": sheet.label}
 
 
 def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
@@ -115,7 +154,10 @@ def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
     told = next((one.dimension for one in of.engine.fits if one.id == id), None)
     unit = fit.unit or (told.unit if told is not None else "mm")
     last = told.last if told is not None else None
-    shown = {} if last is None else {"": {"written": last.written, "value": None, "u": None, "sheet": last.sheet.label}}
+    shown = {}
+    if told is not None and last is not None:
+        figure = f"{last.value:.{told.decimals}f}, worked out" if last.worked_out and last.value is not None else None
+        shown = {"": _shown(figure or last.written, last.value, last.u, last.sheet)}
     return {
         "id": id,
         "name": fit.name or title_of(id),

@@ -13,6 +13,7 @@ from functools import cache
 from html import escape
 from typing import Any, Final
 
+from engine_pages.pages.short_script import short_script, short_style
 from engine_pages.shipped import shipped
 
 PAGE: Final = "index.html"
@@ -32,7 +33,7 @@ def bench_files(form: Mapping[str, Any]) -> dict[str, bytes]:
     manifest |= {"name": f"{form['engine']}, bench", "short_name": form["engine"]}
     return {
         PAGE: content,
-        "sw.js": _read("sw.js").replace("{{VERSION}}", version).encode(),
+        "sw.js": short_script(_read("sw.js")).replace("{{VERSION}}", version).encode(),
         "manifest.webmanifest": json.dumps(manifest, ensure_ascii=False).encode(),
         "icon.svg": _read("icon.svg").encode(),
     }
@@ -45,7 +46,7 @@ def _sources() -> tuple[str, str, str]:
     listed = _SCRIPTS.search(page)
     assert listed is not None  # the page names its scripts
     script = "\n".join(_read(name) for name in listed[1].split())
-    return _SCRIPTS.sub("", page), f"\n{_read('bench.css')}", f"\n{script}"
+    return _SCRIPTS.sub("", page), short_style(_read("bench.css")), short_script(script)
 
 
 def _policy(style: str, script: str) -> str:

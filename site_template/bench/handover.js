@@ -12,14 +12,14 @@ function wholeSheet(draft) {
   const sheet = structuredClone(draft.sheet);
   const names = photoNames(draft);
   for (const photo of draft.photos) {
-    const line = { file: names.get(photo.n), ...(photo.view.trim() && { view: photo.view.trim() }), ...(photo.caption.trim() && { caption: photo.caption.trim() }), taken: photo.taken, original: photo.original };
+    const line = { file: names.get(photo.n), ...(photo.view.trim() && { view: photo.view.trim() }), ...(photo.caption.trim() && { caption: photo.caption.trim() }), ...(photo.taken && { taken: photo.taken }), original: photo.original };
     const path = photo.place ? ["positions", photo.place, "photos"] : ["photos"];
     putText(sheet, path, [...(textAt(sheet, path) ?? []), line]);
   }
   if (draft.partly && draft.kind === "teardown") {
     sheet.opened = FORM.positions.map((position) => position.id).filter((id) => id in (sheet.positions ?? {}) || Object.keys(sheet.positions ?? {}).some((key) => key.startsWith(id + MEMBER_JOIN)));
   }
-  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "tests", "torque", "fluids"];
+  const order = [...HEAD, "opened", "instruments", "photos", "positions", "fits", "work", "tests", "torque", "fluids"];
   const sorted = Object.fromEntries([...order, ...Object.keys(sheet)].filter((key) => key in sheet).map((key) => [key, sheet[key]]));
   if (sorted.positions) sorted.positions = inOrder(sorted.positions);
   return sorted;
@@ -50,21 +50,29 @@ async function filesOf(draft) {
   return files;
 }
 
+/* The draft as it is now, whatever is typed while the zip is made; `changed` says which state that was. */
 async function zipOf(id) {
-  await writing;
-  const draft = await readDraft(id);
+  const draft = structuredClone(live.get(id)?.draft ?? await storedDraft(id));
   const files = await filesOf(draft);
-  return { name: zipName(draft), blob: makeZip(files, draft.day), receipt: await receiptOf(files) };
+  return { name: zipName(draft), blob: makeZip(files, draft.day), receipt: await receiptOf(files), changed: draft.changed };
 }
 
-/* What was handed over is remembered with the state that it was of. */
-async function remember(draft, receipt) {
-  draft.handed = [...draft.handed.filter((one) => one.receipt !== receipt), { receipt, changed: draft.changed, at: new Date().toISOString() }];
+/* What was handed over is remembered with the state that it was of, and what became of it where that is known. */
+async function remember(draft, { receipt, changed }, outcome) {
+  const before = draft.handed.find((one) => one.receipt === receipt);
+  const now = { receipt, changed, at: new Date().toISOString(), outcome: outcome ?? before?.outcome };
+  draft.handed = [...draft.handed.filter((one) => one !== before), now];
   await keep(draft, false);
 }
 
-const isHanded = (draft) => draft.handed.some((one) => one.changed === draft.changed);
-const stateWords = (draft) => (isHanded(draft) ? "Handed over; not yet known to be taken in" : draft.handed.length ? "Changed since it was handed over" : "Not handed over yet");
+const OUTCOMES = { "taken in": "Taken in", "already there": "Taken in before", "kept in the inbox": "In the shop's inbox, to be settled there" };
+const handedNow = (draft) => draft.handed.find((one) => one.changed === draft.changed);
+
+function stateWords(draft) {
+  const now = handedNow(draft);
+  if (now) return OUTCOMES[now.outcome] ?? "Handed over; not yet known to be taken in";
+  return draft.handed.length ? "Changed since it was handed over" : "Not handed over yet";
+}
 
 function saveFile(name, blob) {
   const link = el("a", { href: URL.createObjectURL(blob), download: name });
@@ -75,60 +83,66 @@ function saveFile(name, blob) {
 }
 
 function handoverScreen(draft) {
-  const state = el("p", { class: "state" }, stateWords(draft));
+  const state = el("p", { class: "state", role: "status" });
   const answer = el("div", { class: "answer", role: "status" });
-  const attempt = (work) => async () => {
+  const receipt = el("input", { id: newId(), autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
+  const tell = () => {
+    state.textContent = stateWords(draft);
+    const now = handedNow(draft);
+    if (now?.outcome) receipt.value = now.receipt; // the computer that took it in has said it
+  };
+  const attempt = (work) => () => holding(draft, async () => {
     say("The zip is being made…");
+    answer.replaceChildren();
     try {
-      const made = await zipOf(draft.id);
-      await work(made);
+      await work(await zipOf(draft.id));
       say("");
     } catch (trouble) {
-      if (trouble.name !== "AbortError") say(`Not handed over: ${trouble.message}`);
-      else say("");
+      say(trouble.name === "AbortError" ? "" : `Not handed over: ${trouble.message}`);
     }
-    state.textContent = stateWords(draft);
-  };
-  const keys = [];
-  const trial = new File([], "x.zip", { type: "application/zip" });
-  if (navigator.canShare?.({ files: [trial] })) {
-    keys.push(button("Share the zip", attempt(async ({ name, blob, receipt }) => {
-      await navigator.share({ files: [new File([blob], name, { type: "application/zip" })], title: name });
-      await remember(draft, receipt);
-    }), { class: "main" }));
+    tell();
+  });
+  tell();
+  const keys = waysOver(draft, answer).map(([words, work], at) => button(words, attempt(work), { class: at ? "" : "main" }));
+  return [el("h2", {}, "Hand over"), state, el("p", {}, summaryOf(draft)), el("div", { class: "keys" }, ...keys), answer, receiptFields(draft, receipt)];
+}
+
+/* How this browser can hand over, the nearest way first. */
+function waysOver(draft, answer) {
+  const ways = [];
+  if (FORM.take) ways.push(["Hand over to this computer", (made) => toThisComputer(draft, made, answer)]);
+  const zip = (blob, name) => new File([blob], name, { type: "application/zip" });
+  if (navigator.canShare?.({ files: [zip("", "x.zip")] })) {
+    ways.push(["Share the zip", async (made) => {
+      await navigator.share({ files: [zip(made.blob, made.name)], title: made.name });
+      await remember(draft, made);
+    }]);
   }
-  keys.push(button("Save the zip", attempt(async ({ name, blob, receipt }) => { saveFile(name, blob); await remember(draft, receipt); }), { class: keys.length ? "" : "main" }));
-  if (FORM.take) {
-    keys.unshift(button("Hand over to this computer", attempt(async ({ blob, receipt }) => {
-      const reply = await fetch(FORM.take, { method: "POST", headers: { "Content-Type": "application/zip" }, body: blob });
-      const told = await reply.json();
-      if (!reply.ok) throw new Error(told.error);
-      await remember(draft, receipt);
-      answer.replaceChildren(el("p", {}, `${told.outcome[0].toUpperCase()}${told.outcome.slice(1)}: ${told.path}`), ...told.problems.map((one) => el("p", { class: "odd" }, one)), el("p", {}, "Receipt: ", el("b", {}, told.receipt)));
-    }), { class: "main" }));
-  }
-  return [el("h2", {}, "Hand over"), state, el("p", {}, summaryOf(draft)), el("div", { class: "keys" }, ...keys), answer, receiptFields(draft)];
+  ways.push(["Save the zip", (made) => { saveFile(made.name, made.blob); return remember(draft, made); }]);
+  return ways;
+}
+
+async function toThisComputer(draft, made, answer) {
+  const reply = await fetch(FORM.take, { method: "POST", headers: { "Content-Type": "application/zip" }, body: made.blob });
+  const told = await reply.json();
+  if (!reply.ok) throw new Error(told.error);
+  await remember(draft, made, told.outcome);
+  answer.replaceChildren(el("p", {}, told.path), ...told.problems.map((one) => el("p", { class: "odd" }, one)), el("p", {}, "Receipt: ", el("b", {}, told.receipt)));
 }
 
 function summaryOf(draft) {
   const filled = Object.keys(draft.sheet.positions ?? {}).length;
-  return `${filled} of ${FORM.positions.length} places are filled in, with ${draft.photos.length} photos. What is blank counts as not looked at.`;
+  return `${filled} of ${FORM.positions.length} places are filled in; photos: ${draft.photos.length}. What is blank counts as not looked at.`;
 }
 
-function receiptFields(draft) {
-  const typed = el("input", { id: newId(), autocomplete: "off", autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
+function receiptFields(draft, typed) {
   return el("section", {}, el("h3", {}, "When it has been taken in"),
     el("p", {}, "Whoever takes the zip in is given a receipt of eight signs. Only with it may this draft be thrown away."),
-    el("div", { class: "field" }, el("label", { for: typed.id }, "Receipt"), typed),
+    labelled("Receipt", typed),
     button("Throw the draft away", async () => {
-      const { receipt } = await zipOf(draft.id);
-      if (!sameReceipt(typed.value, receipt)) {
-        const older = draft.handed.some((one) => sameReceipt(typed.value, one.receipt));
-        say(older ? "This receipt is of an earlier state: the sheet was changed since. Hand it over again." : "This is not the receipt of this sheet. Nothing was thrown away.");
-        return;
-      }
-      await dropDraft(draft.id);
-      window.location.hash = "#/";
-      say("Thrown away: it has been taken in.");
+      const { receipt, changed } = await zipOf(draft.id);
+      if (sameReceipt(typed.value, receipt) && changed === draft.changed) return thrownAway(draft, "Thrown away: it has been taken in.");
+      const older = draft.handed.some((one) => sameReceipt(typed.value, one.receipt));
+      return say(older ? "This receipt is of an earlier state: the sheet was changed since. Hand it over again." : "This is not the receipt of this sheet. Nothing was thrown away.");
     }, { class: "away" }));
 }

@@ -3,6 +3,7 @@
 
 function el(name, attributes = {}, ...inside) {
   const made = document.createElement(name);
+  if (name === "input") made.autocomplete = "off";
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
     else if (value === true) made.setAttribute(key, "");
@@ -18,36 +19,53 @@ const button = (words, onclick, attributes = {}) => el("button", { type: "button
 let ids = 0;
 const newId = () => `f${(ids += 1)}`;
 
+/* Work that waits until the typing pauses: half a number is no odd number yet. */
+function soon(work) {
+  let waiting;
+  return () => { clearTimeout(waiting); waiting = setTimeout(work, 400); };
+}
+
 /* A field with its label, bound to a path of the sheet. */
 function textField(draft, path, label, options = {}) {
   const id = newId();
-  const read = textAt(draft.sheet, path);
+  const { in: root = draft.sheet, keep: save = () => keep(draft) } = options;
+  const read = textAt(root, path);
   const field = el(options.long ? "textarea" : "input", {
-    id, name: path.join("."), autocomplete: "off", autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
-    inputmode: options.mode, list: options.list, placeholder: options.placeholder, rows: options.long ? 3 : null,
-    oninput: () => { putText(draft.sheet, path, field.value.trim() === "" ? "" : field.value); keep(draft); options.after?.(); },
+    id, name: path.join("."), autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
+    inputmode: options.mode, list: options.list, rows: options.long ? 3 : null,
+    oninput: () => { putText(root, path, field.value.trim()); save(); later(); },
+    onchange: () => look(),
   });
+  const judged = options.odd ?? (options.unit && ((text) => unread(text, options.unit, { alone: true, example: options.example })));
+  const odd = judged && el("div", { class: "odd", role: "status" });
+  const look = () => {
+    const text = field.value.trim();
+    odd?.replaceChildren(...[text && judged(text)].filter(Boolean).map((words) => el("p", {}, words)));
+  };
+  const later = soon(look);
   field.value = typeof read === "string" ? read : "";
   const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
   if (hint) field.setAttribute("aria-describedby", `${id}h`);
-  return el("div", { class: "field" }, el("label", { for: id }, label), field, hint);
+  look();
+  return labelled(options.unit ? `${label}, ${options.unit}` : label, field, hint, odd);
 }
 
-/* A few words to choose from, as big buttons; the one that stands may be pressed again to take it back. */
+/* A few words to choose from, one or several, as big buttons; one that stands may be pressed again to take it back. */
 function choice(draft, path, label, words, options = {}) {
   const id = newId();
-  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` });
-  const show = () => {
-    const now = textAt(draft.sheet, path);
-    for (const key of group.children) key.setAttribute("aria-pressed", String(key.value === now));
+  const { in: root = draft.sheet, keep: save = () => keep(draft), several } = options;
+  const chosen = () => [textAt(root, path) ?? []].flat();
+  const press = (value) => {
+    const [there, others] = [chosen().includes(value), several ? chosen().filter((one) => one !== value) : []];
+    putText(root, path, several ? (there ? others : [...others, value]) : there ? "" : value);
+    save();
+    show();
   };
-  for (const word of words) {
-    const [value, meaning] = Array.isArray(word) ? word : [word, null];
-    group.append(el("button", {
-      type: "button", value, "aria-pressed": "false",
-      onclick: () => { putText(draft.sheet, path, textAt(draft.sheet, path) === value ? "" : value); keep(draft); show(); options.after?.(); },
-    }, el("b", {}, value), meaning ? el("span", {}, meaning) : null));
-  }
+  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` }, ...words.map((word) => {
+    const [value, meaning] = [word].flat();
+    return el("button", { type: "button", value, onclick: () => press(value) }, el("b", {}, options.shown?.(value) ?? value), meaning ? el("span", {}, meaning) : null);
+  }));
+  const show = () => { for (const key of group.children) key.setAttribute("aria-pressed", String(chosen().includes(key.value))); };
   show();
   return el("div", { class: "field" }, el("span", { id, class: "label" }, label), group);
 }
@@ -56,27 +74,30 @@ function choice(draft, path, label, words, options = {}) {
 function readingField(draft, path, label, about) {
   const box = el("div", { class: "reading" });
   const odd = el("div", { class: "odd", role: "status" });
-  const values = () => [...box.querySelectorAll("input")].map((input) => input.value).filter((value) => value.trim() !== "");
+  const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
+  const look = () => {
+    const now = values();
+    const said = new Set(now.flatMap((value) => unread(value, about.unit, { alone: now.length > 1, example: about.example }) ?? about.odd?.(value) ?? []));
+    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+  };
+  const later = soon(look);
   const store = () => {
     const now = values();
     putText(draft.sheet, path, now.length > 1 ? now : now[0] ?? "");
     keep(draft);
-    look();
-  };
-  const look = () => {
-    const said = new Set(values().flatMap((value) => about.odd(value)));
-    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+    later();
   };
   const add = (value, focus) => {
     const number = box.children.length + 1;
     const input = el("input", {
-      id: number === 1 ? about.id : null, inputmode: "decimal", autocomplete: "off", name: path.join("."),
+      id: number === 1 ? about.id : null, inputmode: "decimal", name: path.join("."),
       "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
       oninput: () => {
         // a keypad of another language has a comma where the point is wanted: shown as it will be written
         if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", ".");
         store();
       },
+      onchange: look,
       onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); nextField(input); } },
     });
     input.value = value;
@@ -90,7 +111,7 @@ function readingField(draft, path, label, about) {
     const text = box.querySelector("input").getAttribute("inputmode") === "decimal";
     for (const input of box.querySelectorAll("input")) input.setAttribute("inputmode", text ? "text" : "decimal");
     box.querySelector("input").focus();
-  }, { class: "small", title: "a range, under 0.05 mm, not measurable", "aria-label": `${label}: letters or digits` });
+  }, { class: "small", "aria-label": `${label}: letters or digits` });
   const more = button("+1", () => add("", true), { class: "small", "aria-label": `${label}: another reading` });
   return el("div", { class: "field measured" }, el("label", { for: about.id }, label),
     el("div", { class: "row" }, box, about.unit ? el("span", { class: "unit" }, about.unit) : null, more, words),
@@ -113,5 +134,5 @@ function notesOf(of, last, decimals) {
 const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
 const ends = (of, decimals) => {
   const [least, most] = of.limit ?? [null, null];
-  return [least !== null ? `least ${least.toFixed(decimals)}` : "", most !== null ? `most ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
+  return [least !== null ? `limit min ${least.toFixed(decimals)}` : "", most !== null ? `limit max ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
 };

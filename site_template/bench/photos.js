@@ -8,7 +8,8 @@ const two = (number) => String(number).padStart(2, "0");
 const moment = (at) => `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} ${two(at.getHours())}:${two(at.getMinutes())}`;
 
 async function shrunk(file) {
-  const original = `sha256:${hex(await sha256(await file.arrayBuffer()))}`;
+  const bytes = await file.arrayBuffer();
+  const original = `sha256:${hex(await sha256(bytes))}`;
   let picture;
   try {
     picture = await createImageBitmap(file, { imageOrientation: "from-image" });
@@ -27,18 +28,25 @@ async function shrunk(file) {
   picture.close();
   const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", JPEG_QUALITY));
   if (!blob) throw new Error(`${file.name} could not be made smaller; there may be too little memory`);
-  return { blob, original, taken: moment(new Date(file.lastModified)) };
+  return { blob, original, taken: takenAt(bytes) }; // never the file's own time: a copy has that of its copying
 }
 
-async function addPhotos(draft, place, view, files) {
+/* Each photo as soon as it is ready; one that cannot be read stops no other, and is said at the end. */
+const addPhotos = (draft, place, view, files) => holding(draft, async ({ unsaved }) => {
+  const bad = [];
   for (const file of files) {
-    const { blob, original, taken } = await shrunk(file);
-    const n = Math.max(0, ...draft.photos.map((photo) => photo.n)) + 1;
-    await keepPhoto(draft.id, n, blob);
-    draft.photos.push({ n, place, view, caption: "", taken, original });
-    await keep(draft);
+    try {
+      const { blob, original, taken } = await shrunk(file);
+      const n = hex(crypto.getRandomValues(new Uint8Array(8)));
+      unsaved.set(n, blob);
+      draft.photos.push({ n, place, view, caption: "", taken, original });
+      await keep(draft);
+    } catch (trouble) {
+      bad.push(trouble.message);
+    }
   }
-}
+  if (bad.length) throw new Error(bad.join("; "));
+});
 
 const slug = (text) => text.normalize("NFKD").replace(/[^\x00-\x7f]/g, "").toLowerCase().replace(/[^a-z0-9]+/g, "-").slice(0, 40).replace(/^-|-$/g, "");
 

@@ -13,23 +13,25 @@ function placeScreen(draft, position) {
   inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, capitals: "sentences", hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
   if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
+  if (draft.kind !== "inspection" && !position.whole) inside.push(workFields(draft, position, set));
   if (set && draft.kind === "teardown") inside.push(el("details", {}, el("summary", {}, "One of the set differs"), ...memberFields(draft, position)));
   return inside;
 }
 
 function partFields(draft, position, base, set) {
+  const went = { build: "goes in", teardown: "came out", inspection: "is here" }[draft.kind];
   const fields = position.members.map((member) => {
     const path = set ? [...base, "part", member.id] : [...base, "part"];
     const field = textField(draft, path, set ? `Serial ${member.id}` : "Serial", {
-      placeholder: member.part ?? "", capitals: "characters", hint: member.part ? `Last here: ${member.part}` : null,
+      capitals: "characters", hint: member.part ? `Fitted here by the record: ${member.part}. If something else ${went}, write its serial.` : null,
     });
     const input = field.querySelector("input");
     if (member.part) {
-      field.append(button(`Read ${member.part}`, () => { input.value = member.part; input.dispatchEvent(new Event("input")); }, { class: "small" }));
+      field.append(button(`${member.part} ${went}`, () => { input.value = member.part; input.dispatchEvent(new Event("input")); }, { class: "small" }));
     }
     return field;
   });
-  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "It is", FORM.origins));
+  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "Goes in", FORM.origins));
   return fields.length > 1 ? [el("details", { open: draft.kind === "build" }, el("summary", {}, "Serials"), ...fields)] : fields;
 }
 
@@ -95,8 +97,8 @@ const memberFields = (draft, position) => position.members.flatMap((member) => {
 /* ---------- photos of a place ---------- */
 
 function photoFields(draft, place, name) {
-  const list = el("ul", { class: "photos" });
-  const view = el("input", { id: newId(), autocomplete: "off", placeholder: "loaded side, face, plug side" });
+  const list = el("ul", { class: "photos", "data-place": `${draft.id}/${place}` });
+  const view = el("input", { id: newId(), placeholder: "loaded side, face, plug side" });
   const input = el("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
     onchange: async () => {
@@ -105,16 +107,17 @@ function photoFields(draft, place, name) {
       say(`${files.length} ${files.length === 1 ? "photo is" : "photos are"} being kept…`);
       try {
         await addPhotos(draft, place, view.value.trim(), files);
-        say("Kept.");
+        say(live.get(draft.id)?.failed ? "" : "Kept.");
       } catch (trouble) {
         say(`${trouble.message}.`);
       }
-      showPhotos(draft, place, list);
+      const now = document.querySelector(".photos"); // the screen may be another, or the same one anew
+      showPhotos(draft, place, now?.dataset.place === `${draft.id}/${place}` ? now : list);
     },
   });
   showPhotos(draft, place, list);
   return el("section", { class: "photo-box" }, el("h3", {}, `Photos, ${name.toLowerCase()}`),
-    el("div", { class: "field" }, el("label", { for: view.id }, "View"), view),
+    labelled("View", view),
     el("label", { for: input.id, class: "key" }, "Take or choose photos"), input, list);
 }
 
@@ -126,9 +129,9 @@ async function showPhotos(draft, place, list) {
     if (blob) picture.src = URL.createObjectURL(blob);
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
     const bound = (key, label) => {
-      const field = el("input", { id: newId(), autocomplete: "off", oninput: () => { photo[key] = field.value; keep(draft); } });
+      const field = el("input", { id: newId(), oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
-      return el("div", { class: "field" }, el("label", { for: field.id }, label), field);
+      return labelled(label, field);
     };
     return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
       button("Remove", async () => {
@@ -156,7 +159,7 @@ function fitsScreen(draft) {
 function testsScreen(draft) {
   return FORM.tests.map((test) => {
     const base = ["tests", test.id];
-    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed, rpm" : "Temperature", { mode: "decimal" }));
+    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed" : "Temperature of the engine", { mode: "decimal", ...(key === "rpm" ? { unit: "rpm", example: "250" } : { unit: "°C", example: "80" }) }));
     const rows = test.rows.map((row) => chamberFields(draft, test, row));
     const marked = test.rows.some((row) => row.chambers > 1)
       ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
@@ -168,9 +171,13 @@ function chamberFields(draft, test, row) {
   const path = ["tests", test.id, row.id];
   const read = textAt(draft.sheet, path);
   const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
+  const odd = el("div", { class: "odd", role: "status" });
+  const look = () => odd.replaceChildren(...inputs.map((one) => one.value.trim()).filter(Boolean)
+    .map((text) => unread(text, null, { alone: row.chambers > 1, example: "812" })).filter(Boolean).map((words) => el("p", {}, words)));
+  const later = soon(look);
   const inputs = cells.map((cell, n) => {
     const input = el("input", {
-      inputmode: "decimal", autocomplete: "off", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
+      inputmode: "decimal", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
       oninput: () => {
         const now = inputs.map((one) => one.value.trim());
         const filled = now.filter(Boolean).length;
@@ -178,11 +185,14 @@ function chamberFields(draft, test, row) {
           : Object.fromEntries(now.map((text, place) => [`face-${place + 1}`, text]).filter(([, text]) => text));
         putText(draft.sheet, path, value);
         keep(draft);
+        later();
       },
+      onchange: look,
     });
     input.value = cell;
     return input;
   });
+  look();
   return el("div", { class: "field measured" }, el("span", { class: "label" }, row.name), el("div", { class: "row cells" }, ...inputs, test.unit ? el("span", { class: "unit" }, test.unit) : null),
-    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null);
+    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null, odd);
 }

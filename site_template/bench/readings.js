@@ -1,47 +1,84 @@
 "use strict";
-/* What is odd about a number, said at once beside its field; never a reason to stop. */
+/* What is odd about a reading, said at once beside its field; never a reason to stop. What may be typed and what a unit
+   is worth comes with the form, from the reader of the records itself. */
 
-const IN_MM = { mm: 1, µm: 0.001, um: 0.001, μm: 0.001, in: 25.4, '"': 25.4, thou: 0.0254 };
-const FAR = 10; // widths of the new range: beyond, a digit or a point is more likely wrong than the part
+const READING = new RegExp(FORM.reading, "u"); // an amount, a range, a bound, or `not measurable`
+const AMOUNT = new RegExp(FORM.amount, "u"); // a number with or without its unit
+const MANY = 10; // times the new range or the usual change: beyond, a digit or a point is more likely wrong than the part
+const TIMES_LAST = 5; // the last reading, where nothing else is known
 
-/* A plain number in a dimension's unit; null for a range, a bound, words, or a unit that is not known here. */
+const unitsIn = (text) => text.trim().replace(/^(under|over|[<>])/i, "").split("..").map((part) => part.replace(/^\s*[+\-\u2212]?[\d.]+\s*/, "").trim()).filter(Boolean);
+const measures = (unit) => FORM.units[unit]?.[0];
+
+/* Why a text cannot be read, or null. `alone`: a number is wanted and no range; `example` shows how one is written. */
+function unread(text, unit, { alone = false, example = "60.061" } = {}) {
+  if (!(alone ? AMOUNT : READING).test(text)) {
+    if (alone && READING.test(text)) return "A range, a bound or words stand alone, not among repeated readings.";
+    return `Cannot be read: ${text}. Write a number as ${example}${alone ? "" : ", a range as 0.05..0.08, under 0.05, or not measurable"}.`;
+  }
+  const other = unit in FORM.units ? unitsIn(/measurable/i.test(text) ? "" : text).find((one) => measures(one) !== measures(unit)) : null;
+  return other ? `${other} does not measure what ${unit} does.` : null;
+}
+
+/* A plain number in a unit; null for a range, a bound, words, or a unit of something else. */
 function numberIn(text, unit) {
-  const match = /^([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*(\S+)?$/.exec(text.trim().replace("\u2212", "-"));
-  if (!match) return null;
-  const value = Number(match[1]);
-  if (!match[2] || match[2] === unit) return value;
-  return match[2] in IN_MM && unit in IN_MM ? (value * IN_MM[match[2]]) / IN_MM[unit] : null;
+  if (!AMOUNT.test(text)) return null;
+  const value = Number(/[+\-\u2212]?[\d.]+/.exec(text)[0].replace("\u2212", "-"));
+  const [written = unit] = unitsIn(text);
+  if (written === unit) return value;
+  const [from, to] = [FORM.units[written], FORM.units[unit]];
+  return from && to && from[0] === to[0] ? ((value + from[2]) * from[1]) / to[1] - to[2] : null;
 }
 
-function isFar(value, range) {
-  const width = Math.max(range[1] - range[0], 1e-6 * Math.abs(range[1]), 1e-9);
-  return value < range[0] - FAR * width || value > range[1] + FAR * width;
+/* How far outside its new range a reading may lie: on the side of wear, by five times the way to the limit. */
+function isFar(value, of, wears) {
+  const [low, high] = of.new;
+  const way = Math.max(0, ...(of.limit ?? []).filter((end) => end !== null).map((end) => Math.max(low - end, end - high))) / 2;
+  const wide = Math.max(MANY * Math.max(high - low, way), 1e-9);
+  const narrow = high > low ? MANY * (high - low) : wide;
+  return value < low - (wears === "up" ? narrow : wide) || value > high + (wears === "down" ? narrow : wide);
 }
 
-function meant(value, range) {
-  const tries = [["a point one place to the left", value / 10], ["a point one place to the right", value * 10],
-    ["inches typed for millimetres", value * 25.4], ["millimetres typed for inches", value / 25.4]];
-  const [found] = tries.filter(([, other]) => !isFar(other, range));
-  return found ? `; ${found[0]} would fit` : "";
+const isFarFromLast = (value, last, usual) => {
+  const moved = Math.abs(value - last.value);
+  if (usual) return moved > MANY * usual + 2 * Math.SQRT2 * (last.u ?? 0);
+  return value > 0 && last.value > 0 && Math.max(value / last.value, last.value / value) > TIMES_LAST;
+};
+
+/* The slip that would make a reading fit, in words. */
+function meant(value, unit, fits) {
+  const tries = [[0.1, "a point one place to the left"], [10, "a point one place to the right"]];
+  if (measures(unit) === "length") {
+    tries.push([25.4, "inches typed for millimetres"], [1 / 25.4, "millimetres typed for inches"],
+      [0.001, "micrometres typed for millimetres"], [1000, "millimetres typed for micrometres"]);
+  }
+  const found = tries.find(([factor]) => fits(value * factor));
+  return found ? `; ${found[1]} would fit` : "";
 }
 
-/* of: limit, new and last of the part; dimension: unit and wears. Sentences, the gravest first. */
+/* of: limit, new and last of the part; dimension: unit, wears, and the usual change. Sentences, the gravest first. */
 function oddities(text, dimension, of, station, samePart) {
   const value = numberIn(text, dimension.unit);
   if (value === null) return [];
   const said = [];
+  const shown = (number) => number.toFixed(dimension.decimals);
   const last = samePart ? of.last[station] ?? of.last[""] : undefined;
+  const known = last && last.value !== null;
   const [least, most] = of.limit ?? [null, null];
-  if (of.new && of.new[0] !== null && isFar(value, of.new)) said.push(`Far outside the new range ${shownRange(of.new, dimension.decimals)}${meant(value, of.new)}.`);
-  else if (most !== null && value > most) said.push(`Beyond the limit, ${most.toFixed(dimension.decimals)} at the most.`);
-  else if (least !== null && value < least) said.push(`Beyond the limit, ${least.toFixed(dimension.decimals)} at the least.`);
+  if (of.new && of.new[0] !== null) {
+    if (isFar(value, of, dimension.wears)) said.push(`Far outside the new range ${shownRange(of.new, dimension.decimals)}${meant(value, dimension.unit, (other) => !isFar(other, of, dimension.wears))}.`);
+  } else if (known && isFarFromLast(value, last, dimension.usual)) {
+    const near = (other) => Math.abs(other - last.value) <= Math.max(Math.abs(last.value) * 0.05, 2 * (dimension.usual ?? 0));
+    const usual = dimension.usual ? `; ${shown(dimension.usual)} is usual between two sheets` : "";
+    said.push(`Far from the last reading, ${last.written}${meant(value, dimension.unit, near) || usual}.`);
+  }
+  if (said.length) return said;
+  if (most !== null && value > most) said.push(`Beyond the limit, ${shown(most)} at the most.`);
+  else if (least !== null && value < least) said.push(`Beyond the limit, ${shown(least)} at the least.`);
   else if (last?.u && ((most !== null && most - value < 2 * last.u) || (least !== null && value - least < 2 * last.u))) {
     said.push("So near the limit that the gauge cannot tell.");
   }
-  if (last?.u && last.value !== null) {
-    const moved = value - last.value;
-    const against = dimension.wears === "up" ? -moved : dimension.wears === "down" ? moved : 0;
-    if (against > 2 * Math.SQRT2 * last.u) said.push(`Less worn than last time, ${last.written}.`);
-  }
+  const against = known && last.u ? { up: last.value - value, down: value - last.value }[dimension.wears] ?? 0 : 0;
+  if (against > 0 && against > 2 * Math.SQRT2 * last.u) said.push(`Less worn than last time, ${last.written}.`);
   return said;
 }

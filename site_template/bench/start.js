@@ -1,9 +1,13 @@
 "use strict";
 /* The screens and the way between them: all drafts, one draft's places, one place, the tests, the head, handing over. */
 
-const KIND_WORDS = { teardown: "Teardown", inspection: "Inspection", build: "Build" };
 const room = document.getElementById("bench");
+const standing = el("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
 let shown = null; // the draft on the screen
+let showing = Promise.resolve(); // one screen after the other
+let listAt = 0; // px: how far the list of places was scrolled
+let parting = ""; // what the next screen says
+let newer = false; // a newer page is ready
 
 const today = () => moment(new Date()).slice(0, 10);
 const dayWords = (draft) => {
@@ -11,24 +15,35 @@ const dayWords = (draft) => {
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
 const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+const goSaying = (words) => { parting = words; go(); };
+
+function showStanding() {
+  const said = [];
+  const bad = troubled();
+  if (bad) said.push([`Not kept: ${(bad.failed.message || bad.failed.name).replace(/\.$/, "")}. What you write is in this window alone: leave it open, and hand over.`, "Try again now", retry]);
+  if (newer) said.push(["A newer page is ready.", "Reload", () => window.location.reload()]);
+  const words = said.map(([text]) => text).join();
+  if (standing.dataset.words === words) return; // not read out at every keystroke
+  standing.dataset.words = words;
+  standing.replaceChildren(...said.map(([text, key, work]) => el("div", { class: "warning" }, text, " ", button(key, work, { class: "small" }))));
+}
 
 async function homeScreen() {
   const day = el("input", { type: "date", id: newId(), value: today() });
-  const nth = el("input", { type: "checkbox", id: newId() });
+  const which = nthField(1);
   const begin = async (kind) => {
-    if (!/^\d{4}-\d{2}-\d{2}$/.test(day.value)) return say("Give the day of the sheet first.");
-    const draft = newDraft(kind, day.value, nth.checked ? 2 : 1);
-    await keep(draft);
+    if (!isDay(day.value)) return say("Give the day of the sheet first.");
+    const draft = newDraft(kind, day.value, await freeNth(kind, day.value, nthIn(which)));
+    await begun(draft);
     return go("d", draft.id);
   };
   const all = await drafts();
   return [
-    el("header", {}, el("h1", {}, FORM.engine), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
-    await storageWarning(),
+    el("header", {}, el("h1", {}, `${FORM.engine}, bench`), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
+    unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
-    el("div", { class: "field" }, el("label", { for: day.id }, "Day"), day),
-    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind), { class: "main" }))),
-    el("div", { class: "tick" }, nth, el("label", { for: nth.id }, "a second sheet of that day")),
+    labelled("Day", day), labelled("Sheet of that day", which),
+    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
     el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
       el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
@@ -45,12 +60,13 @@ const filledIn = (draft, position) => {
   const keys = Object.keys(draft.sheet.positions ?? {}).filter((key) => key === position.id || key.startsWith(position.id + MEMBER_JOIN));
   const photos = draft.photos.filter((photo) => photo.place === position.id).length;
   const line = draft.sheet.positions?.[position.id] ?? {};
-  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photos` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
+  const words = [line.decision, line.measured ? "measured" : "", line.observed ? "graded" : "", photos ? `${photos} photo${photos > 1 ? "s" : ""}` : "", !line.decision && line.part ? "serial" : ""].filter(Boolean);
   return words.length ? words.join(", ") : keys.length ? "written" : "";
 };
 
 function draftScreen(draft) {
   const place = (href, name, words) => el("li", {}, el("a", { href }, el("b", {}, name), el("span", {}, words || "not looked at")));
+  const blank = FORM.positions.find((position) => !filledIn(draft, position));
   const to = (...steps) => `#/d/${[draft.id, ...steps].map(encodeURIComponent).join("/")}`;
   return [
     el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
@@ -58,8 +74,10 @@ function draftScreen(draft) {
     el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
       FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
-      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null),
-    el("nav", {}, button("All sheets", () => go()), button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
+      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
+      draft.kind !== "teardown" || draft.sheet.torque ? place(to("torque"), "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
+    whichSheet(draft), emptyAway(draft),
+    el("nav", {}, button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
 
@@ -70,8 +88,8 @@ function headScreen(draft) {
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
-    textField(draft, ["counter"], "Counter", { mode: "decimal", hint: "hours, as the engine's own counter shows them" }),
-    textField(draft, ["temperature"], "Temperature of parts and gauges", { hint: "21 °C" }),
+    textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
+    textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
     textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
@@ -85,7 +103,7 @@ function openedField(draft) {
 }
 
 /* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ["over"]];
+const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ...(draft.kind !== "teardown" ? [["torque"]] : []), ["over"]];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
@@ -94,45 +112,78 @@ function withSteps(draft, steps, screen) {
   return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
 }
 
-async function screenFor(steps) {
+async function screenFor(draft, steps) {
   if (steps[0] !== "d") return homeScreen();
-  const draft = await readDraft(steps[1]);
   if (!draft) return [el("h1", {}, "This sheet is not on this device"), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
-  shown = draft;
-  const rest = steps.slice(2);
+  const inside = insideOf(draft, steps.slice(2));
+  return isLive(draft) ? inside : readAlone(draft, inside);
+}
+
+/* What another window writes is shown; its fields and keys wait until that window has let it go. */
+function readAlone(draft, inside) {
+  whenFree(draft.id, show);
+  const ways = inside.filter((one) => one?.nodeName === "NAV");
+  return [el("p", { class: "warning" }, "This sheet is open in another window or tab of this browser, and is written there. Go to its list of all sheets, or close it, to write here."),
+    el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
+}
+
+function insideOf(draft, rest) {
   if (!rest.length) return draftScreen(draft);
   if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
   if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
   if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
+  if (rest[0] === "torque") return withSteps(draft, rest, [el("h2", {}, "Torque"), ...torqueScreen(draft)]);
   if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
   const position = FORM.positions.find((one) => one.id === rest[1]);
   if (!position) return draftScreen(draft);
   return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
 }
 
-async function show() {
-  await writing; // what was typed last is there before it is read again
-  shown = null;
+async function render() {
   const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
+  stopWaiting();
+  let draft = null;
+  let inside = [];
   try {
-    room.replaceChildren(...(await screenFor(steps)).filter(Boolean));
+    draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
+    inside = await screenFor(draft, steps);
   } catch (trouble) {
-    room.replaceChildren(el("h1", {}, "Nothing can be kept here"), el("p", {}, `This browser keeps no drafts (${trouble.message}). Private windows often do not; open the page in an ordinary one.`));
+    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
   }
-  window.scrollTo(0, 0);
+  if (room.querySelector(".places")) listAt = window.scrollY;
+  room.replaceChildren(...inside.filter(Boolean));
+  shown = draft;
+  window.scrollTo(0, steps.length === 2 ? listAt : 0);
   room.focus({ preventScroll: true });
+  clearAway();
 }
 
-window.addEventListener("hashchange", () => { say(""); show(); });
+const show = () => { showing = showing.then(render); };
+const clearAway = () => { showing = showing.then(() => letGo(shown)); };
+
+window.addEventListener("hashchange", () => { say(parting); parting = ""; show(); });
+window.addEventListener("pointerdown", () => say(""), true); // read, and out of the way of what is under it
 document.addEventListener("visibilitychange", async () => {
-  if (document.visibilityState !== "visible" || !shown) return;
-  const kept = await readDraft(shown.id); // another window may have written meanwhile
+  if (document.visibilityState !== "visible") return;
+  navigator.serviceWorker?.getRegistration().then((one) => one?.update()).catch(() => {}); // offline: the page is the one kept
+  if (!shown || isLive(shown)) return;
+  const kept = await storedDraft(shown.id); // another window writes it
   if (kept && kept.changed > shown.changed) show();
 });
-window.addEventListener("beforeunload", (event) => { if (failed) event.preventDefault(); });
+window.addEventListener("beforeunload", (event) => {
+  if ([...live.values()].some((one) => one.failed || one.dirty || one.unsaved.size)) event.preventDefault();
+});
 if (/^https?:$/.test(window.location.protocol)) { // what is installed and works offline; a page on disk does so by itself
   document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
-  navigator.serviceWorker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
+  const worker = navigator.serviceWorker;
+  let older = worker?.controller; // this page came from its keeping
+  worker?.addEventListener("controllerchange", () => {
+    newer = Boolean(older);
+    older = worker.controller;
+    showStanding();
+  });
+  worker?.register("sw.js").catch(() => say("Without a network this page will not open again; save it as a file."));
 }
-window.bench = { open: async (draft) => { await keep(draft); go("d", draft.id); }, drafts, zip: zipOf };
+room.before(standing);
+window.bench = { open: async (draft) => { await begun(draft); go("d", draft.id); }, drafts, zip: zipOf };
 show();

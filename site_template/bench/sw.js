@@ -3,7 +3,8 @@ const KEPT = "bench-{{VERSION}}";
 const FILES = ["./", "index.html", "manifest.webmanifest", "icon.svg"];
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(KEPT).then((cache) => cache.addAll(FILES)).then(() => self.skipWaiting()));
+  const fresh = FILES.map((file) => new Request(file, { cache: "reload" })); // not what the browser kept of an older page
+  event.waitUntil(caches.open(KEPT).then((cache) => cache.addAll(fresh)).then(() => self.skipWaiting()));
 });
 
 self.addEventListener("activate", (event) => {

@@ -5,13 +5,17 @@
 const YAML_WIDTH = 110; // columns of a flow line at most
 const FLOW_KEYS = new Set(["measured", "observed", "fits", "part", "size"]);
 
-const quoted = (text) => JSON.stringify(text).replace(/[\u007f-\u009f\u2028\u2029]/g, (letter) =>
+// What may stand in a file as it is, by YAML 1.1 and 1.2 alike; 1.1 takes U+0085, U+2028 and U+2029 for ends of lines.
+const UNSAFE = /[^\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\u{10000}-\u{10ffff}]/u;
+const HALF_LETTERS = /\p{Surrogate}/gu; // half a letter, left by a broken paste: no text file can hold it
+
+const quoted = (text) => JSON.stringify(text.replace(HALF_LETTERS, "\ufffd")).replace(new RegExp(UNSAFE, "gu"), (letter) =>
   `\\u${letter.charCodeAt(0).toString(16).padStart(4, "0")}`);
 
 function scalar(text, inFlow) {
-  const odd = text === "" || text !== text.trim() || /[\u0000-\u001f\u007f-\u009f\u2028\u2029]/.test(text)
-    || /^[?:,[\]{}#&*!|>'"%@`<=~]/.test(text) || /^-(\s|$)/.test(text) || /^(---|\.\.\.)/.test(text)
-    || /:(\s|$)/.test(text) || /\s#/.test(text) || (inFlow && /[,[\]{}]/.test(text)) || (inFlow && /:$/.test(text));
+  const odd = text === "" || text !== text.trim() || UNSAFE.test(text) || /^[?:,[\]{}#&*!|>'"%@`<=~]/.test(text)
+    || /^-(\s|$)/.test(text) || /^(---|\.\.\.)/.test(text) || /:(\s|$)/.test(text) || /\s#/.test(text)
+    || (inFlow && /[,[\]{}]|:\?/.test(text));
   return odd ? quoted(text) : text;
 }
 
@@ -23,16 +27,14 @@ function flow(value) {
 
 function blockLines(value, indent) {
   const pad = " ".repeat(indent);
-  const lines = [];
-  for (const [key, inner] of Object.entries(value)) lines.push(...entryLines(pad, scalar(key, false), key, inner, indent));
-  return lines;
+  return Object.entries(value).flatMap(([key, inner]) => entryLines(pad, scalar(key, false), key, inner, indent));
 }
 
 function entryLines(pad, shown, key, inner, indent) {
   if (typeof inner === "string") {
-    if (/\n/.test(inner) && !/^[ \t\n]|[ \t]$|[ \t]\n|\n\n*$|[\u0000-\u0009\u000b-\u001f]/.test(inner)) {
-      return [`${pad}${shown}: |-`, ...inner.split("\n").map((line) => (line ? `${pad}  ${line}` : ""))];
-    }
+    const lines = inner.split("\n");
+    const plain = lines.length > 1 && lines[0] && lines.at(-1) && !/^\s/.test(inner) && !lines.some((line) => UNSAFE.test(line) || /\s$/.test(line));
+    if (plain) return [`${pad}${shown}: |-`, ...lines.map((line) => (line ? `${pad}  ${line}` : ""))];
     return [`${pad}${shown}: ${scalar(inner, false)}`];
   }
   const oneLine = `${pad}${shown}: ${flow(inner)}`;

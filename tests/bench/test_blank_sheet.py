@@ -163,7 +163,14 @@ def test_an_engine_that_is_not_there_is_answered_with_the_nearest(shop: Path) ->
 
 @pytest.mark.parametrize(
     ("labels", "number"),
-    [(["T-9", "T-10"], "T-11"), (["T-0099"], "T-0100"), (["2026/7"], "2026/8"), (["first"], None), ([], None)],
+    [
+        (["T-9", "T-10"], "T-11"),
+        (["T-0099"], "T-0100"),
+        (["T-0412", "T-0413-kvbn", "T-0413-wxzc"], "T-0414"),  # begun on two phones
+        (["2026/7"], "2026/8"),
+        (["first"], None),
+        ([], None),
+    ],
 )
 def test_the_next_number_follows_the_highest(labels: list[str], number: str | None) -> None:
     assert next_number(labels) == number

@@ -3,14 +3,21 @@
 import shutil
 import threading
 from collections.abc import Iterator
+from datetime import date
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
 from engine_pages.plugins.build import build_site
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
+from engine_pages.history.tell import tell_one
+from engine_pages.pages.bench_shelf import bench_pages
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.tree import Folder
+
+TODAY = date(2026, 11, 25)
 RECORDS = Path(__file__).parents[2] / "records"
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
@@ -57,14 +64,25 @@ def address(site: Path) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
+def chromium() -> str:
+    """Where the browser of this machine is."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if found is None:
         pytest.skip("no Chromium on this machine: the browser tests were not run")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+    return found
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as started:
         yield started
-        started.close()
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, chromium: str) -> Iterator[Browser]:
+    started = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+    yield started
+    started.close()
 
 
 class Visit:
@@ -110,3 +128,84 @@ def visit(browser: Browser, address: str, size: str, scheme: str) -> Iterator[Vi
     )
     yield Visit(context, address)
     context.close()
+
+
+# ---------- the bench page ----------
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's bench pages, written as files."""
+    out = tmp_path_factory.mktemp("bench")
+    checked = read_checked(Folder(RECORDS), TODAY)
+    engines = [tell_one(checked, engine)[0] for engine in ("K-07", "Q-12", "K-05")]
+    for path, made in bench_pages(checked, engines).items():
+        (out / path).parent.mkdir(parents=True, exist_ok=True)
+        (out / path).write_bytes(made())
+    return out
+
+
+class Phone:
+    """A phone with its own profile, that can be switched off and on again."""
+
+    def __init__(self, playwright: Playwright, chromium: str, profile: Path) -> None:
+        self.playwright, self.chromium, self.profile = playwright, chromium, profile
+        self.said: list[str] = []
+        self.on()
+
+    def on(self) -> None:
+        self.context: BrowserContext = self.playwright.chromium.launch_persistent_context(
+            str(self.profile),
+            executable_path=self.chromium,
+            args=FLAGS,
+            viewport=PHONE,
+            accept_downloads=True,
+        )
+        self.page: Page = self.context.pages[0] if self.context.pages else self.context.new_page()
+        self.page.on("pageerror", lambda error: self.said.append(str(error)))
+        self.page.on("console", lambda message: self.said.append(message.text) if message.type == "error" else None)
+
+    def off(self) -> None:
+        self.context.close()
+
+
+@pytest.fixture
+def phone(playwright: Playwright, chromium: str, tmp_path: Path) -> Iterator[Phone]:
+    phone = Phone(playwright, chromium, tmp_path / "profile")
+    yield phone
+    phone.off()
+    assert phone.said == []
+
+
+def until(page: Page, expression: str) -> None:
+    """Wait for it to be true; the page's policy lets the browser's own waiting function not run."""
+    for _ in range(200):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"never true: {expression}")
+
+
+def begin(page: Page, address: str, kind: str, day: str) -> None:
+    page.goto(address)
+    page.get_by_label("Day", exact=True).fill(day)
+    page.get_by_role("button", name=kind).click()
+    page.get_by_role("heading", name=kind).first.wait_for()
+
+
+def to_place(page: Page, name: str) -> None:
+    page.get_by_role("link", name=name, exact=False).first.click()
+    page.get_by_role("heading", name=name, exact=True).wait_for()
+
+
+def handed(page: Page) -> bytes:
+    page.get_by_role("button", name="Hand over").click()
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save the zip").click()
+    return Path(waiting.value.path()).read_bytes()
+
+
+@pytest.fixture(scope="session")
+def folder_page(folder: Path) -> str:
+    """K-07's bench page, opened from disk."""
+    return f"file://{folder}/bench/K-07/index.html"

