@@ -10,7 +10,8 @@ import pytest
 from PIL import Image, ImageCms, ImageOps
 
 from engine_pages.pages import photos
-from engine_pages.pages.photos import fit_inside, publish_photo, published_name
+from engine_pages.pages.photos import fit_inside, publish_photo
+from engine_pages.records.photo_names import published_name
 
 SECRET = b"INVENTED OWNER"
 
