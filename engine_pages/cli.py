@@ -28,7 +28,6 @@ from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
-from .plain_commands import PLAIN
 from .records.schemas import KINDS, file_name, schema_text
 from .share_commands import SHARE
 from .showing import show_site
@@ -43,7 +42,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE, *HANDOVER, *PLAIN):
+for command in (*BENCH, *SHARE, *HANDOVER):
     main.add_command(command)
 
 

@@ -1,6 +1,7 @@
 """A photo as it is published: two upright JPEGs in sRGB, with nothing of the camera's notes left.
 
-In: the bytes of a photo as it lies in the repository. Out: a large and a small JPEG with their sizes. The same bytes in give the same bytes out. Nothing is read from or written to disk here.
+In: the bytes of a photo as it lies in the repository. Out: a large and a small JPEG with their sizes. The same bytes in
+give the same bytes out. Nothing is read from or written to disk here.
 """
 
 from dataclasses import dataclass
