@@ -1,7 +1,8 @@
-"""The commands that make something to hand over: a history on paper, plain files, a bundle; and whether one is whole."""
+"""The commands that make something to hand over: paper, plain files, a bundle; and whether a bundle is whole."""
 
 import sys
 import tempfile
+import zipfile
 from collections.abc import Iterable
 from importlib.metadata import version
 from pathlib import Path
@@ -108,6 +109,8 @@ def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
 @click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Of this commit.")
 def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) -> None:
     """Hand an engine's history over whole, from the last commit: its site, records, figures and photos in one zip."""
+    if out.exists() and not zipfile.is_zipfile(out):
+        raise click.ClickException(f"{out} is there and is no zip; name a new file")
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was written")
     known_engine(checked, engine)
