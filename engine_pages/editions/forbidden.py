@@ -4,19 +4,18 @@ In: the checked shop, the shared engine, and what its records ever said to the c
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 from ..records.checks.checked import Checked
+from ..records.checks.free_text import any_of, foreign_names
 from ..records.sheet import Photo, Sheet
-from ..records.source import Problem, Source, doubt
 from .once_crew_only import NOTHING_SEALED, Sealed
 
 BLANK: Final = "▒▒▒"  # stands where a word was taken out
 NOT_SHOWN: Final = "not shown"  # stands where a text of a field that must have one was taken out whole
-FEWEST_LETTERS: Final = 2  # of a name that is looked for in free text: one letter is every other word
 
 
 @dataclass(frozen=True)
@@ -29,8 +28,7 @@ class Forbidden:
 
     @cached_property
     def _pattern(self) -> re.Pattern[str] | None:
-        words = sorted((re.escape(word) for word in self.words if len(word) >= FEWEST_LETTERS), key=len, reverse=True)
-        return re.compile(rf"(?<![\w-])(?:{'|'.join(words)})(?![\w-])", re.IGNORECASE) if words else None
+        return any_of(self.words)
 
     def blanked(self, text: str) -> str:
         """The text without what must not be read.
@@ -50,37 +48,11 @@ class Forbidden:
 def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED) -> Forbidden:
     """What a reader of one engine must not read: other engines, serials that never stood in it, people, owners."""
     numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
-    return Forbidden(frozenset(_names(checked, engine)), sealed, numbers)
-
-
-def _names(checked: Checked, engine: str) -> Iterator[str]:
-    shop = checked.shop
-    own = {stay.part.id for stay in checked.fitting.stays if stay.engine == engine}
-    for records in shop.engines.values():
-        if records.id != engine:
-            yield records.id
-            if records.file is not None:
-                yield from (name for name in (records.file.it.name, records.file.it.stamped) if name)
-        for owner in (records.file.it.owners or ()) if records.file is not None else ():
-            yield from (text for text in (owner.name, owner.contact) if text)
-    yield from (part.id for part in checked.fitting.parts.values() if part.named and part.id not in own)
-    yield from (serial for serial in shop.parts if serial not in own)
-    yield from (photo for sheet in checked.sheets() if sheet.engine == engine for photo in _photo_files(sheet.it))
-    people = shop.file.it.people if shop.file is not None else None
-    yield from (name for initials, name in (people or {}).items() if name != initials)
+    photos = (name for sheet in checked.sheets() if sheet.engine == engine for name in _photo_files(sheet.it))
+    return Forbidden(frozenset((*foreign_names(checked, engine), *photos)), sealed, numbers)
 
 
 def _photo_files(sheet: Sheet) -> Iterator[str]:
     """The names that a camera, or somebody, gave to a sheet's photos."""
     lines = [line.photos for line in (sheet.positions or {}).values() if line is not None]
     yield from (photo.file for photos in (sheet.photos, *lines) for photo in photos or ())
-
-
-def words_doubted(checked: Checked, texts: Iterable[tuple[Source, str]], engine: str) -> Iterator[Problem]:
-    """For the crew: free text of an engine that names what its readers must not read."""
-    forbidden = forbidden_for(checked, engine)
-    for source, text in texts:
-        if forbidden.blanked(text) != text:
-            yield doubt(
-                source, "names another engine, a part of one, or a person; that word is blanked where it is shared"
-            )
