@@ -41,7 +41,7 @@ TEMPLATES: Final[dict[type[Any], str]] = {
 def environment() -> Environment:
     """The templates; what a template names and does not get is an error, not a blank."""
     return Environment(
-        loader=FileSystemLoader(shipped("site_template") / "pages"),
+        loader=FileSystemLoader([shipped("site_template") / room for room in ("pages", "plain")]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
