@@ -107,8 +107,7 @@ async function unlock(typed) {
     history.replaceState(null, "", location.pathname + location.search); // the key stands in the address no longer
     show(opened);
   } catch (trouble) {
-    if (!(trouble instanceof Refused)) throw trouble;
-    say(trouble.message, true);
+    say(trouble instanceof Refused ? trouble.message : `It could not be opened here: ${trouble.message}`, true);
   } finally {
     busy = ask.querySelector("button").disabled = false;
   }

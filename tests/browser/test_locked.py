@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from editions.canaries import OWN, word, write_shop
 from editions.gcm_cases import GCM
 from editions.locked_shop import DATA, Handed, inside, lock
@@ -131,6 +132,12 @@ def test_without_a_key_it_names_nothing(closed: Visit) -> None:
     assert page.title() == page.inner_text("h1") == "A locked history"
     assert not page.locator("img").count()
     assert answer(page, "") == "Paste the key, or type the eight words."
+
+
+def test_axe_finds_nothing_on_the_page_that_asks(closed: Visit) -> None:
+    page = closed.open(FILE)
+    answer(page, "no key")
+    assert Axe().run(page).response["violations"] == []
 
 
 def test_a_wrong_key_is_refused_with_words(closed: Visit, handed: Handed) -> None:

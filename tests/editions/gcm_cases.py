@@ -1,4 +1,4 @@
-"""Published cases of AES-GCM, in hexadecimal: key, initialisation vector, plain text, additional data, what is sealed."""
+"""Published cases of AES-GCM, in hexadecimal: key, initialisation vector, plain text, additional data, sealed."""
 
 # McGrew and Viega, "The Galois/Counter Mode of Operation (GCM)", submitted to NIST, appendix B: test cases 13, 14 and
 # 16, those of a key of 256 bits and an initialisation vector of 96.

@@ -21,7 +21,9 @@ from engine_pages.editions.locked import ROUNDS, encrypted, key_of_words, lock, 
 from engine_pages.editions.words import BYTES, word_list, words_of
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.dossier import DOSSIER
+from engine_pages.pages.locked_page import locked_file
 from engine_pages.pages.one_edition import site_for
+from engine_pages.pages.site import Files
 
 from .canaries import CREW, OUTSIDE, OWN, SHEET, word, write_shop
 from .gcm_cases import GCM
@@ -37,6 +39,12 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def handed(shop: Path, tmp_path_factory: pytest.TempPathFactory) -> Handed:
     return lock_by_command(shop, tmp_path_factory.mktemp("out") / "history.html")
+
+
+@pytest.fixture(scope="module")
+def files(shop: Path) -> Files:
+    """The files of the owner's site."""
+    return site_for(read_shop(shop, "HEAD"), NAME, "owner", Cache()).files
 
 
 def counting() -> Callable[[int], bytes]:
@@ -101,8 +109,10 @@ def test_eight_words_hold_all_88_bits() -> None:
     assert number.to_bytes(BYTES, "big") == random
 
 
-def test_the_same_bytes_drawn_make_the_same_file() -> None:
-    assert lock([b"page", b"photo"], counting()) == lock([b"page", b"photo"], counting())
+def test_the_same_bytes_drawn_make_the_same_file(files: Files) -> None:
+    one, other = (locked_file(files, random=counting()) for _ in range(2))
+    assert one == other
+    assert one.content != locked_file(files).content
 
 
 def test_every_file_has_a_key_of_its_own_and_every_part_a_vector() -> None:
@@ -138,8 +148,8 @@ def test_without_its_key_a_file_holds_no_word_of_the_shop(handed: Handed, field:
     assert word(field).casefold() not in handed.text.casefold()
 
 
-def test_with_its_key_it_holds_what_the_dossier_of_its_edition_holds(shop: Path, handed: Handed) -> None:
-    dossier = site_for(read_shop(shop, "HEAD"), NAME, "owner", Cache()).files[DOSSIER]().decode()
+def test_with_its_key_it_holds_what_the_dossier_of_its_edition_holds(files: Files, handed: Handed) -> None:
+    dossier = files[DOSSIER]().decode()
     page = opened(handed.text, handed.key)[0].decode()
     given = {field for field in OUTSIDE if word(field) in dossier}
     assert {field for field in OUTSIDE if word(field) in page} == given
