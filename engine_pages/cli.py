@@ -28,6 +28,7 @@ from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
+from .lock_command import lock
 from .records.schemas import KINDS, file_name, schema_text
 from .share_commands import SHARE
 from .showing import show_site
@@ -42,7 +43,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE, *HANDOVER):
+for command in (*BENCH, *SHARE, *HANDOVER, lock):
     main.add_command(command)
 
 
