@@ -67,7 +67,10 @@ def frame_site(site: Site, to: Path, name: str, shared: SharedTheme) -> None:
         config = starter_config(to, Path(nothing), name)
         plugin = plugin_of(config)
         plugin.given, plugin.shared = site, shared
-        run(config)
+        try:
+            run(config)
+        finally:  # the generator may keep the plugin for the next build in this process
+            plugin.given, plugin.shared = None, None
 
 
 def starter_config(to: Path, nothing: Path, name: str) -> MkDocsConfig:

@@ -78,7 +78,7 @@ def test_the_plate_tells_which_engine_it_is_and_what_is_due(published: dict[str,
 
 def test_the_bench_carries_only_what_its_form_needs(published: dict[str, str]) -> None:
     needed = {"EngineFile.engine", "EngineFile.name", "ShopFile.name", "PartFile.serial", "PositionLine.part"}
-    needed |= {"Instrument.name", "Sheet.sheet"}  # the gauges to choose from, and the numbers that are taken
+    needed |= {"Instrument.name", "Sheet.sheet", "Sheet.torque"}  # gauges to choose from, numbers taken, last torques
     families = (
         "Family.",
         "Kind.",
