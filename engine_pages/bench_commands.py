@@ -15,6 +15,7 @@ from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
+from .bench.on_disk import BusyError, ChangedError
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
@@ -132,7 +133,7 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:
         added = add_line(folder, engine, day_of(day) or datetime.now().date(), values)
-    except (LogLineError, NoTree, OSError) as trouble:
+    except (LogLineError, BusyError, ChangedError, NoTree, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
     say(f"{added.path}:{added.number}: {added.text}")
     for problem in added.doubts:

@@ -19,6 +19,7 @@ from .asking import (
 )
 from .bench.inbox import waiting
 from .bench_commands import BENCH
+from .handover_commands import HANDOVER
 from .history.change_asked import AskedChange, ChangeError, ask_changes
 from .history.change_words import change_text
 from .history.figure_numbers import as_json
@@ -27,7 +28,9 @@ from .history.question_figures import change_figures, season_figures
 from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
+from .lock_command import lock
 from .records.schemas import KINDS, file_name, schema_text
+from .share_commands import SHARE
 from .showing import show_site
 
 
@@ -40,7 +43,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in BENCH:
+for command in (*BENCH, *SHARE, *HANDOVER, lock):
     main.add_command(command)
 
 

@@ -16,9 +16,11 @@ from mkdocs.config.base import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError
 
+from engine_pages.pages.site import Site
 from engine_pages.shipped import shipped
 
 from .place import in_its_place
+from .shared_theme import SharedTheme
 from .site import EnginePagesPlugin
 
 NAME = "engine-pages"
@@ -47,21 +49,51 @@ def build_site(
     _check_place(records.resolve(), to.resolve())
     with TemporaryDirectory(prefix="engine-pages-") as nothing, in_its_place(to.resolve()) as new:
         config = _config(records.resolve(), new, Path(nothing))
-        plugin = _plugin(config)
+        plugin = plugin_of(config)
         plugin.config.engine, plugin.config.edition = engine or plugin.config.engine, edition
         plugin.config.as_of = as_of or plugin.config.as_of
         plugin.progress, plugin.take = progress, take
-        config.plugins.on_startup(command="build", dirty=False)
-        heard = _Heard()
-        logging.getLogger("mkdocs").addHandler(heard)
-        try:
-            build(config)
-        except Abort as stopped:  # it says that it stopped; what stopped it went to the log
-            raise ConfigurationError("\n".join([*heard.said, str(stopped)])) from None
-        finally:
-            logging.getLogger("mkdocs").removeHandler(heard)
-            config.plugins.on_shutdown()
+        run(config)
     return to / "index.html"
+
+
+def frame_site(site: Site, to: Path, name: str, shared: SharedTheme) -> None:
+    """Set a site that was made already into the theme's frame, in an empty folder; the theme's own files lie elsewhere.
+
+    The configuration is the starter's: what a shop set for its crew, notes above all, is not for others. Raises
+    mkdocs.exceptions.ConfigurationError with all that was warned of.
+    """
+    with TemporaryDirectory(prefix="engine-pages-") as nothing:
+        config = starter_config(to, Path(nothing), name)
+        plugin = plugin_of(config)
+        plugin.given, plugin.shared = site, shared
+        try:
+            run(config)
+        finally:  # the generator may keep the plugin for the next build in this process
+            plugin.given, plugin.shared = None, None
+
+
+def starter_config(to: Path, nothing: Path, name: str) -> MkDocsConfig:
+    """The starter's own configuration, with no notes, for a site of this name."""
+    notes = nothing / "notes"
+    notes.mkdir()
+    given: dict[str, Any] = {"site_dir": str(to), "docs_dir": str(notes), "site_name": name, "strict": True}
+    given["extra"] = {"generator": False}  # no link of a shared page leaves it, and that of the theme's makers would
+    return _load(shipped("site_template") / "starter" / "shop" / CONFIG, nothing / CONFIG, given)
+
+
+def run(config: MkDocsConfig) -> None:
+    """Build what is configured. ConfigurationError with all that the generator warned of."""
+    config.plugins.on_startup(command="build", dirty=False)
+    heard = _Heard()
+    logging.getLogger("mkdocs").addHandler(heard)
+    try:
+        build(config)
+    except Abort as stopped:  # it says that it stopped; what stopped it went to the log
+        raise ConfigurationError("\n".join([*heard.said, str(stopped)])) from None
+    finally:
+        logging.getLogger("mkdocs").removeHandler(heard)
+        config.plugins.on_shutdown()
 
 
 class _Heard(logging.Handler):
@@ -89,11 +121,16 @@ def _config(records: Path, to: Path, nothing: Path) -> MkDocsConfig:
     given: dict[str, Any] = {"site_dir": str(to), "strict": True}
     if not own.is_file():
         given["docs_dir"] = str(records / "notes") if (records / "notes").is_dir() else str(nothing)
-    with (own if own.is_file() else shipped("site_template") / "starter" / "shop" / CONFIG).open("rb") as file:
-        return load_config(file, config_file_path=str(own), **given)
+    return _load(own if own.is_file() else shipped("site_template") / "starter" / "shop" / CONFIG, own, given)
 
 
-def _plugin(config: MkDocsConfig) -> EnginePagesPlugin:
+def _load(written: Path, called: Path, given: dict[str, Any]) -> MkDocsConfig:
+    with written.open("rb") as file:
+        return load_config(file, config_file_path=str(called), **given)
+
+
+def plugin_of(config: MkDocsConfig) -> EnginePagesPlugin:
+    """Our plugin among the configured ones."""
     plugin = config.plugins.get(NAME)
     if not isinstance(plugin, EnginePagesPlugin):
         raise ConfigurationError(f"{config.config_file_path} does not name {NAME} among its plugins")

@@ -34,8 +34,7 @@ def in_its_place(to: Path) -> Iterator[Path]:
     and OSError where it cannot be written; then `to` is as it was.
     """
     check_place(to)
-    work = to.parent / f".{to.name}.engine-pages"
-    with _alone(work, to):
+    with beside(to) as work:
         try:
             _clear(to, work)
             new = work / _NEW
@@ -104,11 +103,12 @@ def _others(folder: Path, written: Set[str], folders: Set[str], above: str = "")
 
 
 @contextmanager
-def _alone(work: Path, to: Path) -> Iterator[None]:
+def beside(to: Path) -> Iterator[Path]:
     """The folder beside, for one build at a time. What is in it belongs to this build, or to one that was killed."""
+    work = to.parent / f".{to.name}.engine-pages"
     lock = _locked(work, to)
     try:
-        yield
+        yield work
     finally:
         lock.close()
         (work / _LOCK).unlink(missing_ok=True)

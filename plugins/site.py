@@ -12,6 +12,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from jinja2 import Environment
 from markupsafe import escape
 from mkdocs.config import config_options as option
 from mkdocs.config.base import Config
@@ -35,6 +36,8 @@ from engine_pages.records.git import repository_of
 from engine_pages.records.source import Problem
 from engine_pages.records.tree import Folder, NoFile
 from engine_pages.shipped import shipped
+
+from .shared_theme import SharedTheme
 
 if TYPE_CHECKING:
     from mkdocs.livereload import LiveReloadServer
@@ -60,7 +63,7 @@ class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generat
     """records: the shop's folder, by default that of mkdocs.yml. engine: one alone. as_of: reckon as of this day."""
 
     records = option.Optional(option.Dir(exists=True))
-    edition = option.Choice(("crew",), default="crew")
+    edition = option.Choice(("crew",), default="crew")  # others leave the crew, and are made by `publish` alone
     engine = option.Optional(option.Type(str))
     as_of = option.Optional(option.Type(date))
 
@@ -68,6 +71,8 @@ class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generat
 class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyped-call]  # likewise
     """Puts a shop's engines, sheets and parts into a site."""
 
+    given: Site | None = None  # a site that was made already, and only wants its frame
+    shared: SharedTheme | None = None  # where the theme's files lie, if not in the site itself
     progress: Callable[[float, str], None] | None = None
     take: str | None = None  # where a server on this machine takes what bench pages hand over
     _site: Site | None = None
@@ -110,9 +115,15 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
             _add(files, _page_file(config, page))
         for path in (*STYLE_PATHS, *SCRIPT_PATHS):
             _add(files, File.generated(config, path, content=site.files[path]()))
+        if self.shared is not None:
+            self.shared.take_from(files)
         own: list[Any] = config.nav if config.nav is not None else [file.src_uri for file in notes]
         config.nav = [*_nav(site.nav), *([{"Notes": own}] if own else [])]
         return files
+
+    def on_env(self, env: Environment, /, **_: Any) -> Environment:
+        """Lead pages to the theme where it is shared."""
+        return env if self.shared is None else self.shared.lead_there(env)
 
     def on_page_markdown(self, markdown: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Name our pages in their head; the title stays what the navigation says."""
@@ -157,8 +168,10 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         return Path(self.config.records or Path(config.config_file_path).parent)
 
     def _made_or_last(self, config: MkDocsConfig) -> Site:
-        """The site of the records; while they are wrong and somebody reads the last good one, that one again."""
+        """The site that was given, else that of the records, or the last good one where these are wrong."""
         self._stale = False
+        if self.given is not None:
+            return self.given
         try:
             return self._made(config)
         except PluginError as wrong:

@@ -15,7 +15,7 @@ from ..records.log import LogLine
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
 from .as_it_would_be import AsItWouldBe
-from .on_disk import rewrite
+from .on_disk import alone, rewrite
 
 Value = str | Sequence[str] | Mapping[str, str]
 KEYS = list(LogLine.model_fields)
@@ -39,9 +39,15 @@ class Added:
 def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     """Write one line into an engine's log. LogLineError where it would be an error; OSError where it cannot be written.
 
-    `values` are as typed; they are written in the order of the log's own keys, the date first.
+    `values` are as typed; they are written in the order of the log's own keys, the date first. BusyError, ChangedError
+    where another hand writes there, or has written since it was read.
     """
-    tree = Folder(folder)
+    Folder(folder)  # what is no shop gets no lock either
+    with alone(folder):
+        return _added(Folder(folder), folder, engine, day, values)
+
+
+def _added(tree: Folder, folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     shop = load_shop(tree)
     records = shop.engines.get(engine)
     if records is None:
@@ -54,7 +60,7 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     wrong = [str(problem) for problem in own if problem.level == "error"]
     if wrong:
         raise LogLineError("\n".join([*wrong, "nothing was written"]))
-    rewrite(folder / path, content)
+    rewrite(folder / path, content, tree.read(path) if path in tree.paths() else None)
     doubts = tuple(problem for problem in own if problem.source.line == number)
     return Added(folder / path, number, text, doubts)
 
@@ -83,12 +89,16 @@ def _placed(tree: Tree, records: EngineRecords, day: date, text: str) -> tuple[s
 def _written(value: Value) -> str:
     """A value as a person would write it in a flow line."""
     if isinstance(value, Mapping):
-        return f"{{{', '.join(f'{key}: {_text(words)}' for key, words in value.items())}}}"
-    return _text(value) if isinstance(value, str) else f"[{', '.join(_text(words) for words in value)}]"
+        return f"{{{', '.join(f'{key}: {plain_or_quoted(words)}' for key, words in value.items())}}}"
+    return (
+        plain_or_quoted(value)
+        if isinstance(value, str)
+        else f"[{', '.join(plain_or_quoted(words) for words in value)}]"
+    )
 
 
-def _text(words: str) -> str:
-    """Quoted where YAML would read it otherwise."""
+def plain_or_quoted(words: str) -> str:
+    """A value of a flow line, quoted where YAML would read it otherwise."""
     plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
     escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
     return words if plain else f'"{escaped}"'

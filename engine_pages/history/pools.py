@@ -32,6 +32,7 @@ from .gathering import Subject, subjects_of
 from .pairs import Pair, new_pair, pairs_of, readings_of_pair
 from .rows import Row, Span, limit_of, new_in, row_of
 from .series import Baseline, Dated, Frame, starts_of
+from .sight import WHOLE_SHOP, Sight
 from .story import NO_WEAR, Jump, Wear
 
 SUSPICIOUS = ("incident", "failure")  # sheets with these reasons were written because something looked bad
@@ -242,11 +243,12 @@ class Pool:
 
 
 class Pools:
-    """The pools of a shop, as known by a moment."""
+    """The pools of a shop, as known by a moment and as far as they are seen."""
 
-    def __init__(self, book: Book, until: Moment) -> None:
+    def __init__(self, book: Book, until: Moment, sight: Sight = WHOLE_SHOP) -> None:
         self._book = book
         self._until = until
+        self._sight = sight
         self._pools: dict[tuple[str, ...], Pool] = {}
         self._pairs: dict[str, dict[str, dict[tuple[object, ...], Pair]]] = {}
         sheets = (resolved.sheet for resolved in book.checked.resolved.values())
@@ -273,7 +275,7 @@ class Pools:
         key = (family.family, "fit", name)
         if key not in self._pools:
             pairs = list(self._pairs_of(family).get(name, {}).values())
-            candidates = tuple(
+            candidates = self._seen(
                 Candidate(
                     one.key,
                     tuple(readings_of_pair(self._book, family, one, self._until)),
@@ -309,7 +311,16 @@ class Pools:
         first = subjects[0]
         known = _known(new_in(first), limit_of(first), first.wears, _life(family, key[1]))
         middle = _middle(new_in(first))
-        return Pool(key, tuple(candidates), known, self._suspicious, middle)
+        return Pool(key, self._seen(candidates), known, self._suspicious, middle)
+
+    def _seen(self, candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
+        return tuple(self._sight.seen(candidates, self._engines_of, lambda one: one.is_measured))
+
+    def _engines_of(self, candidate: Candidate) -> frozenset[str]:
+        """The engines that a part was in; a pair has its own."""
+        if isinstance(candidate.part, str):
+            return frozenset(stay.engine for stay in self._book.lives.of(candidate.part).stays)
+        return frozenset((candidate.id[0],)) if isinstance(candidate.id, tuple) else frozenset()
 
     def _pairs_of(self, family: Family) -> dict[str, dict[tuple[object, ...], Pair]]:
         """Every pair of a family's engines by the name of its fit."""

@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 
 from ..records.family import Family
+from ..records.fitting import PartEntry
 from ..records.moments import Moment
 from .book import Book
 from .kind_lives import lives_of
+from .sight import WHOLE_SHOP, Sight
 
 
 class LivesReached:
@@ -14,8 +16,9 @@ class LivesReached:
     As for the pools, what is known of a kind is known by one moment, whatever the day of an engine.
     """
 
-    def __init__(self, book: Book, until: Moment, confidence: float) -> None:
+    def __init__(self, book: Book, until: Moment, confidence: float, sight: Sight = WHOLE_SHOP) -> None:
         self._book = book
+        self._sight = sight
         self._until = until
         self._confidence = confidence
         self._found: dict[str, Mapping[str, float]] = {}
@@ -32,6 +35,10 @@ class LivesReached:
         if family.kinds[kind].whole is True:
             return None
         entries = self._book.checked.fitting.parts.values()
-        parts = sorted((e for e in entries if (e.family, e.kind) == (family.family, kind)), key=lambda e: e.id)
+        like = (entry for entry in entries if (entry.family, entry.kind) == (family.family, kind))
+        parts = sorted(self._sight.seen(like, self._engines_of, lambda _: True), key=lambda entry: entry.id)
         lives = lives_of(self._book, family, parts, self._until, self._confidence)
         return lives.reached.value if lives.reached is not None else None
+
+    def _engines_of(self, part: PartEntry) -> frozenset[str]:
+        return frozenset(stay.engine for stay in self._book.lives.of(part.id).stays)

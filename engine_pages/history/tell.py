@@ -34,6 +34,7 @@ from .season import Question, season_story
 from .season_lives import LivesReached
 from .sheets import sheet_story
 from .shortlist import shortlist_of
+from .sight import WHOLE_SHOP, Sight
 from .status import state_of_engine
 from .story import (
     EngineStory,
@@ -82,15 +83,17 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     )
 
 
-def tell_one(checked: Checked, engine: str, day: date | None = None) -> tuple[EngineStory, Pools]:
+def tell_one(
+    checked: Checked, engine: str, day: date | None = None, sight: Sight = WHOLE_SHOP
+) -> tuple[EngineStory, Pools]:
     """One engine's story, and the pools that it leans on. KeyError for an engine that is not there."""
     book = open_book(known_by(checked, day or checked.today))
-    pools = Pools(book, until_of(day or checked.today))
+    pools = Pools(book, until_of(day or checked.today), sight)
     records, family = book.checked.shop.engines[engine], book.checked.shop.family_of(engine)
     if family is None:
         raise KeyError(engine)
     present = frozenset(book.checked.shop.tree.paths())
-    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book))
+    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book), sight)
     return tell_engine(book, (pools, lives), records, family, trail_of(book), present, day), pools
 
 

@@ -4,7 +4,6 @@ Script, style and data stand in one file, since a page opened from disk may read
 their checksums: nothing else runs, nothing is fetched but the page itself.
 """
 
-import base64
 import hashlib
 import json
 import re
@@ -13,6 +12,7 @@ from functools import cache
 from html import escape
 from typing import Any, Final
 
+from engine_pages.pages.policy import checksum, policy
 from engine_pages.pages.short_script import short_script, short_style
 from engine_pages.shipped import shipped
 
@@ -50,23 +50,16 @@ def _sources() -> tuple[str, str, str]:
 
 
 def _policy(style: str, script: str) -> str:
-    """A Content Security Policy (level 2) that lets this one script and this one style run, and nothing else."""
+    """Lets this one script and this one style run, and nothing else."""
     own = {
-        "default-src": "'none'",
-        "script-src": _checksum(script),
-        "style-src": _checksum(style),
+        "script-src": checksum(script),
+        "style-src": checksum(style),
         "img-src": "'self' blob: data:",
         "connect-src": "'self'",
         "manifest-src": "'self'",
         "worker-src": "'self'",
-        "base-uri": "'none'",
-        "form-action": "'none'",
     }
-    return "; ".join(f"{name} {value}" for name, value in own.items())
-
-
-def _checksum(text: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}'"
+    return policy(own)
 
 
 def _read(name: str) -> str:

@@ -38,6 +38,7 @@ from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
 CREW = "crew"  # the edition that holds everything
+TAG = "tag"  # the edition of the plate on an engine
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,10 @@ class Desk:
     drawer: ChartDrawer
     directory_urls: bool = False
     by_id: dict[str, PartStory] = field(default_factory=dict)
+
+    def page_of(self, engine: str) -> str:
+        """The page of an engine: one that is shared is the first page of its own site."""
+        return engine_path(engine) if self.edition == CREW else FRONT
 
     def changes(self) -> tuple[tuple[int, ChangeStory], ...]:
         """Every change of recipe with its number; none on the site of one engine, since a change is of several."""
@@ -84,17 +89,19 @@ def open_desk(
     desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id)
     changes = (change_path(change.fluid, number) for number, change in desk.changes())
     kinds = (kind_path(kind.family, kind.kind) for kind in desk.kinds())
-    return replace(desk, paths=frozenset([*_paths(engines, addresses), *changes, *kinds]))
+    return replace(desk, paths=frozenset([*_paths(desk), *changes, *kinds]))
 
 
-def _paths(engines: tuple[EngineStory, ...], addresses: PartAddresses) -> Iterator[str]:
+def _paths(desk: Desk) -> Iterator[str]:
     yield FRONT
+    if desk.edition == TAG:  # one page, whose words lead nowhere
+        return
     yield METHODS
-    for engine in engines:
-        yield engine_path(engine.id)
+    for engine in desk.engines:
+        yield desk.page_of(engine.id)
         yield from (list_path(engine.id, name) for name in ENGINE_LISTS)
         yield from (sheet_path(sheet.ref) for sheet in engine.sheets)
-    yield from (f"parts/{stem}.md" for stem in addresses.stems.values())
+    yield from (f"parts/{stem}.md" for stem in desk.addresses.stems.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +118,9 @@ class Here:
         return link(self.path, path, self.desk.directory_urls, anchor)
 
     def engine(self, engine: str | None, anchor: str = "") -> str | None:
-        return None if engine is None else self.to(engine_path(engine), anchor)
+        if all(one.id != engine for one in self.desk.engines):
+            return None
+        return self.to(self.desk.page_of(engine), anchor) if engine is not None else None
 
     def listing(self, engine: str, name: str, anchor: str = "") -> str | None:
         return self.to(list_path(engine, name), anchor)
@@ -197,7 +206,7 @@ def source_words(source: Source | None, within: str = "") -> str:
     >>> source_words(Source("engines/K-07/log.yml", 14, 3), "engines/K-07/log.yml")
     'line 14'
     """
-    if source is None:
+    if source is None or not source.line:  # a place that is not told has no line
         return ""
     if source.path == within:
         return f"line {source.line}"

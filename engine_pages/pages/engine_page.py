@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from engine_pages.history.story import EngineStory, FitStory, Stopper
-from engine_pages.pages.addresses import engine_path
 from engine_pages.pages.bars import stopper_line
 from engine_pages.pages.desk import Desk, Here, last_strip_of, later_amount, later_words, sheet_words
 from engine_pages.pages.due_table import DueTable, due_table
@@ -52,7 +51,7 @@ class EnginePage:
 
 def engine_page(desk: Desk, engine: EngineStory) -> EnginePage:
     """The page of one engine."""
-    here = Here(desk, engine_path(engine.id))
+    here = Here(desk, desk.page_of(engine.id))
     folder = f"engines/{engine.id}/"
     return EnginePage(
         head=_head(here, engine, folder),
@@ -97,9 +96,10 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
 
 
 def _under(engine: EngineStory) -> tuple[str, ...]:
-    """Name, family and use, each where it is not said already."""
+    """Name, family, use and stamping, each where it is not said already."""
     said: list[str] = []
-    for words in (engine.name, engine.family_name, engine.use):
+    stamped = f"stamped {engine.stamped}" if engine.stamped else None
+    for words in (engine.name, engine.family_name, engine.use, stamped):
         if words and words != engine.id and not any(words.casefold() in known.casefold() for known in said):
             said.append(words)
     return tuple(said)

@@ -81,7 +81,7 @@ def _life_lines(here: Here, part: PartStory) -> Iterator[LifeLine]:
         words = [span_words(stay.began, stay.ended), exposure_words(stay.exposure, unit)]
         if stay.put_back_unwritten:
             words.append("put back, as no build sheet says")
-        place = Link(f"{stay.engine}, {small(stay.slot_name)}", here.engine(stay.engine))
+        place = Link(", ".join(filter(None, (stay.engine, small(stay.slot_name)))), here.engine(stay.engine))
         yield LifeLine(str(number), place, ", ".join(words))
         before = stay
 

@@ -20,8 +20,8 @@ from engine_pages.pages.photos import (
     BadPhoto,
     PublishedPhoto,
     publish_photo,
-    published_name,
 )
+from engine_pages.records.photo_names import published_name
 from engine_pages.records.source import Problem, doubt
 
 _KIND: Final = "photo"

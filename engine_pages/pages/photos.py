@@ -1,7 +1,7 @@
 """A photo as it is published: two upright JPEGs in sRGB, with nothing of the camera's notes left.
 
-In: the bytes of a photo as it lies in the repository. Out: a large and a small JPEG with their sizes, and the name it
-is published under. The same bytes in give the same bytes out. Nothing is read from or written to disk here.
+In: the bytes of a photo as it lies in the repository. Out: a large and a small JPEG with their sizes. The same bytes in
+give the same bytes out. Nothing is read from or written to disk here.
 """
 
 from dataclasses import dataclass
@@ -10,7 +10,6 @@ from typing import Final
 import PIL
 
 from engine_pages.records.photo_header import NotAPhoto
-from engine_pages.records.photo_names import place_and_view
 from engine_pages.records.photo_pixels import fit_inside, jpeg_bytes, shrunk, upright_picture
 
 LARGE_SIDE: Final = 1600
@@ -55,20 +54,3 @@ def publish_photo(data: bytes, name: str) -> PublishedPhoto:
         raise BadPhoto(f"{name}: {reason}") from reason
     small = shrunk(large, fit_inside(large.size, SMALL_SIDE))
     return PublishedPhoto(jpeg_bytes(large, JPEG_QUALITY), jpeg_bytes(small, JPEG_QUALITY), large.size, small.size)
-
-
-def published_name(position: str | None, view: str | None, number: int) -> str:
-    """Name of a published photo, without suffix: place, view and number, never the camera's own file name.
-
-    position: the place in the engine; None is the engine itself. view: as this edition shows it. number: from 1,
-    counted over one sheet, which makes names of one sheet differ whatever the other two are.
-    Lower-case letters a–z, digits and hyphens only.
-
-    >>> published_name("apex-seals-1/a2", "Loaded side", 3)
-    'apex-seals-1-a2-loaded-side-03'
-    >>> published_name(None, "_Auslaß, längs", 1)
-    'engine-auslass-langs-01'
-    """
-    if number < 1:
-        raise ValueError(f"photos are counted from 1, not {number}")
-    return f"{place_and_view(position, view)}-{number:02d}"

@@ -19,9 +19,10 @@ from engine_pages.pages.list_pages import ListPage
 from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
+from engine_pages.pages.tag_page import TagPage
 from engine_pages.shipped import shipped
 
-PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage
+PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage | TagPage
 
 TEMPLATES: Final[dict[type[Any], str]] = {
     FrontPage: "front.html.jinja",
@@ -32,6 +33,7 @@ TEMPLATES: Final[dict[type[Any], str]] = {
     ChamberPage: "chambers.html.jinja",
     KindPage: "kind.html.jinja",
     MethodsPage: "methods.html.jinja",
+    TagPage: "tag.html.jinja",
 }
 
 
@@ -39,7 +41,7 @@ TEMPLATES: Final[dict[type[Any], str]] = {
 def environment() -> Environment:
     """The templates; what a template names and does not get is an error, not a blank."""
     return Environment(
-        loader=FileSystemLoader(shipped("site_template") / "pages"),
+        loader=FileSystemLoader([shipped("site_template") / room for room in ("pages", "plain")]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

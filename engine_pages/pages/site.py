@@ -5,8 +5,9 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from markupsafe import Markup
@@ -19,7 +20,6 @@ from engine_pages.pages.addresses import (
     SCRIPTS,
     STYLES,
     change_path,
-    engine_path,
     kind_path,
     link,
     list_path,
@@ -31,7 +31,8 @@ from engine_pages.pages.chamber_page import NAME as CHAMBERS
 from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
-from engine_pages.pages.desk import Desk, open_desk
+from engine_pages.pages.desk import CREW, TAG, Desk, open_desk
+from engine_pages.pages.dossier import Dossier, dossier, dossier_html, dossier_path
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
 from engine_pages.pages.kind_page import kind_page, kind_title
@@ -44,6 +45,7 @@ from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
 from engine_pages.pages.render import PageData, render
 from engine_pages.pages.sheet_page import sheet_page
+from engine_pages.pages.tag_page import tag_page
 from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
@@ -112,14 +114,24 @@ def build_pages(
         pages.append(Page(path, title, render(_with_ways(desk, path, data, bench)), headings, path in in_nav))
         if progress is not None:
             progress(path)
-    files = _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
+    books = _dossiers(desk, {page.path: page.html for page in pages})
+    files = books | _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
     return Site(tuple(pages), files, nav, tuple(shelf.problems))
 
 
 def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
-    yield FRONT, "Engines", front_page(desk)
+    """Every page with its path and its title."""
+    if desk.edition == TAG:
+        yield from ((desk.page_of(engine.id), engine.id, tag_page(desk, engine)) for engine in desk.engines)
+    else:
+        yield from _history_pages(desk)
+
+
+def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
+    if desk.edition == CREW:
+        yield FRONT, "Engines", front_page(desk)
     for engine in desk.engines:
-        yield engine_path(engine.id), engine.id, engine_page(desk, engine)
+        yield desk.page_of(engine.id), engine.id, engine_page(desk, engine)
         for sheet in engine.sheets:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
         for name in ENGINE_LISTS:
@@ -137,13 +149,30 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
             yield path, title, part_page(desk, part)
 
 
+def _dossiers(desk: Desk, rendered: Mapping[str, str]) -> dict[str, Callable[[], bytes]]:
+    """Each engine's history bound into one page; the plate's edition has none."""
+    if desk.edition == TAG:
+        return {}
+    books = {dossier_path(desk, one.id): dossier(desk, one, rendered) for one in desk.engines}
+    return {path: partial(_encoded, book) for path, book in books.items()}
+
+
+def _encoded(book: Dossier) -> bytes:
+    return dossier_html(book).encode("utf-8")
+
+
 def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
     """The page with the way to the methods in its foot, where every figure is made; an engine's also to its bench."""
-    ways = [] if path == METHODS else [("How these figures are made", METHODS)]
+    ways = [("How these figures are made", METHODS)] if METHODS in desk.paths - {path} else []
     ways += [
         ("Write a sheet at the bench", place)
         for engine in desk.engines
-        if path == engine_path(engine.id) and (place := bench_path(engine.id)) in bench
+        if path == desk.page_of(engine.id) and (place := bench_path(engine.id)) in bench
+    ]
+    ways += [
+        ("All of it on one page, for paper", dossier_path(desk, engine.id))
+        for engine in desk.engines
+        if path == desk.page_of(engine.id) and desk.edition != TAG
     ]
     told = Markup('<a href="{}">{}</a>')
     foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)
@@ -159,24 +188,29 @@ def sheet_title(sheet: SheetRef) -> str:
 def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
     for sheets, parts in ((True, True), (True, False), (False, False)):
-        nav: tuple[NavItem, ...] = (
-            ("Engines", FRONT),
-            *(_engine_items(desk, engine, sheets, parts) for engine in desk.engines),
-        )
+        engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
+        nav: tuple[NavItem, ...] = (("Engines", FRONT), *engines) if desk.edition == CREW else _unfolded(engines)
         if len(list(_paths_of(nav))) <= MOST_IN_NAV:
             break
     return nav
 
 
+def _unfolded(engines: Iterable[NavItem]) -> tuple[NavItem, ...]:
+    """What stands under the one engine of a shared site, which needs no heading of its own."""
+    return tuple(item for engine in engines for item in ((engine,) if isinstance(engine[1], str) else engine[1]))
+
+
 def _engine_items(desk: Desk, engine: EngineStory, sheets: bool, parts: bool) -> NavItem:
-    overview: NavItem = ("Overview", engine_path(engine.id))
+    overview: NavItem = ("Overview", desk.page_of(engine.id))
     items: list[NavItem] = [overview]
+    if desk.edition == TAG:
+        return overview
     if sheets:
         items += [(sheet_title(sheet.ref), sheet_path(sheet.ref)) for sheet in reversed(engine.sheets)]
     if parts:
         known = [(title_of(part), desk.addresses.path(part.id)) for part in engine.parts]
         items += [(title, path) for title, path in known if path is not None]
-    return (engine.id, tuple(items)) if len(items) > 1 else (engine.id, engine_path(engine.id))
+    return (engine.id, tuple(items)) if len(items) > 1 else (engine.id, desk.page_of(engine.id))
 
 
 def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
@@ -189,7 +223,12 @@ def _paths_of(items: tuple[NavItem, ...]) -> Iterator[str]:
 
 def _own_files() -> dict[str, Callable[[], bytes]]:
     """The style sheets and scripts that every page needs."""
-    folder = shipped("site_template")
-    styles = {path: (folder / "styles" / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}
-    scripts = {path: (folder / "scripts" / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
-    return {**styles, **scripts}
+    folder = shipped("site_template") / "scripts"
+    scripts = {path: (folder / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
+    return {**own_styles(), **scripts}
+
+
+def own_styles() -> dict[str, Callable[[], bytes]]:
+    """The style sheets that every page needs, by their paths."""
+    folder = shipped("site_template") / "styles"
+    return {path: (folder / name).read_bytes for path, name in zip(STYLE_PATHS, _SHEETS, strict=True)}

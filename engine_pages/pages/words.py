@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
+from engine_pages.history.months import MonthOnly
+
 HARD_BLANK: Final = "\u00a0"  # does not break
 MINUS: Final = "\u2212"
 CANNOT_TELL: Final = "cannot tell"
@@ -25,6 +27,8 @@ def day_words(day: date) -> str:
     >>> day_words(date(2026, 3, 7)).replace(HARD_BLANK, " ")
     '7 Mar 2026'
     """
+    if isinstance(day, MonthOnly):
+        return month_words(day)
     return f"{day.day}{HARD_BLANK}{_MONTHS[day.month - 1]}{HARD_BLANK}{day.year}"
 
 

@@ -89,6 +89,22 @@ def run_git(root: Path, *arguments: str, stdin: bytes = b"", settings: Mapping[s
     return done.stdout
 
 
+def read_blobs(root: Path, blobs: Iterable[str]) -> dict[str, bytes]:
+    """The bytes of blobs by their ids, all read by one process; what the clone does not hold is left out."""
+    asked = sorted(set(blobs))
+    answer = run_git(root, "cat-file", "--batch", stdin="".join(f"{one}\n" for one in asked).encode())
+    found, at = {}, 0
+    while at < len(answer):
+        end = answer.index(b"\n", at)
+        fields = answer[at:end].decode("ascii").split(" ")  # `id blob size`, the bytes behind it; or `id missing`
+        at = end + 1
+        if fields[-1] != "missing":
+            size = int(fields[2])
+            found[fields[0]] = answer[at : at + size]
+            at += size + 1
+    return found
+
+
 def repository_of(root: Path) -> Repo | None:
     """The repository whose working tree holds a folder, or None; `why_no_repository` says why."""
     try:
@@ -223,14 +239,14 @@ class Repo:
         present = self._blobs(head)
         newest: dict[str, Touch] = {}
         settled: dict[str, Touch] = {}
-        for path, blob, touch in self._changes(head):
+        for path, blob, touch in self.changes(head):
             newest.setdefault(path, touch)
             if blob == present.get(path, ""):
                 settled.setdefault(path, touch)
         # No commit gives what is present only where history is cut or grafted: then the newest that touched it.
         return {path: settled.get(path, touch) for path, touch in sorted(newest.items())}
 
-    def _changes(self, head: str) -> Iterator[tuple[str, str, Touch]]:
+    def changes(self, head: str) -> Iterator[tuple[str, str, Touch]]:
         """(path, blob that the change left there or nothing, commit), newest first, no parent before its children."""
         ids = run_git(self.root, "rev-list", "--date-order", head)
         listing = run_git(

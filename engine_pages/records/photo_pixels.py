@@ -40,7 +40,7 @@ def upright_picture(data: bytes, side: int) -> Image.Image:
     with reading_photo():
         stored = _decoded(picture, side)
     # Turning comes last: the small picture is turned in a fraction of the time.
-    return _upright(_in_srgb(stored, picture.info.get("icc_profile")), _orientation(picture))
+    return _upright(_in_srgb(stored, picture.info.get("icc_profile")), orientation_of(picture))
 
 
 def fit_inside(size: tuple[int, int], side: int) -> tuple[int, int]:
@@ -118,7 +118,7 @@ def _srgb() -> ImageCms.ImageCmsProfile:
     return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
-def _orientation(picture: Image.Image) -> int:
+def orientation_of(picture: Image.Image) -> int:
     """The camera's orientation, 1 to 8; 1, upright, where its notes are missing or cannot be read."""
     try:
         with reading_photo():

@@ -22,8 +22,8 @@ class Source:
 
     @property
     def line_text(self) -> str:
-        """Path and line, as figures and tables name a source."""
-        return f"{self.path}:{self.line}"
+        """Path and line, as figures and tables name a source; a place that is not told has no line."""
+        return f"{self.path}:{self.line}" if self.line else self.path
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
-from .git import GitFailed, repository_of, run_git, why_no_repository
+from .git import GitFailed, read_blobs, repository_of, run_git, why_no_repository
 
 SITE: Final = "site"  # the built site, at the shop's top only: an engine may well be called so
 _PREFETCHED: Final = (".yml", ".yaml")  # read together at a commit: thousands of small files, one process
@@ -211,17 +211,7 @@ class Commit:
     def _read_records(self) -> dict[str, bytes]:
         """Every record file of the commit in one process: id → bytes."""
         wanted = {blob for path, (blob, size) in self._blobs.items() if path.endswith(_PREFETCHED) and size <= _MOST}
-        answer = run_git(self.root, "cat-file", "--batch", stdin="".join(f"{one}\n" for one in sorted(wanted)).encode())
-        fetched, at = {}, 0
-        while at < len(answer):
-            end = answer.index(b"\n", at)
-            fields = answer[at:end].decode("ascii").split(" ")  # `id blob size`, the bytes behind it; or `id missing`
-            at = end + 1
-            if fields[-1] != "missing":
-                size = int(fields[2])
-                fetched[fields[0]] = answer[at : at + size]
-                at += size + 1
-        return fetched
+        return read_blobs(self.root, wanted)
 
 
 def shown(path: str) -> str:

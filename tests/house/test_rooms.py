@@ -8,7 +8,14 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-ORDER = ("records", "wear", "history", "bench", "pages")  # later rooms may import earlier ones, never the other way
+ORDER = (
+    "records",
+    "wear",
+    "history",
+    "bench",
+    "editions",
+    "pages",
+)  # later rooms may import earlier ones, never the other way
 CODE = ("engine_pages", "plugins")
 
 

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image, ImageCms, ImageOps
 
 from engine_pages.pages import photos
-from engine_pages.pages.photos import fit_inside, publish_photo, published_name
+from engine_pages.pages.photos import fit_inside, publish_photo
 
 SECRET = b"INVENTED OWNER"
 
@@ -361,39 +361,6 @@ def test_odd_sizes_come_out_in_proportion(size: tuple[int, int]):
     photo = publish_photo(saved(quarters(size), "JPEG"), "stand")
     assert photo.large_size == fit_inside(size, 1600)
     assert max(photo.small_size) <= 480
-
-
-# Names
-
-
-@pytest.mark.parametrize(
-    ("position", "view", "number", "expected"),
-    [
-        ("rotor-bearing-2", "loaded side", 1, "rotor-bearing-2-loaded-side-01"),
-        ("apex-seals-1/a2", None, 12, "apex-seals-1-a2-12"),
-        (None, "front", 1, "engine-front-01"),
-        (None, None, 100, "engine-100"),
-        ("Rotor_1", "Lauffläche ½", 2, "rotor-1-laufflache-12-02"),
-        ("_hidden", "_view", 3, "hidden-view-03"),
-        ("../../etc/passwd", "a\\b:c", 4, "etc-passwd-a-b-c-04"),
-        ("ротор", "正面", 5, "engine-05"),
-    ],
-)
-def test_a_published_name_is_made_of_place_view_and_number(position, view, number, expected):
-    assert published_name(position, view, number) == expected
-
-
-def test_published_names_of_one_sheet_differ_where_place_and_view_run_together():
-    assert published_name("rotor-1", None, 2) != published_name("rotor", "1", 3)
-
-
-def test_a_long_view_gives_a_name_that_still_fits_a_path():
-    assert len(published_name("p" * 300, "v" * 300, 1)) < 100
-
-
-def test_a_photo_is_counted_from_one():
-    with pytest.raises(ValueError, match="counted from 1"):
-        published_name("rotor-1", None, 0)
 
 
 def test_the_examples_of_the_module_run():

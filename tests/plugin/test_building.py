@@ -71,7 +71,8 @@ def bytes_of(site: Path) -> dict[str, bytes]:
 def pages_in_the_frame(site: Path) -> dict[str, bytes]:
     """The generator's pages; those of the bench stand alone, with a stricter policy of their own."""
     pages = bytes_of(site).items()
-    return {path: page for path, page in pages if path.endswith(".html") and not path.startswith("bench/")}
+    own = ("bench/", "dossier.html")  # pages without the generator's frame, under a stricter policy of their own
+    return {path: page for path, page in pages if path.endswith(".html") and not any(name in path for name in own)}
 
 
 def heads_of(site: Path) -> dict[str, str]:

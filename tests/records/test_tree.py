@@ -160,7 +160,7 @@ def test_the_records_of_a_commit_are_read_in_one_process(shop: Path, monkeypatch
         asked.append(arguments)
         return run_git(root, *arguments, stdin=stdin)
 
-    monkeypatch.setattr("engine_pages.records.tree.run_git", counted)
+    monkeypatch.setattr("engine_pages.records.git.run_git", counted)
     for number in range(50):
         assert at_commit.read(f"parts/P-{number}.yml") == f"serial: P-{number}\n".encode()
     assert asked == [("cat-file", "--batch")]

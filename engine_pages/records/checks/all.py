@@ -15,7 +15,7 @@ from ..moments import DayOrder
 from ..resolve import Resolved, resolve
 from ..source import Problem
 from ..tree import Tree
-from . import curves, engines, family, gauges, limits, log, parts, photos, sheets, tests
+from . import curves, engines, family, free_text, gauges, limits, log, parts, photos, sheets, tests
 from .checked import Checked
 
 Check = Callable[[Checked], Iterator[Problem]]
@@ -41,6 +41,7 @@ CHECKS: tuple[Check, ...] = (
     *(log.check_order, log.check_overlaps, log.check_runs, log.check_lengths, log.check_services, log.check_incidents),
     *(tests.check_tests, tests.check_units, tests.check_positions, tests.check_chambers, tests.check_values),
     *(photos.check_photos, photos.check_originals, photos.check_repeats, photos.check_commits),
+    free_text.check_free_text,
 )
 
 

@@ -1,0 +1,54 @@
+"""A bundle: files into one zip, with the list of them. The same files give the same bytes.
+
+In: files by their paths, each made when it is asked for, and what they are of. Out: a zip, written whole or not at all.
+Every file bears the same time, the earliest that a zip knows, and stands in the order of names; the list stands last.
+"""
+
+import os
+import tempfile
+import zipfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import IO, Final
+
+from .manifest import NAME, About, Entry, Manifest, entry_of, manifest_bytes
+
+_TIME: Final = (1980, 1, 1, 0, 0, 0)
+_UNIX: Final = 3  # of all systems, so that every machine writes the same
+_PLAIN_FILE: Final = 0o100644 << 16
+_PACKED_ALREADY: Final = (".jpg", ".png")
+_LEVEL: Final = 9
+
+
+def write_bundle(files: Mapping[str, Callable[[], bytes]], about: About, to: Path) -> Entry:
+    """Write the zip; the size and SHA-256 of its manifest. OSError, and whatever the making of a file raises."""
+    to.parent.mkdir(parents=True, exist_ok=True)
+    handle, part = tempfile.mkstemp(prefix=f".{to.name}.", dir=to.parent)
+    try:
+        with os.fdopen(handle, "w+b") as file:
+            listed = _write(file, files, about)
+        os.chmod(part, 0o644)
+        os.replace(part, to)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
+    return listed
+
+
+def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: About) -> Entry:
+    entries = {}
+    with zipfile.ZipFile(file, "w") as archive:
+        for path in sorted(files):
+            content = files[path]()
+            entries[path] = entry_of(content)
+            _add(archive, path, content)
+        manifest = manifest_bytes(Manifest(about, entries))
+        _add(archive, NAME, manifest)
+    return entry_of(manifest)
+
+
+def _add(archive: zipfile.ZipFile, path: str, content: bytes) -> None:
+    info = zipfile.ZipInfo(path, _TIME)
+    info.create_system, info.external_attr = _UNIX, _PLAIN_FILE
+    info.compress_type = zipfile.ZIP_STORED if path.endswith(_PACKED_ALREADY) else zipfile.ZIP_DEFLATED
+    archive.writestr(info, content, compresslevel=_LEVEL)

@@ -1,0 +1,49 @@
+"""One engine told for one reader: checked records in, a story out that holds what the edition gives."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from ..history.pools import Pools
+from ..history.sight import Sight
+from ..history.story import ShopStory
+from ..history.tell import tell_one
+from ..records.checks.checked import Checked
+from .cut_records import cut_records
+from .cut_story import cut_story
+from .forbidden import Forbidden, forbidden_for
+from .once_crew_only import NOTHING_SEALED, Sealed
+from .table import READ_AS, Edition
+
+
+@dataclass(frozen=True, slots=True)
+class ToldEdition:
+    """An edition whole: the cut story, the cut records that it was told from, what is blanked, the pools behind it."""
+
+    story: ShopStory
+    records: Checked
+    forbidden: Forbidden
+    pools: Pools
+
+
+def tell_edition(
+    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
+) -> ShopStory:
+    """One engine's story as an edition gives it; see `tell_whole`."""
+    return tell_whole(checked, engine, edition, day, sealed).story
+
+
+def tell_whole(
+    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
+) -> ToldEdition:
+    """One engine's story as an edition gives it, with what it was told from.
+
+    `sealed`: what its records ever kept for the crew, of every version. KeyError for an engine that is not there, and
+    for the crew's edition, which is not cut.
+    """
+    reader = READ_AS[edition]
+    forbidden = forbidden_for(checked, engine, sealed)
+    records = cut_records(checked, engine, reader, forbidden)
+    told, pools = tell_one(records, engine, day, Sight(engine))
+    file = checked.shop.file
+    story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)
+    return ToldEdition(story, records, forbidden, pools)

@@ -1,0 +1,81 @@
+"""Links to an engine's history: what is live, what its address is, how a token is made.
+
+In: the shop's shares as written. Out: links, their state on a day, their addresses. Each link is a capability: who
+knows it sees the pages, and nobody else finds them (W3C TAG, Good Practices for Capability URLs).
+"""
+
+import base64
+import re
+import secrets
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, cast
+
+from ..records.checks.checked import Checked
+from ..records.shop import Share
+from .table import Edition
+
+TOKEN_BYTES: Final = 20  # 160 bits; the TAG's finding asks for 120 at the least
+TOKEN: Final = re.compile(r"[a-z2-7]{32}")
+FOLDER: Final = "s"  # of all links in the public tree
+
+
+class LinkError(Exception):
+    """The link cannot be made or found; the message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link as it is written, with its place in the list."""
+
+    index: int
+    engine: str
+    edition: Edition
+    token: str
+    made: date | None
+    until: date | None
+    revoked: date | None
+    note: str | None
+
+    def state(self, day: date) -> str:
+        """Whether it opens on a day, and if not, why."""
+        if self.revoked is not None:
+            return f"withdrawn on {self.revoked}"
+        if self.until is not None and self.until < day:
+            return f"ended on {self.until}"
+        return "live"
+
+    def is_live(self, day: date) -> bool:
+        return self.state(day) == "live"
+
+
+def new_token() -> str:
+    """160 random bits in base32, lower case (RFC 4648): no letter of it is taken for another."""
+    return base64.b32encode(secrets.token_bytes(TOKEN_BYTES)).decode("ascii").lower()
+
+
+def links_of(checked: Checked) -> tuple[Link, ...]:
+    """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
+    shares = checked.shop.shares
+    return tuple(_links(shares.it.shares or [])) if shares is not None else ()
+
+
+def _links(shares: list[Share]) -> Iterator[Link]:
+    for index, share in enumerate(shares):
+        if share.token is None or not TOKEN.fullmatch(share.token) or share.edition == "crew":
+            continue
+        days = [when.day if when is not None else None for when in (share.made, share.until, share.revoked)]
+        edition = cast(Edition, share.edition)
+        yield Link(index, share.engine, edition, share.token, days[0], days[1], days[2], share.note)
+
+
+def address_of(link: Link, site: str | None) -> str:
+    """Where it opens: under the shop's own site, or from the top of the public tree where the shop names none.
+
+    >>> link = Link(0, "K-07", "owner", "a" * 32, None, None, None, None)
+    >>> address_of(link, "https://history.example/")
+    'https://history.example/s/aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa/'
+    """
+    way = f"{FOLDER}/{link.token}/"
+    return f"{site.rstrip('/')}/{way}" if site else way

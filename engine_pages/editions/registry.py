@@ -1,0 +1,129 @@
+"""Write links into the shop's register, each change committed by itself: made, withdrawn, renewed, handed on at a sale.
+
+In: the shop's folder, what is asked, the day. Out: the links that are new. Read under the lock, so that two hands that
+make links at once lose none.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from ..bench.on_disk import Exchange, alone, put_and_commit
+from ..bench.share_lines import PATH, with_link, with_values
+from ..records.checks.all import read_checked
+from ..records.checks.checked import Checked
+from ..records.git import repository_of
+from ..records.source import nearest
+from ..records.tree import Folder
+from .links import Link, LinkError, links_of, new_token
+from .table import Edition
+
+OWNERS: tuple[Edition, ...] = ("owner", "bench")  # links that a new owner does not take over
+
+
+@dataclass(frozen=True, slots=True)
+class _Register:
+    """The shop's register as it lies there, and what is to be written."""
+
+    checked: Checked
+    text: str
+    day: date
+
+    @property
+    def links(self) -> tuple[Link, ...]:
+        return links_of(self.checked)
+
+
+def make_link(folder: Path, engine: str, edition: Edition, day: date, until: date | None, note: str | None) -> Link:
+    """A new link. LinkError for an engine that is not there, an end before the day; OSError, GitFailed, BusyError."""
+    if until is not None and until < day:
+        raise LinkError(f"{until} is before {day}: the link would never open")
+    return _changed(folder, day, f"Share {engine}, {edition} edition", lambda register: _added(
+        register, register.text, engine, edition, until, note))[-1]  # fmt: skip
+
+
+def end_link(folder: Path, token: str, day: date) -> Link:
+    """Withdraw a link, named by its token or the beginning of it."""
+
+    def end(register: _Register) -> tuple[str, list[str]]:
+        link = _named(register, token)
+        return with_values(register.text, link.index, {"revoked": day.isoformat()}), [link.token]
+
+    return _changed(folder, day, "Withdraw a link", end)[-1]
+
+
+def renew_link(folder: Path, token: str, day: date) -> Link:
+    """Give a link a new token: the old one is dead, the pages are renamed and not built again."""
+
+    def renew(register: _Register) -> tuple[str, list[str]]:
+        link, new = _named(register, token), new_token()
+        return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), [new]
+
+    return _changed(folder, day, "Renew a link", renew)[-1]
+
+
+def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
+    """The new owner's link, and how many of the old owner's were withdrawn, in one commit."""
+    ended = 0
+
+    def hand_on(register: _Register) -> tuple[str, list[str]]:
+        nonlocal ended
+        text = register.text
+        old = [one for one in register.links if one.engine == engine and one.edition in OWNERS and one.revoked is None]
+        ended = len(old)
+        for link in old:
+            text = with_values(text, link.index, {"revoked": day.isoformat()})
+        return _added(register, text, engine, "owner", None, f"sold to {to}")
+
+    return _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on)[-1], ended
+
+
+def _changed(
+    folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, list[str]]]
+) -> tuple[Link, ...]:
+    """Write what `change` makes of the register and commit it; the links of the tokens that it names. NoTree."""
+    Folder(folder)  # what is no shop gets no lock either
+    with alone(folder) as aside:
+        tree = Folder(folder)
+        there = PATH in tree.paths()
+        content = tree.read(PATH) if there else b""
+        text, tokens = change(_Register(_checked(tree, day), content.decode("utf-8-sig"), day))
+        new = text.encode("utf-8")
+        if there:
+            put_and_commit(folder, aside, {}, PATH, message, changed={PATH: Exchange(content, new)})
+        else:
+            put_and_commit(folder, aside, {PATH: new}, PATH, message)
+        return tuple(link for link in links_of(_checked(Folder(folder), day)) if link.token in tokens)
+
+
+def _checked(tree: Folder, day: date) -> Checked:
+    checked = read_checked(tree, day, repository_of(tree.root))
+    wrong = [str(one) for one in checked.problems if one.level == "error" and one.source.path == PATH]
+    if wrong:
+        raise LinkError("\n".join([*wrong, "nothing was written"]))
+    return checked
+
+
+def _added(
+    register: _Register, text: str, engine: str, edition: Edition, until: date | None, note: str | None
+) -> tuple[str, list[str]]:
+    known = register.checked.shop.engines
+    if engine not in known:
+        raise LinkError(f"there is no engine {engine}; {nearest(engine, sorted(known))}")
+    token = new_token()
+    values = {"engine": engine, "edition": edition, "token": token, "made": register.day.isoformat()}
+    if until is not None:
+        values["until"] = until.isoformat()
+    if note:
+        values["note"] = note
+    return with_link(text, values), [token]
+
+
+def _named(register: _Register, token: str) -> Link:
+    """The one link whose token begins so."""
+    wanted = token.rstrip("/").rsplit("/", 1)[-1]
+    found = [link for link in register.links if wanted and link.token.startswith(wanted)]
+    if len(found) != 1:
+        raise LinkError(f"{len(found) or 'no'} link{'s begin' if len(found) > 1 else ' begins'} with {token!r}")
+    return found[0]

@@ -1,0 +1,155 @@
+"""The commands that make something to hand over: paper, plain files, a bundle; and whether a bundle is whole."""
+
+import sys
+import tempfile
+import zipfile
+from collections.abc import Iterable
+from importlib.metadata import version
+from pathlib import Path
+from typing import cast
+
+import click
+
+from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .editions.bundle import write_bundle
+from .editions.manifest import About
+from .editions.table import Edition, Reader
+from .editions.verify import NotABundleError, Verdict
+from .editions.verify import verify as verify_bundle
+from .history.tell import tell_shop
+from .pages.cache import Cache
+from .pages.dossier import DOSSIER
+from .pages.one_bundle import bundle_files
+from .pages.one_edition import site_for
+from .pages.photos import BadPhoto
+from .pages.plain_frame import plain_files
+from .pages.site import Site, build_pages
+from .plain_folder import PlaceError, check_place, write_folder
+from .printing import NoPrinterError, print_page
+from .records.checks.checked import Checked
+from .records.source import printable
+from .records.tree import Commit, NoFile
+
+CREW = "crew"
+WITH_HISTORY = [CREW, "owner", "buyer"]
+SHORT = 7  # letters of a commit, as git shortens it
+MOST_NAMED = 100  # files of one kind in a verdict
+NOT_FORGERY = (
+    "A manifest inside its own zip shows damage, not forgery: who changes a file can write its line anew.\n"
+    "Compare the manifest's own SHA-256 with the one that the maker tells you: {}"
+)
+edition_option = click.option(
+    "--edition", type=click.Choice(WITH_HISTORY), default=CREW, show_default=True, help="Whose reading it is for."
+)
+
+
+@click.command("print")
+@click.argument("engine")
+@records_option
+@edition_option
+@click.option("--to", "out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
+def print_(engine: str, folder: Path, edition: str, out: Path) -> None:
+    """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
+    checked = read_shop(folder, None if edition == CREW else "HEAD")
+    stop_on_errors(checked, "nothing was printed")
+    known_engine(checked, engine)
+    site = site_for(checked, engine, cast(Edition, edition), Cache())
+    with tempfile.TemporaryDirectory(prefix="engine-pages-") as name:
+        for path, made in site.files.items():
+            if path.endswith((".jpg", DOSSIER)):
+                (Path(name) / path).parent.mkdir(parents=True, exist_ok=True)
+                (Path(name) / path).write_bytes(made())
+        (page,) = Path(name).rglob(DOSSIER)
+        try:
+            printer = print_page(page, out)
+        except (NoPrinterError, OSError) as trouble:
+            raise click.ClickException(str(trouble)) from None
+    say(f"{out}, printed by {printer}")
+
+
+@click.command()
+@records_option
+@click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True,
+              help="The folder that takes the files.")  # fmt: skip
+@click.option("--engine", help="This engine alone.")
+@edition_option
+def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
+    """Write a site as plain files that open from any disk: the crew's from the folder as it lies, others from the
+    last commit."""
+    if edition != CREW and engine is None:
+        raise click.UsageError(f"the {edition} edition is of one engine: name it with --engine")
+    checked = read_shop(folder, None if edition == CREW else "HEAD")
+    stop_on_errors(checked, "nothing was written")
+    if engine is not None:
+        known_engine(checked, engine)
+    try:
+        check_place(out.resolve(), folder.resolve())
+        site = _site(checked, engine, cast(Edition, edition))
+        file = checked.shop.file
+        count = write_folder(plain_files(site, (file.it.name if file else None) or "Engine records"), out, folder)
+    except (PlaceError, BadPhoto, NoFile) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    except OSError as trouble:
+        raise click.ClickException(f"the files could not be written: {trouble}") from None
+    say(f"{out / 'index.html'}, with {count} files; it opens from any disk")
+
+
+def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
+    if edition == CREW:
+        return build_pages(tell_shop(checked), engine, edition, checked.shop.tree.read, Cache())
+    assert engine is not None
+    return site_for(checked, engine, edition, Cache())
+
+
+@click.command()
+@click.argument("engine")
+@records_option
+@click.option("--edition", type=click.Choice(WITH_HISTORY[1:]), required=True, help="Whose reading it is for.")
+@click.option("--to", "out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The zip file.")
+@click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Of this commit.")
+def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) -> None:
+    """Hand an engine's history over whole, from the last commit: its site, records, figures and photos in one zip."""
+    if out.exists() and not zipfile.is_zipfile(out):
+        raise click.ClickException(f"{out} is there and is no zip; name a new file")
+    checked = read_shop(folder, revision)
+    stop_on_errors(checked, "nothing was written")
+    known_engine(checked, engine)
+    assert isinstance(checked.shop.tree, Commit)
+    commit = checked.shop.tree.commit
+    about = About(engine, edition, commit[:SHORT], f"engine-pages {version('engine-pages')}")
+    try:
+        files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
+        manifest = write_bundle(files, about, out)
+    except (BadPhoto, NoFile) as trouble:
+        raise click.ClickException(str(trouble)) from None
+    except OSError as trouble:
+        raise click.ClickException(f"the zip could not be written: {trouble}") from None
+    say(f"{out}, with {count_words(len(files), 'file')} of commit {about.commit}.\n"
+        f"Write down its manifest's SHA-256: {manifest.sha256}")  # fmt: skip
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+def verify(file: Path) -> None:
+    """Is a bundle whole: which of its files are changed, missing or added? Ends 1 where any is."""
+    try:
+        verdict = verify_bundle(file)
+    except NotABundleError as trouble:
+        raise click.ClickException(printable(str(trouble))) from None
+    for line in _verdict_lines(verdict):
+        say(printable(line))
+    say(NOT_FORGERY.format(verdict.listed.sha256))
+    sys.exit(0 if verdict.is_whole else 1)
+
+
+def _verdict_lines(verdict: Verdict) -> Iterable[str]:
+    about = verdict.manifest.about
+    yield f"{about.engine}, {about.edition} edition, commit {about.commit}, made with {about.made_with}"
+    yield f"{count_words(len(verdict.whole), 'file')} of {len(verdict.manifest.files)} whole"
+    for word, paths in (("changed", verdict.changed), ("missing", verdict.missing), ("added", verdict.added)):
+        yield from (f"{word}: {path}" for path in paths[:MOST_NAMED])
+        if len(paths) > MOST_NAMED:
+            yield f"{word}: {len(paths) - MOST_NAMED} more"
+
+
+HANDOVER = (print_, export, bundle, verify)

@@ -1,0 +1,141 @@
+"""The commands that share: links made, withdrawn, renewed, handed on; the public tree published."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import TypeVar, cast
+
+import click
+
+from .asking import building, count_words, day_of, read_shop, records_option, say
+from .bench.on_disk import BusyError, ChangedError
+from .editions.links import Link, LinkError, address_of, links_of
+from .editions.registry import end_link, make_link, renew_link, sell
+from .editions.table import EDITIONS, Edition
+from .pages.link_code import WARNING, code_png, code_svg
+from .records.git import GitFailed
+from .records.ids import file_id
+from .records.tree import NoTree
+
+T = TypeVar("T")
+TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
+SHARED = [edition for edition in EDITIONS if edition != "crew"]
+CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
+NOT_YET = "It opens once the public tree is published: engine-pages publish --to DIR."
+
+
+@click.command()
+@click.argument("engine", required=False)
+@records_option
+@click.option("--edition", type=click.Choice(SHARED), help="Who it is for; tag is the plate on the engine.")
+@click.option("--until", metavar="DATE", help="The last day on which it opens (2026-12-31).")
+@click.option("--note", help="For the crew: who has it.")
+@click.option("--codes", type=click.Path(path_type=Path, file_okay=False), default="codes", show_default=True,
+              help="Where the code for phones goes, as SVG and PNG.")  # fmt: skip
+@click.option("--list", "listed", is_flag=True, help="List all links, of one engine or of all.")
+@click.option("--revoke", metavar="TOKEN", help="Withdraw a link.")
+@click.option("--renew", metavar="TOKEN", help="Give a link a new address; the old one is dead.")
+def share(
+    engine: str | None, folder: Path, edition: str | None, until: str | None, note: str | None, codes: Path,
+    listed: bool, revoke: str | None, renew: str | None,
+) -> None:  # fmt: skip
+    """Make a link to an engine's history, or list, withdraw or renew links. A token, or how it begins, names a link."""
+    day = datetime.now().date()
+    if listed:
+        say(_list_text(folder, engine, day))
+        return
+    if revoke is not None:
+        say(_withdrawn_text(_tried(lambda: end_link(folder, revoke, day))))
+        return
+    if renew is not None:
+        _show(folder, _tried(lambda: renew_link(folder, renew, day)), codes)
+        return
+    if engine is None or edition is None:
+        raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --revoke, --renew")
+    ends = day_of(until)
+    _show(folder, _tried(lambda: make_link(folder, engine, cast(Edition, edition), day, ends, note)), codes)
+
+
+@click.command()
+@click.argument("engine")
+@records_option
+@click.option("--to", "buyer", required=True, help="Who has it now; stays with the crew.")
+@click.option("--codes", type=click.Path(path_type=Path, file_okay=False), default="codes", show_default=True,
+              help="Where the code for phones goes, as SVG and PNG.")  # fmt: skip
+def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
+    """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
+    link, ended = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
+    say(f"{ended} of the old owner's links withdrawn. {CALLED_BACK}")
+    _show(folder, link, codes)
+
+
+def _tried(do: Callable[[], T]) -> T:
+    try:
+        return do()
+    except TROUBLE as trouble:
+        raise click.ClickException(str(trouble)) from None
+
+
+def _show(folder: Path, link: Link, codes: Path) -> None:
+    """Print a link and write its code."""
+    shop = read_shop(folder, None).shop
+    site = shop.file.it.site if shop.file is not None else None
+    address = address_of(link, site)
+    say(address)
+    if site is None:
+        say("shop.yml names no site: write `site: https://…` there, and the link is whole", nl=True)
+        return
+    if not site.startswith("https://"):
+        say(f"{site} is not https: on the way somebody else may read the link")
+    title = f"{link.engine}, {link.edition}"
+    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
+    try:
+        codes.mkdir(parents=True, exist_ok=True)
+        (codes / f"{name}.svg").write_text(code_svg(address, title), encoding="utf-8", newline="\n")
+        (codes / f"{name}.png").write_bytes(code_png(address, title))
+    except OSError as trouble:
+        raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
+    say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
+
+
+def _withdrawn_text(link: Link) -> str:
+    return f"{link.engine}, {link.edition}: withdrawn; the next publishing takes it away. {CALLED_BACK}"
+
+
+def _list_text(folder: Path, engine: str | None, day: date) -> str:
+    checked = read_shop(folder, None)
+    links = [link for link in links_of(checked) if engine in (None, link.engine)]
+    lines = [
+        f"{link.engine:<12}{link.edition:<8}{link.token}  {link.state(day)}{f', {link.note}' if link.note else ''}"
+        for link in links
+    ]
+    return "\n".join(lines) or "no link is made"
+
+
+@click.command()
+@records_option
+@click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True,
+              help="Where the public tree goes.")  # fmt: skip
+@click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Publish this commit.")
+def publish(folder: Path, out: Path, revision: str) -> None:
+    """Build the public tree: every live link and nothing else, from the last commit."""
+    from .plugins.publish import publish as publish_tree
+
+    with building() as progress:
+        try:
+            done = publish_tree(folder, out, datetime.now().date(), revision, progress)
+        except NoTree as trouble:
+            raise click.ClickException(str(trouble)) from None
+        except OSError as trouble:
+            raise click.ClickException(f"the tree could not be written: {trouble}") from None
+    for link, why in (*((one, why) for one, why in done.built), *done.ended):
+        say(f"{link.engine}, {link.edition}: {why}")
+    counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
+              (done.removed, "taken away"))  # fmt: skip
+    say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")
+    if done.uncommitted:
+        changed = count_words(done.uncommitted, "file")
+        say(f"{changed} changed since that commit, and not in it: commit, then publish again")
+
+
+SHARE = (share, sold, publish)
