@@ -6,6 +6,7 @@ from typing import cast
 import click
 
 from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .bench.on_disk import rewrite
 from .editions.table import Edition
 from .pages.cache import Cache
 from .pages.locked_page import LockedFile, locked_file
@@ -26,10 +27,7 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     known_engine(checked, engine)
     locked = locked_file(site_for(checked, engine, cast(Edition, edition), Cache(), revision).files, small_photos)
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        part = out.with_name(f".{out.name}.part")
-        part.write_bytes(locked.content)
-        part.replace(out)
+        rewrite(out, locked.content)
     except OSError as trouble:
         raise click.ClickException(f"the file could not be written: {trouble}") from None
     say(_locked_text(out, locked))

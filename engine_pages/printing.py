@@ -11,6 +11,8 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
+from .bench.on_disk import rewrite
+
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_VARIABLE: Final = "ENGINE_PAGES_BROWSER"  # the program, where it has another name or stands elsewhere
 QUIETLY: Final = (
@@ -38,10 +40,7 @@ def print_page(page: Path, to: Path) -> str:
                 "neither Chromium nor WeasyPrint is here. Install one (`pip install 'engine-pages[print]'`), name a "
                 f"browser in {BROWSER_VARIABLE}, or open the dossier in any browser and print it"
             )
-        to.parent.mkdir(parents=True, exist_ok=True)
-        part = to.with_name(f".{to.name}.part")
-        shutil.copyfile(made, part)
-        part.replace(to)
+        rewrite(to, made.read_bytes())
     return Path(browser).name if browser is not None else "WeasyPrint"
 
 

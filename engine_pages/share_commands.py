@@ -23,6 +23,14 @@ SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
 NOT_YET = "It opens once the public tree is published: engine-pages publish --to DIR."
 
+codes_option = click.option(
+    "--codes",
+    type=click.Path(path_type=Path, file_okay=False),
+    default="codes",
+    show_default=True,
+    help="Where the code for phones goes, as SVG and PNG.",
+)
+
 
 @click.command()
 @click.argument("engine", required=False)
@@ -30,8 +38,7 @@ NOT_YET = "It opens once the public tree is published: engine-pages publish --to
 @click.option("--edition", type=click.Choice(SHARED), help="Who it is for; tag is the plate on the engine.")
 @click.option("--until", metavar="DATE", help="The last day on which it opens (2026-12-31).")
 @click.option("--note", help="For the crew: who has it.")
-@click.option("--codes", type=click.Path(path_type=Path, file_okay=False), default="codes", show_default=True,
-              help="Where the code for phones goes, as SVG and PNG.")  # fmt: skip
+@codes_option
 @click.option("--list", "listed", is_flag=True, help="List all links, of one engine or of all.")
 @click.option("--revoke", metavar="TOKEN", help="Withdraw a link.")
 @click.option("--renew", metavar="TOKEN", help="Give a link a new address; the old one is dead.")
@@ -60,8 +67,7 @@ def share(
 @click.argument("engine")
 @records_option
 @click.option("--to", "buyer", required=True, help="Who has it now; stays with the crew.")
-@click.option("--codes", type=click.Path(path_type=Path, file_okay=False), default="codes", show_default=True,
-              help="Where the code for phones goes, as SVG and PNG.")  # fmt: skip
+@codes_option
 def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
     link, ended = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
@@ -83,7 +89,7 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     address = address_of(link, site)
     say(address)
     if site is None:
-        say("shop.yml names no site: write `site: https://…` there, and the link is whole", nl=True)
+        say("shop.yml names no site: write `site: https://…` there, and the link is whole")
         return
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")

@@ -45,7 +45,8 @@ class Ask:
 
 
 @lru_cache(maxsize=1)
-def _shop(folder: Path, commit: str, today: date) -> Checked:
+def shop_at(folder: Path, commit: str, today: date) -> Checked:
+    """The shop at a commit, which never changes: read once in each process."""
     return read_checked(Commit(folder, commit), today, repository_of(folder))
 
 
@@ -59,7 +60,7 @@ def make_share(ask: Ask, link: Link, standing: frozenset[str], to: Path) -> str:
     known = cache.get(KIND, key)
     if known is not None and known.decode("ascii") in standing:
         return known.decode("ascii")
-    checked = _shop(ask.folder, ask.commit, ask.today)
+    checked = shop_at(ask.folder, ask.commit, ask.today)
     site = site_for(checked, link.engine, link.edition, cache, ask.commit)
     digest = _digest(site, ask.theme)
     cache.put(KIND, key, digest.encode("ascii"))

@@ -19,16 +19,16 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
+from engine_pages.bench.on_disk import rewrite
 from engine_pages.editions.links import FOLDER, TOKEN, Link, links_of
 from engine_pages.pages.site import own_styles
-from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.tree import Commit
 
 from .build import starter_config
 from .exchange import take_place
-from .one_share import Ask, digest_at, make_share
+from .one_share import Ask, digest_at, make_share, shop_at
 from .place import beside
 from .shared_theme import SharedTheme, theme_name
 
@@ -79,19 +79,19 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     """
     to = to.resolve()
     _check_place(folder.resolve(), to)
-    tree = Commit(folder, revision)
-    checked = read_checked(tree, today, repository_of(folder))
+    commit = Commit(folder, revision).commit
+    day = max(today, _day_of(folder, commit))  # a clock that was set back opens no link again
+    checked = shop_at(folder.resolve(), commit, day)
     _stop_on_errors(checked)
-    day = max(today, _day_of(checked, tree.commit))  # a clock that was set back opens no link again
     links = links_of(checked)
     live = [link for link in links if link.is_live(day) and link.engine in checked.shop.engines]
     with _kept_whole(to) as aside:
         theme = _put_theme(to)
         work = _Work(to, aside, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live})
-        _make_all(work, Ask(folder.resolve(), tree.commit, day, theme), live, progress)
+        _make_all(work, Ask(folder.resolve(), commit, day, theme), live, progress)
         removed = _take_away(work, theme)
     return Published(
-        tree.commit,
+        commit,
         tuple(work.built),
         tuple(work.untouched),
         tuple(work.renamed),
@@ -120,12 +120,12 @@ def _stop_on_errors(checked: Checked) -> None:
         raise ConfigurationError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
 
 
-def _day_of(checked: Checked, commit: str) -> date:
-    """The day of the commit itself, by its own clock."""
-    assert checked.repo is not None
-    touched = checked.repo.last_touches(commit)
-    days = [date.fromisoformat(touch.committed[:10]) for touch in touched.values()]
-    return max((day for day in days if day <= date.max), default=date.min)
+def _day_of(folder: Path, commit: str) -> date:
+    """The latest day on which anything of the shop was committed, by the clocks of those who did."""
+    repo = repository_of(folder)
+    assert repo is not None  # the commit was found in it
+    touches = repo.last_touches(commit).values()
+    return max((date.fromisoformat(touch.committed[:10]) for touch in touches), default=date.min)
 
 
 @contextmanager
@@ -166,12 +166,8 @@ def _put_theme(to: Path) -> str:
 
 
 def _put(path: Path, content: bytes) -> None:
-    if path.is_file() and path.read_bytes() == content:
-        return
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.part")
-    part.write_bytes(content)
-    part.replace(path)
+    if not path.is_file() or path.read_bytes() != content:
+        rewrite(path, content)
 
 
 def _shares_in(to: Path) -> Iterator[Path]:

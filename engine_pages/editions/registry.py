@@ -40,34 +40,34 @@ def make_link(folder: Path, engine: str, edition: Edition, day: date, until: dat
     if until is not None and until < day:
         raise LinkError(f"{until} is before {day}: the link would never open")
     return _changed(folder, day, f"Share {engine}, {edition} edition", lambda register: _added(
-        register, register.text, engine, edition, until, note))[-1]  # fmt: skip
+        register, register.text, engine, edition, until, note))  # fmt: skip
 
 
 def end_link(folder: Path, token: str, day: date) -> Link:
     """Withdraw a link, named by its token or the beginning of it."""
 
-    def end(register: _Register) -> tuple[str, list[str]]:
+    def end(register: _Register) -> tuple[str, str]:
         link = _named(register, token)
-        return with_values(register.text, link.index, {"revoked": day.isoformat()}), [link.token]
+        return with_values(register.text, link.index, {"revoked": day.isoformat()}), link.token
 
-    return _changed(folder, day, "Withdraw a link", end)[-1]
+    return _changed(folder, day, "Withdraw a link", end)
 
 
 def renew_link(folder: Path, token: str, day: date) -> Link:
     """Give a link a new token: the old one is dead, the pages are renamed and not built again."""
 
-    def renew(register: _Register) -> tuple[str, list[str]]:
+    def renew(register: _Register) -> tuple[str, str]:
         link, new = _named(register, token), new_token()
-        return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), [new]
+        return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), new
 
-    return _changed(folder, day, "Renew a link", renew)[-1]
+    return _changed(folder, day, "Renew a link", renew)
 
 
 def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
     """The new owner's link, and how many of the old owner's were withdrawn, in one commit."""
     ended = 0
 
-    def hand_on(register: _Register) -> tuple[str, list[str]]:
+    def hand_on(register: _Register) -> tuple[str, str]:
         nonlocal ended
         text = register.text
         old = [one for one in register.links if one.engine == engine and one.edition in OWNERS and one.revoked is None]
@@ -76,25 +76,23 @@ def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
             text = with_values(text, link.index, {"revoked": day.isoformat()})
         return _added(register, text, engine, "owner", None, f"sold to {to}")
 
-    return _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on)[-1], ended
+    return _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on), ended
 
 
-def _changed(
-    folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, list[str]]]
-) -> tuple[Link, ...]:
-    """Write what `change` makes of the register and commit it; the links of the tokens that it names. NoTree."""
+def _changed(folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, str]]) -> Link:
+    """Write what `change` makes of the register and commit it; the link of the token that it names. NoTree."""
     Folder(folder)  # what is no shop gets no lock either
     with alone(folder) as aside:
         tree = Folder(folder)
         there = PATH in tree.paths()
         content = tree.read(PATH) if there else b""
-        text, tokens = change(_Register(_checked(tree, day), content.decode("utf-8-sig"), day))
+        text, token = change(_Register(_checked(tree, day), content.decode("utf-8-sig"), day))
         new = text.encode("utf-8")
         if there:
             put_and_commit(folder, aside, {}, PATH, message, changed={PATH: Exchange(content, new)})
         else:
             put_and_commit(folder, aside, {PATH: new}, PATH, message)
-        return tuple(link for link in links_of(_checked(Folder(folder), day)) if link.token in tokens)
+        return next(link for link in links_of(_checked(Folder(folder), day)) if link.token == token)
 
 
 def _checked(tree: Folder, day: date) -> Checked:
@@ -107,7 +105,7 @@ def _checked(tree: Folder, day: date) -> Checked:
 
 def _added(
     register: _Register, text: str, engine: str, edition: Edition, until: date | None, note: str | None
-) -> tuple[str, list[str]]:
+) -> tuple[str, str]:
     known = register.checked.shop.engines
     if engine not in known:
         raise LinkError(f"there is no engine {engine}; {nearest(engine, sorted(known))}")
@@ -117,7 +115,7 @@ def _added(
         values["until"] = until.isoformat()
     if note:
         values["note"] = note
-    return with_link(text, values), [token]
+    return with_link(text, values), token
 
 
 def _named(register: _Register, token: str) -> Link:

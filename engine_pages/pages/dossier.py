@@ -6,7 +6,7 @@ In: the pages of a site as they were rendered. Out: one HTML document, whose lin
 import posixpath
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from markupsafe import Markup
@@ -19,7 +19,7 @@ from engine_pages.pages.list_pages import TITLES
 from engine_pages.pages.methods_words import CAUTIONS
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import Column, Entry, Heading, PhotoFigure, Table
-from engine_pages.pages.render import environment
+from engine_pages.pages.render import filled
 from engine_pages.pages.wear_words import exposure_words
 from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
@@ -105,8 +105,7 @@ def dossier_html(book: Dossier) -> str:
     folder = shipped("site_template") / "styles"
     sheets = ((folder / name).read_text(encoding="utf-8") for name in STYLE_SHEETS)
     styles = Markup("\n".join(_COMMENT.sub("", sheet) for sheet in sheets))
-    values = {field.name: getattr(book, field.name) for field in fields(book)}
-    return environment().get_template("dossier.html.jinja").render(**values, styles=styles)
+    return filled("dossier.html.jinja", book, styles=styles)
 
 
 @dataclass(frozen=True, slots=True)

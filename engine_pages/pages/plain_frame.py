@@ -4,7 +4,7 @@ In: a `Site`. Out: its files by their paths, made when asked for. They open from
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from engine_pages.pages.addresses import SCRIPTS, STYLES, link, place
 from engine_pages.pages.plain_search import INDEX, search_index
-from engine_pages.pages.render import environment
+from engine_pages.pages.render import filled
 from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site
 from engine_pages.shipped import shipped
 
@@ -77,8 +77,7 @@ def _framed(page: Page, nav: tuple[NavItem, ...], front: str, name: str) -> byte
         front=link(page.path, front),
         nav=tuple(_entries(nav, page.path)),
     )
-    template = environment().get_template("plain.html.jinja")
-    return (template.render({field.name: getattr(values, field.name) for field in fields(values)}) + "\n").encode()
+    return f"{filled('plain.html.jinja', values)}\n".encode()
 
 
 def _entries(items: tuple[NavItem, ...], here: str) -> Iterator[NavEntry]:

@@ -6,7 +6,7 @@ is escaped.
 
 from dataclasses import fields
 from functools import cache
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
@@ -21,6 +21,9 @@ from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sheet_page import SheetPage
 from engine_pages.pages.tag_page import TagPage
 from engine_pages.shipped import shipped
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage | TagPage
 
@@ -51,5 +54,10 @@ def environment() -> Environment:
 
 def render(page: PageData) -> str:
     """The page's HTML."""
-    template = environment().get_template(TEMPLATES[type(page)])
-    return with_line_breaks(template.render({field.name: getattr(page, field.name) for field in fields(page)}))
+    return with_line_breaks(filled(TEMPLATES[type(page)], page))
+
+
+def filled(template: str, data: "DataclassInstance", **more: object) -> str:
+    """A template with the fields of its dataclass, and what else it is given by name."""
+    values = {field.name: getattr(data, field.name) for field in fields(data)}
+    return environment().get_template(template).render(values, **more)
