@@ -1,5 +1,6 @@
 """A browser, and the demo's site behind an address of this machine: built once for all browser tests."""
 
+import json
 import shutil
 import threading
 from collections.abc import Iterator
@@ -7,6 +8,7 @@ from datetime import date
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 
 import pytest
 from engine_pages.plugins.build import build_site
@@ -184,6 +186,31 @@ def until(page: Page, expression: str) -> None:
             return
         page.wait_for_timeout(50)
     raise AssertionError(f"never true: {expression}")
+
+
+def kept(page: Page) -> Any:
+    """The newest draft as the browser has it on disk."""
+    return page.evaluate(
+        """() => new Promise((done) => {
+          const asked = indexedDB.open("bench-sheets");
+          asked.onsuccess = () => {
+            const all = asked.result.transaction("drafts").objectStore("drafts").getAll();
+            all.onsuccess = () => {
+              asked.result.close();
+              done(all.result.sort((one, other) => other.changed - one.changed)[0]);
+            };
+          };
+        })"""
+    )
+
+
+def until_kept(page: Page, words: str) -> None:
+    """Wait for what was typed to be on disk: nobody leaves a page within milliseconds of a keystroke."""
+    for _ in range(200):
+        if words in json.dumps(kept(page)):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"never kept: {words}")
 
 
 def begin(page: Page, address: str, kind: str, day: str) -> None:

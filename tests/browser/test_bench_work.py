@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from bench.handed import under_git
-from browser.conftest import RECORDS, TODAY, Phone, begin, handed, to_place
+from browser.conftest import RECORDS, TODAY, Phone, begin, handed, to_place, until_kept
 
 from engine_pages.bench.handed_over import read_handed_over
 from engine_pages.bench.taking import take
@@ -67,6 +67,7 @@ def test_work_that_was_written_is_shown_again_and_can_be_taken_back(phone: Phone
     to_place(phone.page, "Rotor 1")
     phone.page.get_by_text("Work done to it").click()
     phone.page.get_by_label("What was done").fill("reamed")
+    until_kept(phone.page, "reamed")
     phone.page.reload()
     assert phone.page.get_by_label("What was done").input_value() == "reamed"
     phone.page.get_by_label("What was done").fill("")
@@ -84,6 +85,7 @@ def test_the_torque_of_each_fastening_stands_on_the_build_sheet(phone: Phone, fo
     phone.page.get_by_label("Another fastening").fill("main caps")
     phone.page.get_by_role("button", name="Add it").click()
     phone.page.get_by_label("main caps").fill("7 lb-ft")
+    until_kept(phone.page, "7 lb-ft")
     phone.page.reload()
     assert phone.page.get_by_label("main caps").input_value() == "7 lb-ft"
     phone.page.get_by_role("button", name="Places").click()

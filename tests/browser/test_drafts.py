@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from bench.handed import under_git
-from browser.conftest import RECORDS, Phone, begin, handed, to_place, until
+from browser.conftest import RECORDS, Phone, begin, handed, kept, to_place, until
 from PIL import Image
 from playwright.sync_api import Page, Route
 
@@ -43,22 +43,6 @@ def choose(page: Page, *files: dict[str, Any]) -> None:
 
 def press(page: Page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).click()
-
-
-def kept(page: Page) -> Any:
-    """The newest draft as the browser has it on disk."""
-    return page.evaluate(
-        """() => new Promise((done) => {
-          const asked = indexedDB.open("bench-sheets");
-          asked.onsuccess = () => {
-            const all = asked.result.transaction("drafts").objectStore("drafts").getAll();
-            all.onsuccess = () => {
-              asked.result.close();
-              done(all.result.sort((one, other) => other.changed - one.changed)[0]);
-            };
-          };
-        })"""
-    )
 
 
 # ---------- photos, and typing beside them ----------
