@@ -131,9 +131,18 @@ def test_what_is_transparent_becomes_white(phone: Phone, folder_page: str) -> No
 def test_a_sheet_is_not_thrown_away_under_photos_that_are_still_being_kept(phone: Phone, folder_page: str) -> None:
     begin(phone.page, folder_page, "Teardown", DAY)
     to_place(phone.page, "Rotor 1")
+    phone.page.evaluate(
+        """() => {
+          const own = createImageBitmap;
+          const held = new Promise((done) => { window.letGo = done; });
+          window.createImageBitmap = async (...asked) => { await held; return own(...asked); };
+        }"""
+    )  # a slow phone, however fast this one is
     choose(phone.page, *(photo(jpeg(size=(4000, 3000)), f"IMG_{n}.jpg") for n in range(4)))
     press(phone.page, "Places")
     press(phone.page, "Throw this empty sheet away")
+    phone.page.get_by_text("still being kept").wait_for()
+    phone.page.evaluate("window.letGo()")
     until(phone.page, "bench.drafts().then((all) => all.length === 1 && all[0].photos.length === 4)")
 
 
