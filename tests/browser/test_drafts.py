@@ -134,7 +134,7 @@ def test_a_sheet_is_not_thrown_away_under_photos_that_are_still_being_kept(phone
     phone.page.evaluate(
         """() => {
           const own = createImageBitmap;
-          const held = new Promise((done) => { window.letGo = done; });
+          const held = new Promise((done) => { window.photosAreReady = done; });
           window.createImageBitmap = async (...asked) => { await held; return own(...asked); };
         }"""
     )  # a slow phone, however fast this one is
@@ -142,7 +142,7 @@ def test_a_sheet_is_not_thrown_away_under_photos_that_are_still_being_kept(phone
     press(phone.page, "Places")
     press(phone.page, "Throw this empty sheet away")
     phone.page.get_by_text("still being kept").wait_for()
-    phone.page.evaluate("window.letGo()")
+    phone.page.evaluate("window.photosAreReady()")
     until(phone.page, "bench.drafts().then((all) => all.length === 1 && all[0].photos.length === 4)")
 
 
