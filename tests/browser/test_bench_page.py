@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from bench.handed import under_git
-from browser.conftest import Phone, begin, handed, serve, to_place, until
+from browser.conftest import Phone, begin, handed, serve, to_place, until, until_kept
 from PIL import Image
 
 from engine_pages.bench.handed_over import read_handed_over
@@ -81,6 +81,7 @@ def test_a_whole_teardown_is_typed_with_ten_photos_through_a_restart_and_taken_i
     phone.page.locator(".photos li").nth(9).wait_for(timeout=60_000)
     phone.page.get_by_role("group", name="Decision").get_by_role("button", name="reuse").click()
     phone.page.get_by_label("Finding").fill("Through in two patches: 10 %, no more")
+    until_kept(phone.page, "Through in two patches: 10 %, no more")
     phone.off()
 
     phone.on()

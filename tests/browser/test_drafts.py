@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from bench.handed import under_git
-from browser.conftest import RECORDS, Phone, begin, handed, kept, to_place, until
+from browser.conftest import RECORDS, Phone, begin, handed, kept, to_place, until, until_kept
 from PIL import Image
 from playwright.sync_api import Page, Route
 
@@ -62,6 +62,7 @@ def test_what_is_typed_while_photos_are_being_kept_stays_and_so_do_the_photos(ph
     phone.page.get_by_label("Finding").press_sequentially(" out")
     press(phone.page, "Back")
     phone.page.locator(".photos li").nth(5).wait_for()
+    until_kept(phone.page, "worn out")
     phone.off()
 
     phone.on()
@@ -171,6 +172,7 @@ def test_a_second_window_reads_a_sheet_and_writes_it_once_the_first_has_let_go(p
     assert other.get_by_role("button", name="Next").is_enabled()
 
     phone.page.get_by_label("Finding").fill("from the first, more")
+    until_kept(phone.page, "from the first, more")
     phone.page.close()
     other.get_by_text("This sheet is open in another window").wait_for(state="detached")
     assert other.get_by_label("Finding").input_value() == "from the first, more"
