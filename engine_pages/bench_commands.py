@@ -19,6 +19,7 @@ from .bench.on_disk import BusyError, ChangedError
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
+from .placing.place import PlaceError
 from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
@@ -208,7 +209,7 @@ def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
     """After the records changed. What keeps the site from being built is told; it stays as it was."""
     try:
         _build_bench(folder, site)
-    except (click.ClickException, OSError) as trouble:
+    except (click.ClickException, PlaceError, OSError) as trouble:
         tell(f"the site stays as it was: {trouble}")
 
 
