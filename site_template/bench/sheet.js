@@ -85,8 +85,10 @@ const emptyAway = (draft) => (isEmpty(draft) ? button("Throw this empty sheet aw
   if (isEmpty(draft)) await thrownAway(draft, "Thrown away: nothing was written on it.");
 }, { class: "away" }) : null);
 
+const BUSY = "Something of this sheet is still being kept or handed over. Try again in a moment.";
+
 async function thrownAway(draft, words) {
-  if (live.get(draft.id)?.work) return say("Something of this sheet is still being kept or handed over. Try again in a moment.");
+  if (live.get(draft.id)?.work) return say(BUSY);
   try {
     await dropDraft(draft);
   } catch (trouble) {

@@ -139,7 +139,17 @@ function insideOf(draft, rest) {
   return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
 }
 
+/* The receipt that an address brings is used up before anything is shown, and the address is an ordinary one then. */
+async function readReceipt() {
+  const [, code] = /^#receipt=([\w-]+)/.exec(window.location.hash) ?? [];
+  if (!code) return;
+  const [where, words] = await endedBy(code).catch((trouble) => ["#/", `Nothing was thrown away: ${trouble.message}.`]);
+  window.history.replaceState(null, "", where);
+  say(words);
+}
+
 async function render() {
+  await readReceipt();
   const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
   stopWaiting();
   let draft = null;
