@@ -12,7 +12,8 @@ function wholeSheet(draft) {
   const sheet = structuredClone(draft.sheet);
   const names = photoNames(draft);
   for (const photo of draft.photos) {
-    const line = { file: names.get(photo.n), ...(photo.view.trim() && { view: photo.view.trim() }), ...(photo.caption.trim() && { caption: photo.caption.trim() }), ...(photo.taken && { taken: photo.taken }), original: photo.original };
+    const line = { file: names.get(photo.n) };
+    for (const key of ["view", "caption", "taken", "original"]) putText(line, [key], (photo[key] ?? "").trim());
     const path = photo.place ? ["positions", photo.place, "photos"] : ["photos"];
     putText(sheet, path, [...(textAt(sheet, path) ?? []), line]);
   }

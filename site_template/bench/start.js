@@ -15,6 +15,7 @@ const dayWords = (draft) => {
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
 const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+const onlyWay = () => el("nav", {}, button("All sheets", () => go(), { class: "main" }));
 const goSaying = (words) => { parting = words; go(); };
 
 function showStanding() {
@@ -90,7 +91,7 @@ function headScreen(draft) {
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
     textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
     textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
-    textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
+    textField(draft, ["note"], "Note", { long: true, hint: "The owner may read it." }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
 }
@@ -114,7 +115,7 @@ function withSteps(draft, steps, screen) {
 
 async function screenFor(draft, steps) {
   if (steps[0] !== "d") return homeScreen();
-  if (!draft) return [el("h1", {}, "This sheet is not on this device"), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
+  if (!draft) return [el("h1", {}, "This sheet is not on this device"), onlyWay()];
   const inside = insideOf(draft, steps.slice(2));
   return isLive(draft) ? inside : readAlone(draft, inside);
 }
@@ -158,7 +159,7 @@ async function render() {
     draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
     inside = await screenFor(draft, steps);
   } catch (trouble) {
-    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
+    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), onlyWay()];
   }
   if (room.querySelector(".places")) listAt = window.scrollY;
   room.replaceChildren(...inside.filter(Boolean));

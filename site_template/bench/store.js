@@ -23,12 +23,13 @@ function database() {
   return opened;
 }
 
+/* Work on stores of the database, all of it or nothing. */
 async function within(names, mode, work) {
   try {
     const db = await database();
     return await new Promise((resolve, reject) => {
       const transaction = db.transaction(names, mode);
-      const asked = work((name) => transaction.objectStore(name));
+      const asked = work(...names.map((name) => transaction.objectStore(name)));
       transaction.oncomplete = () => resolve(asked?.result);
       transaction.onabort = () => reject(transaction.error ?? new Error("the browser refused")); // after every error, too
     });
@@ -42,20 +43,21 @@ async function within(names, mode, work) {
 const range = (id = "") => IDBKeyRange.bound(PREFIX + id, `${PREFIX}${id}\uffff`);
 const photoKey = (id, n) => `${PREFIX}${id}/${n}`;
 
-const storedDrafts = () => within(["drafts"], "readonly", (store) => store("drafts").getAll(range()));
-const storedDraft = (id) => within(["drafts"], "readonly", (store) => store("drafts").get(PREFIX + id));
-const storedPhoto = (id, n) => within(["photos"], "readonly", (store) => store("photos").get(photoKey(id, n)));
-const deletePhoto = (id, n) => within(["photos"], "readwrite", (store) => store("photos").delete(photoKey(id, n)));
+const stored = (name, ask) => within([name], "readonly", ask);
+const storedDrafts = () => stored("drafts", (texts) => texts.getAll(range()));
+const storedDraft = (id) => stored("drafts", (texts) => texts.get(PREFIX + id));
+const storedPhoto = (id, n) => stored("photos", (pictures) => pictures.get(photoKey(id, n)));
+const deletePhoto = (id, n) => within(["photos"], "readwrite", (pictures) => pictures.delete(photoKey(id, n)));
 /* Do something to a draft as it is stored, if it is still the state `rev` that it came from. */
 async function overRev(id, rev, work) {
   let elsewhere = false;
   try {
-    await within(["drafts", "photos"], "readwrite", (store) => {
-      const asked = store("drafts").get(PREFIX + id);
+    await within(["drafts", "photos"], "readwrite", (texts, pictures) => {
+      const asked = texts.get(PREFIX + id);
       asked.onsuccess = () => {
         elsewhere = asked.result !== undefined && (asked.result.rev ?? 0) !== rev;
         if (elsewhere) asked.transaction.abort();
-        else work(store("drafts"), store("photos"));
+        else work(texts, pictures);
       };
     });
   } catch (trouble) {
