@@ -166,5 +166,5 @@ async function endedBy(code) {
   }
   const older = all.find((draft) => hadReceipt(draft, code));
   return older ? [`#/d/${older.id}/over`, EARLIER]
-    : ["#/", `No sheet here has the receipt ${code}: nothing was thrown away. If it was written in another browser, or in the page on the home screen, type the receipt in there.`];
+    : ["#/", `${code} is the receipt of no sheet here: nothing was thrown away. If it was written in another browser, or in the page on the home screen, type the receipt in there.`];
 }

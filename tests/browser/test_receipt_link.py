@@ -121,7 +121,7 @@ def test_a_receipt_that_comes_to_an_open_page_is_taken_as_well(phone: Phone, fol
 def test_a_receipt_of_no_draft_here_is_said_and_ends_none(phone: Phone, folder_page: str) -> None:
     handed_over(phone.page, folder_page)
     window = scanned(phone.page, folder_page, "aaaa-aaaa")
-    window.get_by_text("No sheet here has the receipt aaaa-aaaa").wait_for()
+    window.get_by_text("aaaa-aaaa is the receipt of no sheet here").wait_for()
     assert window.url == f"{folder_page}#/"
     assert drafts(window) == 1
 
