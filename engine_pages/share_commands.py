@@ -98,8 +98,8 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
     try:
         codes.mkdir(parents=True, exist_ok=True)
-        (codes / f"{name}.svg").write_text(code_svg(address, title), encoding="utf-8", newline="\n")
-        (codes / f"{name}.png").write_bytes(code_png(address, title))
+        (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
+        (codes / f"{name}.png").write_bytes(code_png(address, title, WARNING))
     except OSError as trouble:
         raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
