@@ -100,7 +100,7 @@ class PlantedHistory:
             elif chance > 1 - BRANCH - MOVE - SPELLING:
                 self._respell(main)
             else:
-                self._amend(main, self._pick(main))
+                self._amend(main, self._pick())
         return self
 
     # ── acts ─────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -159,7 +159,7 @@ class PlantedHistory:
 
     def _move(self, branch: Branch) -> None:
         """The date corrected and the folder with it; or the folder's name spelt in other capitals."""
-        paper = branch.papers[self._pick(branch)]
+        paper = branch.papers[self._pick()]
         self.moves += 1
         hand = self._rng.choice(HANDS)
         if self._rng.random() < 0.2 and "/K-" in paper.path:
@@ -173,7 +173,7 @@ class PlantedHistory:
         self._commit(branch, "date", [replace(paper, path="/".join(folder), texts=texts)], hand)
 
     def _respell(self, branch: Branch) -> None:
-        paper = branch.papers[self._pick(branch)]
+        paper = branch.papers[self._pick()]
         spelling = paper.spelling ^ self._rng.choice((1, 2, 4, 8, 15))
         self._commit(branch, "spelt anew", [replace(paper, spelling=spelling)], "TM")
 
@@ -236,7 +236,7 @@ class PlantedHistory:
 
     # ── the stream ───────────────────────────────────────────────────────────────────────────────────────────────
 
-    def _pick(self, branch: Branch) -> str:
+    def _pick(self) -> str:
         return f"sheet {self._rng.randrange(self._numbers)}"
 
     def _plant(self, name: str, keys: Field, old: str | None, new: str | None, hand: str) -> None:
