@@ -5,15 +5,16 @@ A blob never changes, so what was parsed may be kept from run to run, by anythin
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
-from typing import Final, NamedTuple, Protocol
+from typing import Any, Final, NamedTuple, Protocol
 
 from .git import read_blobs
 from .yaml_text import Plain, read_document
 
-_KIND: Final = "record-blob"
+_KIND: Final = "record-blobs"
+_SHELF: Final = 2  # signs of an id: 256 entries hold what is kept, since one for each blob takes as long as parsing it
 _FORMAT: Final = "1"  # another number where a blob is parsed into something else than before
 _AT_ONCE: Final = 2_000  # blobs in memory as bytes: of the largest files that are read, 2 GiB; of usual ones, 5 MB
 
@@ -35,19 +36,35 @@ class Version(NamedTuple):
     trouble: str = ""
 
 
-def parsed_versions(root: Path, blobs: Mapping[str, str], kept: Kept | None = None) -> dict[str, Version]:
-    """The versions of blobs. `blobs`: id → a path that it had, for the words of its trouble. Raises GitFailed."""
-    found = dict(_kept_before(blobs, kept)) if kept is not None else {}
-    for ids in _in_turns(one for one in blobs if one not in found):
-        contents = read_blobs(root, ids)
-        for blob in ids:
-            found[blob] = _parsed(blobs[blob], contents[blob]) if blob in contents else _MISSING
-            if kept is not None and blob in contents:
-                kept.put(_KIND, _key(blob), json.dumps(found[blob], ensure_ascii=False).encode())
-    return found
+def parsed_versions(
+    root: Path, blobs: Mapping[str, str], kept: Kept | None = None, shop: str = ""
+) -> dict[str, Version]:
+    """The versions of blobs. `blobs`: id → a path that it had, for the words of its trouble. Raises GitFailed.
+
+    kept: what was parsed in earlier runs. shop: a name of the repository, so that two of them do not mix.
+    """
+    shelves = _shelves(sorted({blob[:_SHELF] for blob in blobs}), kept, shop)
+    found = {blob: Version(*version) for shelf in shelves.values() for blob, version in shelf.items() if blob in blobs}
+    new = dict(_read(root, {blob: path for blob, path in blobs.items() if blob not in found}))
+    if kept is not None:
+        for blob, version in new.items():
+            shelves[blob[:_SHELF]][blob] = version
+        for shelf in sorted({blob[:_SHELF] for blob in new}):
+            kept.put(_KIND, _key(shop, shelf), json.dumps(shelves[shelf], ensure_ascii=False).encode())
+    missing = dict.fromkeys(blobs, Version(None, "its content is missing from this clone"))
+    return missing | found | new
 
 
-_MISSING: Final = Version(None, "its content is missing from this clone")
+def _shelves(names: Iterable[str], kept: Kept | None, shop: str) -> dict[str, dict[str, Sequence[Any]]]:
+    """What is kept, as JSON: id → data and trouble."""
+    shelves = {name: kept.get(_KIND, _key(shop, name)) if kept is not None else None for name in names}
+    return {name: json.loads(data) if data is not None else {} for name, data in shelves.items()}
+
+
+def _read(root: Path, blobs: Mapping[str, str]) -> Iterator[tuple[str, Version]]:
+    for ids in _in_turns(blobs):
+        for blob, raw in read_blobs(root, ids).items():
+            yield blob, _parsed(blobs[blob], raw)
 
 
 def _parsed(path: str, raw: bytes) -> Version:
@@ -59,15 +76,8 @@ def _parsed(path: str, raw: bytes) -> Version:
     return Version(None, f"line {trouble.source.line}: {trouble.message}")
 
 
-def _kept_before(blobs: Iterable[str], kept: Kept) -> Iterator[tuple[str, Version]]:
-    for blob in blobs:
-        data = kept.get(_KIND, _key(blob))
-        if data is not None:
-            yield blob, Version(*json.loads(data))
-
-
-def _key(blob: str) -> str:
-    return hashlib.sha256(f"{_FORMAT} {blob}".encode("ascii")).hexdigest()
+def _key(shop: str, shelf: str) -> str:
+    return hashlib.sha256(f"{_FORMAT} {shop} {shelf}".encode()).hexdigest()
 
 
 def _in_turns(ids: Iterable[str]) -> Iterator[list[str]]:

@@ -94,7 +94,7 @@ def read_trail(repo: Repo, revision: str | None = None, *, kept: Kept | None = N
         return Trail(tuple(_not_recorded(changed)), None, shallow=False)
     commits = [(commit, [one for one in all_ if record_kind(one.path)]) for commit, all_ in read_commits(repo, head)]
     blobs = {blob: one.path for _, changes in commits for one in changes for blob in (one.old, one.new) if blob}
-    versions = parsed_versions(repo.root, blobs, kept)
+    versions = parsed_versions(repo.root, blobs, kept, shop=commits[0][0].id)
     graph = CommitGraph([(commit.id, commit.parents) for commit, _ in commits])
     lineage = Lineage(versions, graph, renames_in(repo, [*_with_moves(commits)]))
     state = lineage.walk(commits)

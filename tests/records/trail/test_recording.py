@@ -1,6 +1,5 @@
 """First and last commits, and what a history cannot tell: real repositories, asked for the trail of one sheet."""
 
-import json
 import subprocess
 from pathlib import Path
 
@@ -205,8 +204,28 @@ def test_what_was_parsed_once_is_not_read_again_and_says_the_same(history: KeptH
     assert repo is not None
     cold, warm = read_trail(repo, kept=cache), read_trail(repo, kept=cache)
     assert cold == warm == read_trail(repo)
-    kept = sorted((tmp_path / "cache").glob("record-blob/*/*"))
-    assert len(kept) == 3
-    entry = kept[0].read_bytes()
-    data = next(entry[at:] for at in range(len(entry)) if entry[at:].startswith((b"[{", b"[null")))
-    assert len(json.loads(data)) == 2
+    (tmp_path / "cache").rename(tmp_path / "lost")
+    assert read_trail(repo, kept=cache) == cold
+
+
+def test_what_is_kept_is_taken_for_what_git_holds(history: KeptHistory, monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf: dict[tuple[str, str], bytes] = {}
+
+    class Shelf:
+        def get(self, kind: str, key: str) -> bytes | None:
+            return shelf.get((kind, key))
+
+        def put(self, kind: str, key: str, data: bytes) -> None:
+            shelf[kind, key] = data
+
+    history.commit({PATH: sheet("60.061")})
+    history.commit({PATH: sheet("60.016")})
+    repo = repository_of(history.top)
+    assert repo is not None
+    cold = read_trail(repo, kept=Shelf())
+
+    def never(*_: object) -> None:
+        raise AssertionError("a blob is parsed a second time")
+
+    monkeypatch.setattr("engine_pages.records.parsed.read_document", never)
+    assert read_trail(repo, kept=Shelf()) == cold
