@@ -88,8 +88,9 @@ def _named(record: RecordTrail) -> str:
 
 
 def _recorded(record: RecordTrail, commit: CommitFacts, asked: EngineTrail) -> str:
-    so_far = "recorded then or before" if record.before_cut else "recorded"
-    return f"{so_far}{_after_work(record, commit)} by {_who(commit, asked)}: {printable(commit.subject)}"
+    if record.before_cut:  # the commit at which a clone begins seems to have written everything
+        return "it was there by this day; when it was recorded, and by whom, this clone does not tell"
+    return f"recorded{_after_work(record, commit)} by {_who(commit, asked)}: {printable(commit.subject)}"
 
 
 def _after_work(record: RecordTrail, commit: CommitFacts) -> str:
