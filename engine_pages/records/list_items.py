@@ -4,22 +4,22 @@ An item is known by what it says of itself (a log line by its date and what it w
 where it stands: a line put in above moves all the others and changes none.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
-# What names an item, by the key of its list; of a pair (`a|b`) the first that is written.
-_NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
-    "": ("date", "what|kind"),  # a log is a list by itself
-    "photos": ("file",),
-    "work": ("part|position", "did"),
-    "events": ("name|date",),
-    "owners": ("name",),
-    "answers": ("point", "where"),
-    "left_out": ("point", "where"),
-    "shares": ("engine", "edition", "made"),  # the token opens the link: it names nothing
+# What names an item, by the key of its list: of each group of keys the first that is written.
+_NAMED_BY: Final[dict[str, tuple[tuple[str, ...], ...]]] = {
+    "": (("date",), ("what", "kind")),  # a log is a list by itself
+    "photos": (("file",),),
+    "work": (("part", "position"), ("did",)),
+    "events": (("name", "date"),),
+    "owners": (("name",),),
+    "answers": (("point",), ("where",)),
+    "left_out": (("point",), ("where",)),
+    "shares": (("engine",), ("edition",), ("made",)),  # the token opens the link: it names nothing
 }
-_ANY: Final = ("position|part|date|file|point|name|serial|kind",)
+_ANY: Final = (("position", "part", "date", "file", "point", "name", "serial", "kind"),)
 _MOST: Final = 2_500  # pairs that are weighed: a list of fifty lines rewritten whole
 _ALIKE: Final = 0.5  # of an item's keys, more than which an item and another are the same one, written anew
 
@@ -33,42 +33,57 @@ class Pair(NamedTuple):
 
 
 def paired_items(key: str, old: Sequence[Any], new: Sequence[Any]) -> list[Pair]:
-    """Every item of both lists, in the new list's order, then those that went. `key`: of the list, "" of a log.
+    """The items that differ, in the new list's order, then those that went. `key`: of the list, "" of a log.
 
     >>> paired_items("photos", [{"file": "a.jpg"}], [{"file": "b.jpg"}, {"file": "a.jpg", "view": "rear"}])
     [Pair(name='b.jpg', old=None, new={'file': 'b.jpg'}), \
 Pair(name='a.jpg', old={'file': 'a.jpg'}, new={'file': 'a.jpg', 'view': 'rear'})]
     """
-    old_names, new_names = _names(key, old), _names(key, new)
     partner = _matched(key, old, new)
-    pairs = [
-        Pair(name, old[partner[at]] if at in partner else None, item)
-        for at, (name, item) in enumerate(zip(new_names, new, strict=True))
-    ]
     stayed = set(partner.values())
-    gone = (Pair(old_names[at], item, None) for at, item in enumerate(old) if at not in stayed)
-    return pairs + list(gone)
+    differ = [at for at, item in enumerate(new) if at not in partner or old[partner[at]] != item]
+    went = [at for at in range(len(old)) if at not in stayed]
+    new_names, old_names = _names(key, new, differ), _names(key, old, went)
+    pairs = [Pair(new_names[at], old[partner[at]] if at in partner else None, new[at]) for at in differ]
+    return pairs + [Pair(old_names[at], old[at], None) for at in went]
 
 
-def _names(key: str, items: Sequence[Any]) -> list[str]:
-    """A name for each item; the second of one name has its number behind it."""
-    seen: defaultdict[str, int] = defaultdict(int)
-    names = []
-    for item in items:
-        name = " ".join(_name_of(key, item)) or "line"
-        seen[name] += 1
-        names.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+def _names(key: str, items: Sequence[Any], wanted: Sequence[int]) -> dict[int, str]:
+    """The names of the wanted items; the second of one name has its number behind it."""
+    own = {at: _name_of(key, items[at]) for at in wanted}
+    firsts = {words[:1] for words in own.values()}
+    seen: Counter[tuple[str, ...]] = Counter()
+    names = {}
+    for at, item in enumerate(items) if own else ():
+        if _first_word(key, item) not in firsts:  # most of a long log: its whole name is not asked for
+            continue
+        words = _name_of(key, item)
+        seen[words] += 1
+        if at in own:
+            name = " ".join(words) or "line"
+            names[at] = name if seen[words] == 1 else f"{name} ({seen[words]})"
     return names
 
 
 def _name_of(key: str, item: Any) -> tuple[str, ...]:
     """The texts that name an item; empty where it has none of them."""
+    first = _first_word(key, item)
+    if not first or not isinstance(item, dict):
+        return first
+    return (*first, *(word for keys in _NAMED_BY.get(key, _ANY)[1:] for word in _written(item, keys)))
+
+
+def _first_word(key: str, item: Any) -> tuple[str, ...]:
+    """The first text of an item's name, such as a log line's date; empty where there is none."""
     if not isinstance(item, dict):
         return (item,) if isinstance(item, str) else ()
-    for wanted in (_NAMED_BY.get(key, _ANY), _ANY):
-        found = [next((item[one] for one in keys.split("|") if _is_text(item.get(one))), None) for keys in wanted]
-        if found[0] is not None:
-            return tuple(text for text in found if text is not None)
+    return _written(item, _NAMED_BY.get(key, _ANY)[0]) or _written(item, _ANY[0])
+
+
+def _written(item: dict[str, Any], keys: tuple[str, ...]) -> tuple[str, ...]:
+    for key in keys:
+        if _is_text(item.get(key)):
+            return (item[key],)
     return ()
 
 
@@ -78,11 +93,11 @@ def _is_text(value: Any) -> bool:
 
 def _matched(key: str, old: Sequence[Any], new: Sequence[Any]) -> dict[int, int]:
     """New index → old index. What is wholly alike first, then by name, by its first word (a date), by the rest."""
-    partner: dict[int, int] = {}
+    partner = _ends(old, new)
     ways: tuple[Callable[[Any], Any], ...] = (
         _frozen,
         lambda item: _name_of(key, item),
-        lambda item: _name_of(key, item)[:1],
+        lambda item: _first_word(key, item),
         lambda item: _rest(key, item),
     )
     for way in ways:
@@ -94,6 +109,15 @@ def _matched(key: str, old: Sequence[Any], new: Sequence[Any]) -> dict[int, int]
     if len(left_old) * len(left_new) <= _MOST:
         partner |= _by_weight(old, new, left_old, left_new, _ALIKE)
     return partner
+
+
+def _ends(old: Sequence[Any], new: Sequence[Any]) -> dict[int, int]:
+    """What is alike from the beginning on, and from the end back: most of a log to which a line was added."""
+    shorter = min(len(old), len(new))
+    head = next((at for at in range(shorter) if old[at] != new[at]), shorter)
+    tail = next((at for at in range(shorter - head) if old[-1 - at] != new[-1 - at]), shorter - head)
+    ends = {at: at for at in range(head)}
+    return ends | {len(new) - 1 - at: len(old) - 1 - at for at in range(tail)}
 
 
 def _left(partner: dict[int, int], old: Sequence[Any], new: Sequence[Any]) -> tuple[list[int], list[int]]:
@@ -157,7 +181,7 @@ def _rest(key: str, item: Any) -> Any:
     """What an item says besides its name: a line whose date alone was corrected is known by it."""
     if not isinstance(item, dict):
         return None
-    named = {word for keys in _NAMED_BY.get(key, _ANY) for word in keys.split("|")} - {"what", "kind"}
+    named = {word for keys in _NAMED_BY.get(key, _ANY) for word in keys} - {"what", "kind"}
     rest = {word: value for word, value in item.items() if word not in named}
     return _frozen(rest) if rest else None
 

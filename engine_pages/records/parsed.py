@@ -11,9 +11,12 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple, Protocol
 
 from .git import read_blobs
+from .load import record_kind
+from .log_pieces import LogPieces
 from .yaml_text import Plain, read_document
 
 _KIND: Final = "record-blobs"
+_LOG: Final = "log"  # read in pieces: a log of a hundred lines, kept a hundred times, would be most of what is kept
 _SHELF: Final = 2  # signs of an id: 256 entries hold what is kept, since one for each blob takes as long as parsing it
 _FORMAT: Final = "1"  # another number where a blob is parsed into something else than before
 _AT_ONCE: Final = 2_000  # blobs in memory as bytes: of the largest files that are read, 2 GiB; of usual ones, 5 MB
@@ -47,9 +50,10 @@ def parsed_versions(
     found = {blob: Version(*version) for shelf in shelves.values() for blob, version in shelf.items() if blob in blobs}
     new = dict(_read(root, {blob: path for blob, path in blobs.items() if blob not in found}))
     if kept is not None:
-        for blob, version in new.items():
+        to_keep = {blob: version for blob, version in new.items() if record_kind(blobs[blob]) != _LOG}
+        for blob, version in to_keep.items():
             shelves[blob[:_SHELF]][blob] = version
-        for shelf in sorted({blob[:_SHELF] for blob in new}):
+        for shelf in sorted({blob[:_SHELF] for blob in to_keep}):
             kept.put(_KIND, _key(shop, shelf), json.dumps(shelves[shelf], ensure_ascii=False).encode())
     missing = dict.fromkeys(blobs, Version(None, "its content is missing from this clone"))
     return missing | found | new
@@ -62,13 +66,17 @@ def _shelves(names: Iterable[str], kept: Kept | None, shop: str) -> dict[str, di
 
 
 def _read(root: Path, blobs: Mapping[str, str]) -> Iterator[tuple[str, Version]]:
+    pieces = LogPieces()
     for ids in _in_turns(blobs):
         for blob, raw in read_blobs(root, ids).items():
-            yield blob, _parsed(blobs[blob], raw)
+            yield blob, _parsed(blobs[blob], raw, pieces)
 
 
-def _parsed(path: str, raw: bytes) -> Version:
+def _parsed(path: str, raw: bytes, pieces: LogPieces) -> Version:
     """A file with an error says something else than a reader sees, so none of it counts."""
+    lines = pieces.read(raw) if record_kind(path) == _LOG else None
+    if lines is not None:
+        return Version(lines)
     document, problems = read_document(path, raw)
     trouble = next((one for one in problems if one.level == "error"), None)
     if trouble is None:
