@@ -1,16 +1,17 @@
 """Which commit came before which: parents in, the sides of a merge and ancestry out."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from heapq import heappop, heappush
 
 
 class CommitGraph:
     """Commits by their place in a list in which no child stands before its parents."""
 
-    __slots__ = ("_at", "_parents")
+    __slots__ = ("_at", "_ids", "_parents")
 
     def __init__(self, commits: Sequence[tuple[str, Sequence[str]]]) -> None:
         """`commits`: id and parents' ids, parents first. A parent that is not there counts as none."""
+        self._ids = [id_ for id_, _ in commits]
         self._at = {id_: at for at, (id_, _) in enumerate(commits)}
         self._parents = [[self._at[one] for one in parents if one in self._at] for _, parents in commits]
 
@@ -26,6 +27,18 @@ class CommitGraph:
                     seen.add(parent)
                     waiting.append(parent)
         return False
+
+    def reached(self, head: str, closed: Container[tuple[str, str]]) -> set[str]:
+        """The commits that are found from a head, itself among them, when ways from a child to a parent are closed."""
+        waiting, found = [self._at[head]], {head}
+        while waiting:
+            at = waiting.pop()
+            for parent in self._parents[at]:
+                id_ = self._ids[parent]
+                if id_ not in found and (self._ids[at], id_) not in closed:
+                    found.add(id_)
+                    waiting.append(parent)
+        return found
 
     def sides(self, merge: str) -> list[set[int]]:
         """Of a merge, for each parent, the places of the commits that it alone brings: of no other parent's past."""

@@ -51,7 +51,8 @@ class Lineage:
                     del self._states[parent]
             self._states[commit.id] = state
             if sides:
-                note_left_out(commit, sides, self.strands, partial(self._found, state), self._versions)
+                found = partial(self._found, state)
+                self._touched[commit.id].update(note_left_out(commit, sides, self.strands, found, self._versions))
         return state
 
     def known(self, record: int) -> int:
@@ -67,11 +68,12 @@ class Lineage:
     def _sides(self, merge: CommitFacts, states: list[State], ids: list[str]) -> list[Side]:
         """Of each side of a merge, the records that its own commits touched, as that side holds them."""
         found = []
-        for state, places in zip(states, self._graph.sides(merge.id), strict=True):
+        parents = [one for one in merge.parents if one in self._states]
+        for parent, state, places in zip(parents, states, self._graph.sides(merge.id), strict=True):
             commits = frozenset(ids[at] for at in places)
             touched = {self.known(record) for one in commits for record in self._touched.get(one, ())}
             holdings = ((record, self._found(state, record)) for record in sorted(touched))
-            found += [Side(record, held, commits) for record, held in holdings if held is not None]
+            found += [Side(record, parent, held, commits) for record, held in holdings if held is not None]
         return found
 
     def _updates(
@@ -190,6 +192,7 @@ class Lineage:
         one.turns += other.turns
         one.paths |= other.paths
         one.blobs |= other.blobs
+        one.closed |= other.closed
         self._same_as[twin] = record
 
     def _found(self, state: State, record: int) -> Held | None:

@@ -35,7 +35,7 @@ class Turn:
 class Step:
     """A record's content before, as each parent of the commit held it, and after; by blob ids.
 
-    `lost`: fields whose new text a later merge left out.
+    `lost`: of a field whose new text did not come through a merge, the first such merge.
     """
 
     commit: CommitFacts
@@ -51,6 +51,7 @@ class Strand:
     `blobs`: every version that can be read.
 
     `beside`: of a second file with one sheet's number, what its first version says otherwise than that sheet.
+    `closed`: of a field, the ways from a merge to a parent by which its text did not come, with the merge.
     """
 
     recorded: CommitFacts
@@ -61,3 +62,4 @@ class Strand:
     steps: list[Step] = field(default_factory=list)
     turns: list[Turn] = field(default_factory=list)
     beside: Step | None = None
+    closed: dict[Field, dict[tuple[str, str], CommitFacts]] = field(default_factory=dict)

@@ -7,7 +7,7 @@ history that is cut, a version that cannot be read, and text that a merge left o
 Git's author and dates are what the author's computer was told. The trail is a record, and no proof, unless signed.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -15,6 +15,7 @@ from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
 from .commits import CommitFacts, FileChange, read_commits, renames_in
 from .git import Repo
+from .left_out import left_out_of
 from .lineage import Lineage
 from .load import record_kind
 from .parsed import Kept, Version, parsed_versions
@@ -100,7 +101,7 @@ def read_trail(repo: Repo, revision: str | None = None, *, kept: Kept | None = N
     state = lineage.walk(commits)
     present = {lineage.known(held.record): path for path, held in state.items() if held.blob}
     records = [
-        _told(strand, present.get(number), changed, versions, graph)
+        _told(strand, present.get(number), changed, versions, graph, head)
         for number, strand in enumerate(lineage.strands)
         if lineage.known(number) == number
     ]
@@ -122,13 +123,14 @@ def _not_recorded(paths: Iterable[str]) -> Iterator[RecordTrail]:
 
 
 def _told(
-    strand: Strand, path: str | None, changed: set[str], versions: Mapping[str, Version], graph: CommitGraph
+    strand: Strand, path: str | None, changed: set[str], versions: Mapping[str, Version], graph: CommitGraph, head: str
 ) -> RecordTrail:
     where = path or (strand.turns[-1].path if strand.turns else next(reversed(strand.paths)))
     kind = record_kind(where) or ""
     contents = tuple(versions[blob].data for blob in strand.blobs)
     steps = sorted(strand.steps, key=lambda step: -step.commit.nth)
-    amendments = _once([one for step in steps for one in _amendments(step, versions)], graph)
+    left_out = left_out_of(strand, head, graph)
+    amendments = _once([one for step in steps for one in _amendments(step, versions, left_out)], graph)
     return RecordTrail(
         where, kind, strand.number, _date_of(contents), strand.recorded, strand.last, path is not None,
         where in changed, tuple(strand.paths), tuple(amendments), tuple(_turns_once(strand.turns, graph)), contents,
@@ -141,7 +143,9 @@ def _date_of(contents: Sequence[Plain]) -> str | None:
     return written if isinstance(written, str) else None
 
 
-def _amendments(step: Step, versions: Mapping[str, Version]) -> Iterator[Amendment]:
+def _amendments(
+    step: Step, versions: Mapping[str, Version], left_out: Callable[[Step, Field], CommitFacts | None]
+) -> Iterator[Amendment]:
     bare = record_kind(step.path) == _WITH_BARE_PLACES
     olds, new = [versions[old].data for old in step.olds], versions[step.new].data
     changes = (
@@ -150,7 +154,7 @@ def _amendments(step: Step, versions: Mapping[str, Version]) -> Iterator[Amendme
     for one in changes:
         yield Amendment(
             step.path, one.field, one.kind, one.old, one.new, one.block, one.others, one.correction, step.commit,
-            left_out=step.lost.get(one.field),
+            left_out=left_out(step, one.field),
         )  # fmt: skip
 
 
