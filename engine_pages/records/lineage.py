@@ -129,6 +129,7 @@ class Lineage:
         if self._versions[blob].trouble:
             strand.turns.append(Turn("unreadable", commit, path, why=self._versions[blob].trouble))
             return Held(blob, record, olds[0] if olds else "")
+        strand.blobs.pop(blob, None)  # what a revert brings back is the newest once more
         strand.blobs[blob] = None
         if olds and blob not in olds:
             strand.steps.append(Step(commit, path, olds, blob))

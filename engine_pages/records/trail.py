@@ -99,13 +99,13 @@ def read_trail(repo: Repo, revision: str | None = None, *, kept: Kept | None = N
     graph = CommitGraph([(commit.id, commit.parents) for commit, _ in commits])
     lineage = Lineage(versions, graph, renames_in(repo, [*_with_moves(commits)]))
     state = lineage.walk(commits)
-    present = {lineage.known(held.record): path for path, held in state.items() if held.blob}
+    present = {lineage.known(held.record): (path, held.readable) for path, held in state.items() if held.blob}
     records = [
         _told(strand, present.get(number), changed, versions, graph, head)
         for number, strand in enumerate(lineage.strands)
         if lineage.known(number) == number
     ]
-    records += _not_recorded(changed - set(present.values()))
+    records += _not_recorded(changed - {path for path, _ in present.values()})
     records.sort(key=lambda one: (one.path, not one.here, one.last is not None and -one.last.nth))
     return Trail(tuple(records), head, repo.is_shallow())
 
@@ -123,24 +123,26 @@ def _not_recorded(paths: Iterable[str]) -> Iterator[RecordTrail]:
 
 
 def _told(
-    strand: Strand, path: str | None, changed: set[str], versions: Mapping[str, Version], graph: CommitGraph, head: str
-) -> RecordTrail:
-    where = path or (strand.turns[-1].path if strand.turns else next(reversed(strand.paths)))
-    kind = record_kind(where) or ""
-    contents = tuple(versions[blob].data for blob in strand.blobs)
+    strand: Strand, there: tuple[str, str] | None, changed: set[str], versions: Mapping[str, Version],
+    graph: CommitGraph, head: str,
+) -> RecordTrail:  # fmt: skip
+    """`there`: where the newest commit has it, and its last readable version there, if any."""
+    path, newest = there or (strand.turns[-1].path if strand.turns else next(reversed(strand.paths)), "")
+    newest = newest or next(reversed(strand.blobs), "")
+    number, day = (_text_of(versions[newest].data, key) if newest else None for key in ("sheet", "date"))
     steps = sorted(strand.steps, key=lambda step: -step.commit.nth)
     left_out = left_out_of(strand, head, graph)
     amendments = _once([one for step in steps for one in _amendments(step, versions, left_out)], graph)
     return RecordTrail(
-        where, kind, strand.number, _date_of(contents), strand.recorded, strand.last, path is not None,
-        where in changed, tuple(strand.paths), tuple(amendments), tuple(_turns_once(strand.turns, graph)), contents,
+        path, record_kind(path) or "", number, day, strand.recorded, strand.last, there is not None, path in changed,
+        tuple(strand.paths), tuple(amendments), tuple(_turns_once(strand.turns, graph)),
+        tuple(versions[blob].data for blob in strand.blobs),
     )  # fmt: skip
 
 
-def _date_of(contents: Sequence[Plain]) -> str | None:
-    last = contents[-1] if contents else None
-    written = last.get("date") if isinstance(last, dict) else None
-    return written if isinstance(written, str) else None
+def _text_of(data: Plain, key: str) -> str | None:
+    text = data.get(key) if isinstance(data, dict) else None
+    return text if isinstance(text, str) else None
 
 
 def _amendments(

@@ -22,6 +22,16 @@ def test_a_corrected_date_is_an_amendment_of_the_same_sheet(history: KeptHistory
     assert told(record) == [("date", "changed", "2026-03-01", "2026-03-02", "TM")]
 
 
+def test_a_date_taken_back_is_the_sheets_date_again(history: KeptHistory) -> None:
+    history.commit({OLD: sheet("60.061")})
+    history.commit({OLD: None, NEW: sheet("60.061", date="2026-03-02")})
+    history.git("revert", "--no-edit", "HEAD", by="TM")
+    (record,) = history.trail().records
+    assert (record.path, record.date) == (OLD, "2026-03-01")
+    assert [(turn.was, turn.path) for turn in record.turns] == [(OLD, NEW), (NEW, OLD)]
+    assert [one[2:] for one in told(record)] == [("2026-03-01", "2026-03-02", "RK"), ("2026-03-02", "2026-03-01", "TM")]
+
+
 def test_by_its_number_a_sheet_is_known_though_nothing_else_stayed(history: KeptHistory) -> None:
     history.commit({OLD: sheet("60.061")})
     history.commit({OLD: None, NEW: "engine: K-07\ndate: 2026-03-02\nsheet: T-0412\nby: RK\n"})
