@@ -124,20 +124,25 @@ def _amendment_lines(amendments: Sequence[Amendment], kind: str, asked: EngineTr
     commit = amendments[0].commit
     by = f"{_who(commit, asked)}: {printable(commit.subject)}"
     shown_corrections = {text for one in amendments for text in one.correction}
-    lines_of_log = [one for one in amendments if kind == "log" and one.kind == "added" and len(one.block) == 1]
+    lines_of_log = [one for one in amendments if _is_new_line(one, kind)]
     if lines_of_log:
         names = dict.fromkeys(printable(one.block[0]) for one in lines_of_log)
         yield f"{_day(commit)}  {len(names)} line{'' if len(names) == 1 else 's'} added ({', '.join(names)}), {by}"
-    others = [one for one in amendments if one not in lines_of_log and not _is_told(one, shown_corrections)]
+    others = [one for one in amendments if not _is_new_line(one, kind) and not _is_told(one, shown_corrections)]
     for _, whole in groupby(others, key=lambda one: (one.kind, one.block, one.left_out)):
         fields = list(whole)
         yield f"{_day(commit)}  {_what(fields)}, {by}"
         yield from (f"  {line}" for line in _besides(fields[0]))
 
 
+def _is_new_line(one: Amendment, kind: str) -> bool:
+    """Whether it is of a line that was added to a log: a log grows by being written."""
+    return kind == "log" and one.kind == "added" and len(one.block) == 1 and one.field != one.block
+
+
 def _is_told(one: Amendment, corrections: set[str]) -> bool:
     """Whether it is a correction that stands with what it corrects."""
-    return one.field[-1] == CORRECTION and one.kind == "added" and one.new in corrections
+    return one.field[-1:] == (CORRECTION,) and one.kind == "added" and one.new in corrections
 
 
 def _what(fields: Sequence[Amendment]) -> str:
@@ -187,13 +192,13 @@ def _turn_line(turn: Turn) -> str:
 
 
 def field_words(field: Field) -> str:
-    """A field's path as a person reads it.
+    """A field's path as a person reads it; where a file's whole content became of another form it has none.
 
     >>> field_words(("positions", "rotor-bearing-2", "measured", "inside_diameter"))
     'rotor-bearing-2 › inside diameter'
     """
     steps = [step for step in field if step not in ("positions", "measured", "observed")] or list(field)
-    return _BETWEEN.join(printable(step).replace("_", " ") for step in steps)
+    return "the whole" if not steps else _BETWEEN.join(printable(step).replace("_", " ") for step in steps)
 
 
 def _day(commit: CommitFacts) -> str:

@@ -207,3 +207,33 @@ def test_a_cut_clone_says_so(history: KeptHistory, tmp_path: Path) -> None:
     assert "This clone's history is cut" in told
     assert "it was there by this day; when it was recorded, and by whom, this clone does not tell" in told
     assert "Rikke Kalverd" not in told
+
+
+ODD = (
+    "",
+    "just text\n",
+    "- a\n- b\n",
+    "engine: [E, {a: 1}, []]\nsheet: [1]\ndate: {a: 1}\n",
+    "a: &x 1\nb: *x\n",
+    "photos: [{file: a}, {file: a}, {}, [x, {y: 1}], z]\n",
+    "photos: {file: a}\n",
+    "correction: {a: 1}\nby: X\n",
+    "correction: [a, b, {c: 1}]\nby: Y\n",
+    "? [a]\n: b\n",
+    "sheet: ''\ndate: 2026-99-99\n",
+    "measured: {value: {value: 1}}\n",
+    "measured: 1\n",
+    "measured: {value: [1, {a: 2}]}\n",
+    "positions: {a: '', b: }\n",
+    "positions: x\n",
+    "a: [[1], [2, {b: 1}]]\n",
+)
+
+
+def test_whatever_a_file_once_held_is_told_without_a_traceback(history: KeptHistory) -> None:
+    build, log = "engines/K-07/builds/2026-03-01.yml", "engines/K-07/log.yml"
+    for text in (*ODD, *ODD[::-2], *ODD[::3]):
+        history.commit({PATH: text, build: text, log: text})
+    told = lines(history)
+    assert any("cannot be read in this version (line 1: anchor &x" in line for line in told)
+    assert trail(history.top, "K-07", "--json").exit_code == 0
