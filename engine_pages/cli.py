@@ -33,6 +33,7 @@ from .placing.place import PlaceError
 from .records.schemas import KINDS, file_name, schema_text
 from .share_commands import SHARE
 from .showing import show_site
+from .trail_command import trail
 
 
 @click.group()
@@ -44,7 +45,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE, *HANDOVER, lock):
+for command in (*BENCH, *SHARE, *HANDOVER, lock, trail):
     main.add_command(command)
 
 
