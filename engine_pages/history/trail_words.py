@@ -15,7 +15,7 @@ from .trail_asked import SHEETS, EngineTrail
 
 NO_PROOF: Final = "Names and dates are those that each computer told git; a good signature alone proves whose they are."
 _SHORT: Final = 10  # signs of a commit's id, as git itself shows one in a large repository
-_SEALS: Final[dict[Seal, str]] = {
+SEAL_WORDS: Final[dict[Seal, str]] = {
     "none": "not signed",
     "good": "signed",
     "unknown signer": "signed by a key that nobody here vouches for",
@@ -111,7 +111,7 @@ def _days(number: int) -> str:
 
 
 def _who(commit: CommitFacts, asked: EngineTrail) -> str:
-    words = [printable(commit.author) or "nobody named", _SEALS[asked.seals[commit.id]]]
+    words = [printable(commit.author) or "nobody named", SEAL_WORDS[asked.seals[commit.id]]]
     if commit.late:
         words.append(f"dated {_days(round(commit.gap))} before its commit of {commit.committed[:10]}")
     elif commit.ahead:

@@ -12,6 +12,7 @@ ORDER = (
     "records",
     "wear",
     "history",
+    "review",
     "bench",
     "editions",
     "pages",
