@@ -35,6 +35,7 @@ from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.source import Problem
 from engine_pages.records.tree import Folder, NoFile
+from engine_pages.review.attach import with_trails
 from engine_pages.shipped import shipped
 
 from .shared_theme import SharedTheme
@@ -210,6 +211,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     def _told(self, checked: Checked) -> ShopStory:
         day = self.config.as_of
         story = tell_shop(checked, None if day is None else date(day.year, day.month, day.day))
+        story = with_trails(story, checked, Cache())
         _stop_on_errors(story.problems)
         return story
 

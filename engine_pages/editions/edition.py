@@ -2,17 +2,24 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from ..history.pools import Pools
 from ..history.sight import Sight
 from ..history.story import ShopStory
 from ..history.tell import tell_one
 from ..records.checks.checked import Checked
+from ..records.parsed import Kept
+from ..review.asked import trails_of
+from ..review.attach import with_trail
 from .cut_records import cut_records
 from .cut_story import cut_story
+from .cut_trail import cut_trail
 from .forbidden import Forbidden, forbidden_for
 from .once_crew_only import NOTHING_SEALED, Sealed
 from .table import READ_AS, Edition
+
+WITH_TRAIL: Final = ("owner", "buyer")  # the plate and the bench show no history
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,24 +33,37 @@ class ToldEdition:
 
 
 def tell_edition(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
+    checked: Checked,
+    engine: str,
+    edition: Edition,
+    day: date | None = None,
+    sealed: Sealed = NOTHING_SEALED,
+    kept: Kept | None = None,
 ) -> ShopStory:
     """One engine's story as an edition gives it; see `tell_whole`."""
-    return tell_whole(checked, engine, edition, day, sealed).story
+    return tell_whole(checked, engine, edition, day, sealed, kept).story
 
 
 def tell_whole(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
+    checked: Checked,
+    engine: str,
+    edition: Edition,
+    day: date | None = None,
+    sealed: Sealed = NOTHING_SEALED,
+    kept: Kept | None = None,
 ) -> ToldEdition:
     """One engine's story as an edition gives it, with what it was told from.
 
-    `sealed`: what its records ever kept for the crew, of every version. KeyError for an engine that is not there, and
-    for the crew's edition, which is not cut.
+    `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
+    KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
     told, pools = tell_one(records, engine, day, Sight(engine))
+    if edition in WITH_TRAIL:
+        trail = trails_of(checked, [engine], kept).get(engine)
+        told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)
     file = checked.shop.file
     story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)
     return ToldEdition(story, records, forbidden, pools)

@@ -18,9 +18,11 @@ from engine_pages.history.story import (
     ShopStory,
 )
 from engine_pages.pages.addresses import (
+    CREW_LISTS,
     ENGINE_LISTS,
     FRONT,
     METHODS,
+    OVERVIEW,
     PartAddresses,
     change_path,
     engine_path,
@@ -38,6 +40,7 @@ from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
 CREW = "crew"  # the edition that holds everything
+BUYER = "buyer"  # the edition that opens with the sale summary
 TAG = "tag"  # the edition of the plate on an engine
 
 
@@ -57,8 +60,15 @@ class Desk:
     by_id: dict[str, PartStory] = field(default_factory=dict)
 
     def page_of(self, engine: str) -> str:
-        """The page of an engine: one that is shared is the first page of its own site."""
-        return engine_path(engine) if self.edition == CREW else FRONT
+        """The page of an engine: one that is shared is the first page of its own site, behind a buyer's summary."""
+        if self.edition == CREW:
+            return engine_path(engine)
+        return OVERVIEW if self.edition == BUYER else FRONT
+
+    @property
+    def lists(self) -> tuple[str, ...]:
+        """The pages of lists that each engine has here."""
+        return (*ENGINE_LISTS, *CREW_LISTS) if self.edition == CREW else ENGINE_LISTS
 
     def changes(self) -> tuple[tuple[int, ChangeStory], ...]:
         """Every change of recipe with its number; none on the site of one engine, since a change is of several."""
@@ -99,7 +109,7 @@ def _paths(desk: Desk) -> Iterator[str]:
     yield METHODS
     for engine in desk.engines:
         yield desk.page_of(engine.id)
-        yield from (list_path(engine.id, name) for name in ENGINE_LISTS)
+        yield from (list_path(engine.id, name) for name in desk.lists)
         yield from (sheet_path(sheet.ref) for sheet in engine.sheets)
     yield from (f"parts/{stem}.md" for stem in desk.addresses.stems.values())
 

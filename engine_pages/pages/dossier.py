@@ -12,14 +12,15 @@ from typing import Final
 from markupsafe import Markup
 
 from engine_pages.history.story import EngineStory, PartStory
-from engine_pages.pages.addresses import ENGINE_LISTS, list_path, place, sheet_path
-from engine_pages.pages.desk import Desk, Here, sheet_words
+from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
+from engine_pages.pages.desk import BUYER, Desk, Here, sheet_words
 from engine_pages.pages.heads import print_margin
 from engine_pages.pages.list_pages import TITLES
 from engine_pages.pages.methods_words import CAUTIONS
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import Column, Entry, Heading, PhotoFigure, Table
 from engine_pages.pages.render import filled
+from engine_pages.pages.sale_page import TITLE as SALE_TITLE
 from engine_pages.pages.wear_words import exposure_words
 from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
@@ -69,7 +70,8 @@ def dossier_path(desk: Desk, engine: str) -> str:
 
 def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dossier:
     """The dossier of an engine. `rendered` holds the HTML of the site's pages by their paths."""
-    pages = [(desk.page_of(engine.id), engine.id)]
+    pages = [(FRONT, SALE_TITLE)] if desk.edition == BUYER else []
+    pages.append((desk.page_of(engine.id), engine.id))
     sheets = [one.ref for one in reversed(engine.sheets)]
     pages += [(sheet_path(one), f"{capital(sheet_words(one))}, {one.kind}, {day_words(one.day)}") for one in sheets]
     pages += [(list_path(engine.id, name), TITLES[name]) for name in ENGINE_LISTS]
@@ -77,7 +79,8 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
     binder = _Binder(dossier_path(desk, engine.id), names, desk.directory_urls)
     first, *others = [Chapter(names[path], title, binder.bound(path, rendered[path])) for path, title in pages]
     here = Here(desk, binder.path)
-    contents = [(first.name, "Where it stands"), ("parts", "Parts and their lives")]
+    stands = SALE_TITLE if desk.edition == BUYER else "Where it stands"
+    contents = [(first.name, stands), ("parts", "Parts and their lives")]
     contents += [(chapter.name, chapter.title) for chapter in others] + [("cautions", "What this is not")]
     return Dossier(
         title=engine.id,

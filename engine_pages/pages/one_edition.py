@@ -12,6 +12,7 @@ from engine_pages.pages.cache import Cache
 from engine_pages.pages.desk import CREW
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.checked import Checked
+from engine_pages.review.attach import with_trails
 
 BENCH = "bench"  # the edition that is a form and no history
 
@@ -22,8 +23,8 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
     `revision`: the commit up to which what was once crew only is looked for. KeyError for an engine that is not there.
     """
     if edition == CREW:
-        return tell_shop(checked)
-    return tell_edition(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision))
+        return with_trails(tell_shop(checked), checked, Cache())
+    return tell_edition(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=Cache())
 
 
 def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revision: str = "HEAD") -> Site:

@@ -14,7 +14,6 @@ from markupsafe import Markup
 
 from engine_pages.history.story import EngineStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
-    ENGINE_LISTS,
     FRONT,
     METHODS,
     SCRIPTS,
@@ -31,7 +30,9 @@ from engine_pages.pages.chamber_page import NAME as CHAMBERS
 from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
-from engine_pages.pages.desk import CREW, TAG, Desk, open_desk
+from engine_pages.pages.corrections_page import NAME as CORRECTIONS
+from engine_pages.pages.corrections_page import corrections_page
+from engine_pages.pages.desk import BUYER, CREW, TAG, Desk, open_desk
 from engine_pages.pages.dossier import Dossier, dossier, dossier_html, dossier_path
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
@@ -44,6 +45,10 @@ from engine_pages.pages.part_page import part_page, title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
 from engine_pages.pages.render import PageData, render
+from engine_pages.pages.review_page import NAME as REVIEW
+from engine_pages.pages.review_page import review_page
+from engine_pages.pages.sale_page import TITLE as SALE_TITLE
+from engine_pages.pages.sale_page import sale_page
 from engine_pages.pages.sheet_page import sheet_page
 from engine_pages.pages.tag_page import tag_page
 from engine_pages.pages.words import day_words
@@ -59,6 +64,9 @@ NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 Progress = Callable[[str], None]
 Files = Mapping[str, Callable[[], bytes]]
 NO_FILES: Files = MappingProxyType({})
+_LISTS: Mapping[str, Callable[[Desk, EngineStory], PageData]] = MappingProxyType(
+    {CHAMBERS: chamber_page, CORRECTIONS: corrections_page, REVIEW: review_page}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,12 +138,15 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
 def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
     if desk.edition == CREW:
         yield FRONT, "Engines", front_page(desk)
+    if desk.edition == BUYER:
+        yield from ((FRONT, SALE_TITLE, sale_page(desk, engine)) for engine in desk.engines)
     for engine in desk.engines:
         yield desk.page_of(engine.id), engine.id, engine_page(desk, engine)
         for sheet in engine.sheets:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
-        for name in ENGINE_LISTS:
-            data = chamber_page(desk, engine) if name == CHAMBERS else list_page(desk, engine, name)
+        for name in desk.lists:
+            make = _LISTS.get(name)
+            data = list_page(desk, engine, name) if make is None else make(desk, engine)
             yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", data
     for number, change in desk.changes():
         yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
@@ -189,10 +200,15 @@ def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
     for sheets, parts in ((True, True), (True, False), (False, False)):
         engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
-        nav: tuple[NavItem, ...] = (("Engines", FRONT), *engines) if desk.edition == CREW else _unfolded(engines)
+        nav: tuple[NavItem, ...] = (*_first(desk), *(engines if desk.edition == CREW else _unfolded(engines)))
         if len(list(_paths_of(nav))) <= MOST_IN_NAV:
             break
     return nav
+
+
+def _first(desk: Desk) -> tuple[NavItem, ...]:
+    """What stands before the engines."""
+    return {CREW: (("Engines", FRONT),), BUYER: ((SALE_TITLE, FRONT),)}.get(desk.edition, ())
 
 
 def _unfolded(engines: Iterable[NavItem]) -> tuple[NavItem, ...]:
