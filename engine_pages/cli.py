@@ -31,9 +31,11 @@ from .history.tell import tell_one, tell_shop
 from .lock_command import lock
 from .placing.place import PlaceError
 from .records.schemas import KINDS, file_name, schema_text
+from .review_command import review
 from .share_commands import SHARE
 from .showing import show_site
 from .trail_command import trail
+from .verify_command import verify
 
 
 @click.group()
@@ -45,7 +47,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE, *HANDOVER, lock, trail):
+for command in (*BENCH, *SHARE, *HANDOVER, lock, trail, review, verify):
     main.add_command(command)
 
 

@@ -4,12 +4,16 @@ In: a checked shop at a commit, the engine, the edition. Out: files by their pat
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
+from importlib.metadata import version
 from typing import Final
 
 from engine_pages.editions.bare_photo import bare_photo
 from engine_pages.editions.edition import ToldEdition, tell_whole
+from engine_pages.editions.fingerprint import RECORDS as FROM_RECORDS
+from engine_pages.editions.fingerprint import fingerprint_of
+from engine_pages.editions.manifest import About, Entry
 from engine_pages.editions.once_crew_only import sealed_of
 from engine_pages.editions.records_yaml import records_files
 from engine_pages.editions.table import Reader
@@ -22,21 +26,22 @@ from engine_pages.records.load import SheetRecord
 from engine_pages.records.photo_header import NotAPhoto
 from engine_pages.records.photo_names import published_name
 from engine_pages.records.sheet import Photo
-from engine_pages.records.tree import NoFile
+from engine_pages.records.tree import Commit, NoFile
 from engine_pages.shipped import shipped
 
 SITE: Final = "site"
-RECORDS: Final = "records"
+RECORDS: Final = FROM_RECORDS.rstrip("/")
 FIGURES: Final = "figures/figures.json"
 SUMMARIES: Final = "figures/joint-summaries"
 NOTE: Final = "READ-ME.txt"
+SHORT: Final = 7  # letters of a commit, as git shortens it
 
 Files = dict[str, Callable[[], bytes]]
 
 
 def bundle_files(checked: Checked, engine: str, edition: Reader, cache: Cache, revision: str) -> Files:
     """Every file of a bundle but its manifest. KeyError for an engine that is not there."""
-    told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision))
+    told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
     read = checked.shop.tree.read
     site = build_pages(told.story, engine, edition, read, cache)
     photos = dict(handed_photos(told.records, engine, read))
@@ -45,6 +50,15 @@ def bundle_files(checked: Checked, engine: str, edition: Reader, cache: Cache, r
     files |= {f"{RECORDS}/{path}": made for path, made in records.items()}
     files |= {f"{RECORDS}/{name}": partial(_bare, read, path) for path, name in photos.items()}
     return files | _figures(told, edition) | {NOTE: (shipped("site_template") / "plain" / NOTE).read_bytes}
+
+
+def about_of(checked: Checked, engine: str, edition: str, files: Mapping[str, Entry]) -> About:
+    """What a bundle of these files is of; the shop is read at a commit."""
+    tree, repo = checked.shop.tree, checked.repo
+    assert isinstance(tree, Commit)
+    assert repo is not None
+    made_with = f"engine-pages {version('engine-pages')}"
+    return About(engine, edition, tree.commit[:SHORT], repo.tree_of(tree.commit), fingerprint_of(files), made_with)
 
 
 def _figures(told: ToldEdition, edition: Reader) -> Files:

@@ -185,6 +185,7 @@ def test_what_is_reckoned_with_and_not_shown_is_not_written(tmp_path: Path) -> N
 @example("two\nlines # no comment", "- a: 'b'")
 @example("", "no")
 @example("null", "~")
+@example("\x85", "a\u2028b")
 def test_any_text_is_read_as_it_was_written(one: str, other: str) -> None:
     data: Plain = {"a": one, "b": [one, other], "c": {"d": other, "e": None}, "f": [{"g": one}, {"h": other}]}
     document, problems = read_document("x.yml", yaml_bytes(data))
@@ -301,6 +302,8 @@ def manifest_with(path: str = "a.txt", size: object = 1, sha256: object = "0" * 
         "edition": "buyer",
         "commit": "1234567",
         "made_with": "x",
+        "tree": "0" * 40,
+        "fingerprint": "abbey",
     }
     return json.dumps(about | {"files": {path: {"bytes": size, "sha256": sha256}}} | more).encode()
 
