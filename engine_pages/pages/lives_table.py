@@ -20,19 +20,16 @@ def lives_table(engine: EngineStory) -> Table | None:
         rows.setdefault((part.kind_name, _life(engine, part)), []).append(part)
     if not rows:
         return None
-    columns = (
-        Column("part"), Column("since new", "num"), Column("in this engine", "num"), Column("may live", "fig"),
-        Column("before"),
-    )  # fmt: skip
+    columns = (Column("part"), Column("since new", "num"), Column("in this engine", "num"), Column("may live", "num"))
     told = tuple(_row(kind, life, parts) for (kind, life), parts in rows.items())
-    return Table(Heading("lives", "Lives", count_words(len(engine.parts), "part")), columns, told, lean=False)
+    return Table(Heading("lives", "Lives", count_words(len(engine.parts), "part")), columns, told)
 
 
 def _life(engine: EngineStory, part: PartStory) -> Life:
     unit = engine.exposure_unit
     here = exposure_words(in_engine(part, engine.id), unit)
     rule = next((due for due in part.due if due.what == "replace" and unit in due.every), None)
-    may = amount_words(rule.every[unit], unit) if rule is not None else "no limit written"
+    may = amount_words(rule.every[unit], unit) if rule is not None else "no limit"
     return exposure_words(part.since_new, unit), here, may, _before(engine, part)
 
 
@@ -61,9 +58,8 @@ def _row(kind: str, life: Life, parts: list[PartStory]) -> tuple[Entry, ...]:
     name = parts[0].slot_name if len(parts) == 1 else f"{kind}, {len(parts)}"
     serials = [part.id for part in parts if part.named]
     return (
-        Entry(capital(name), (serial_words(serials),) if serials else (), strong=True),
+        Entry(capital(name), (*((serial_words(serials),) if serials else ()), before), strong=True),
         Entry(new),
         Entry(here),
         Entry(may),
-        Entry(before),
     )
