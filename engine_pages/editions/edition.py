@@ -10,7 +10,7 @@ from ..history.story import ShopStory
 from ..history.tell import tell_one
 from ..records.checks.checked import Checked
 from ..records.parsed import Kept
-from ..review.asked import trails_of
+from ..review.asked import trail_within
 from ..review.attach import with_trail
 from .cut_records import cut_records
 from .cut_story import cut_story
@@ -62,7 +62,7 @@ def tell_whole(
     records = cut_records(checked, engine, reader, forbidden)
     told, pools = tell_one(records, engine, day, Sight(engine))
     if edition in WITH_TRAIL:
-        trail = trails_of(checked, [engine], kept).get(engine)
+        trail = trail_within(checked, engine, kept)
         told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)
     file = checked.shop.file
     story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)

@@ -84,16 +84,22 @@ class Trail:
     shallow: bool
 
 
-def read_trail(repo: Repo, revision: str | None = None, *, kept: Kept | None = None) -> Trail:
+def read_trail(
+    repo: Repo, revision: str | None = None, *, kept: Kept | None = None, only: Callable[[str], bool] = bool
+) -> Trail:
     """The trail up to a revision; without one up to what is checked out, with the files that differ from it.
 
-    kept: keeps parsed versions from run to run. Raises GitFailed.
+    kept: keeps parsed versions from run to run. only: which paths count; what lay elsewhere begins where it came to one
+    of them. Raises GitFailed.
     """
     head = repo.commit(revision or "HEAD")
-    changed = {path for path in repo.changed() if record_kind(path)} if revision is None else set()
+    changed = {path for path in repo.changed() if record_kind(path) and only(path)} if revision is None else set()
     if head is None:
         return Trail(tuple(_not_recorded(changed)), None, shallow=False)
-    commits = [(commit, [one for one in all_ if record_kind(one.path)]) for commit, all_ in read_commits(repo, head)]
+    commits = [
+        (commit, [one for one in all_ if record_kind(one.path) and only(one.path)])
+        for commit, all_ in read_commits(repo, head)
+    ]
     blobs = {blob: one.path for _, changes in commits for one in changes for blob in (one.old, one.new) if blob}
     versions = parsed_versions(repo.root, blobs, kept, shop=commits[0][0].id)
     graph = CommitGraph([(commit.id, commit.parents) for commit, _ in commits])

@@ -1,7 +1,7 @@
 """The review of one engine of a checked shop, from what is gathered here: its records, its trail, its photos."""
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from datetime import date
 
@@ -12,6 +12,7 @@ from ..history.trail_asked import EngineTrail, TrailError, ask_trail
 from ..records.amendments import Field
 from ..records.checks.checked import Checked
 from ..records.engine import Review
+from ..records.ids import file_id
 from ..records.model import Record
 from ..records.parsed import Kept
 from ..records.source import Source
@@ -33,12 +34,30 @@ def ask_review(checked: Checked, engine: str, day: date | None = None, kept: Kep
     return review_of(story, looked_at(checked, story, trail, checked.shop.engines[engine].review))
 
 
+def trail_within(checked: Checked, engine: str, kept: Kept | None = None) -> EngineTrail | None:
+    """The engine's trail as far as its own folder goes, its family's and its parts': what an edition may tell of.
+
+    Of a shop of a thousand engines nobody waits for the trail of the others.
+    """
+    records = checked.shop.engines[engine]
+    family = f"families/{records.file.it.family}.yml" if records.file is not None else ""
+    own = {family, *(f"parts/{file_id(stay.part.id)}.yml" for stay in checked.fitting.stays if stay.engine == engine)}
+    folder = f"engines/{engine}/"
+    return _trails(checked, [engine], kept, lambda path: path.startswith(folder) or path in own).get(engine)
+
+
 def trails_of(checked: Checked, engines: Iterable[str], kept: Kept | None = None) -> dict[str, EngineTrail]:
     """The trail of each engine up to what was read; of none without git, nor of one that no commit knows yet."""
+    return _trails(checked, engines, kept, bool)
+
+
+def _trails(
+    checked: Checked, engines: Iterable[str], kept: Kept | None, only: Callable[[str], bool]
+) -> dict[str, EngineTrail]:
     if checked.repo is None:
         return {}
     tree = checked.shop.tree
-    whole = read_trail(checked.repo, tree.commit if isinstance(tree, Commit) else None, kept=kept)
+    whole = read_trail(checked.repo, tree.commit if isinstance(tree, Commit) else None, kept=kept, only=only)
     found = {}
     for engine in engines:
         with suppress(TrailError):
