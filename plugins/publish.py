@@ -18,7 +18,7 @@ from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
 from engine_pages.editions.links import FOLDER, TOKEN, Link, links_of
-from engine_pages.pages.site import own_styles
+from engine_pages.pages.site import one_sheet
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.tree import Commit
@@ -158,7 +158,7 @@ def _put_theme(to: Path, aside: Path, made: Path) -> str:
         files = get_files(config)
         files.add_files_from_theme(config.theme.get_env(), config)
         shared.take_from(files)
-    everything = shared.files | {path: read() for path, read in own_styles().items()}
+    everything = shared.files | {path: read() for path, read in one_sheet().items()}
     theme = theme_name(everything)
     if not all(_holds(to / theme / path, content) for path, content in everything.items()):
         for path, content in everything.items():

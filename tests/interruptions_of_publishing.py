@@ -65,7 +65,7 @@ def scene(place: Path, links: tuple[tuple[str, str], ...]) -> Scene:
     for folder, edition in links:
         make_link(shop, folder.split("/")[1], edition, TODAY, None, None)
     ends, moves = (make_link(shop, other, edition, TODAY, None, None).token for edition in ("buyer", "tag"))
-    with patch.object(publishing, "own_styles", _earlier_styles):
+    with patch.object(publishing, "one_sheet", _earlier_styles):
         publishing.publish(shop, tree, TODAY)
     log = shop / OWN / "log.yml"
     log.write_text(log.read_text() + "- {date: 2026-06-10, kind: run, what: race, hours: 1.0}\n", encoding="utf-8")
@@ -79,7 +79,7 @@ def scene(place: Path, links: tuple[tuple[str, str], ...]) -> Scene:
 
 
 def _earlier_styles() -> Mapping[str, object]:
-    return {"engine-pages/styles/page.css": lambda: b".ep { color: #222 }\n"}
+    return {"engine-pages/styles/all.css": lambda: b".ep { color: #222 }\n"}
 
 
 def files_of(top: Path) -> dict[str, bytes]:
