@@ -24,7 +24,8 @@ from .pages.one_edition import site_for
 from .pages.photos import BadPhoto
 from .pages.plain_frame import plain_files
 from .pages.site import Site, build_pages
-from .plain_folder import PlaceError, check_place, write_folder
+from .placing.place import PlaceError, check_outside, check_place
+from .placing.plain_folder import write_folder
 from .printing import NoPrinterError, print_page
 from .records.checks.checked import Checked
 from .records.source import printable
@@ -86,7 +87,8 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     if engine is not None:
         known_engine(checked, engine)
     try:
-        check_place(out.resolve(), folder.resolve())
+        check_outside(out.resolve(), folder.resolve())
+        check_place(out.resolve())
         site = _site(checked, engine, cast(Edition, edition))
         file = checked.shop.file
         count = write_folder(plain_files(site, (file.it.name if file else None) or "Engine records"), out, folder)

@@ -19,18 +19,19 @@ from mkdocs.structure.files import get_files
 
 from engine_pages.editions.links import FOLDER, TOKEN, Link, links_of
 from engine_pages.pages.site import one_sheet
+from engine_pages.placing.exchange import take_place
+from engine_pages.placing.place import PlaceError, beside, check_outside
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
 from engine_pages.records.tree import Commit
 
 from .build import starter_config
-from .exchange import take_place
 from .one_share import Ask, digest_at, make_share, shop_at
-from .place import beside
 from .shared_theme import SharedTheme, theme_name
 from .workers import workers
 
 Progress = Callable[[float, str], None]
+PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
 FEWEST_FOR_A_POOL: Final = 3  # a process more has to read the shop once more
 OLD: Final = "old-"  # beside the tree: what was put aside while the new one takes its place
 ROOT_FILES: Final = ("index.html", ".nojekyll", f"{FOLDER}/index.html")
@@ -73,8 +74,8 @@ class _Work:
 def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
     """Bring the tree at `to` up to the shop's last commit, or another.
 
-    Raises NoTree where there is no commit to publish, ConfigurationError where records have errors or the tree cannot
-    go there, OSError where it cannot be written; what stands there is whole then.
+    Raises NoTree where there is no commit to publish, ConfigurationError where records have errors, PlaceError where
+    the tree cannot go there, OSError where it cannot be written; what stands there is whole then.
     """
     to = to.resolve()
     _check_place(folder.resolve(), to)
@@ -105,15 +106,10 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
 
 def _check_place(records: Path, to: Path) -> None:
     """The public tree is never the records, and never the crew's site."""
-    if (
-        to == records
-        or to in records.parents
-        or (records in to.parents and to.relative_to(records).parts[0] != "public")
-    ):
-        raise ConfigurationError(f"{to}: the public tree goes outside the records, or into {records / 'public'}")
+    check_outside(to, records, PUBLIC)
     if to.is_dir() and any(path.name not in ("s", "index.html", ".nojekyll") and not path.name.startswith("theme-")
                            for path in to.iterdir() if not path.name.startswith(".")):  # fmt: skip
-        raise ConfigurationError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
+        raise PlaceError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
 
 
 def _stop_on_errors(checked: Checked) -> None:

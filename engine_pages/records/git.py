@@ -264,7 +264,7 @@ class Repo:
                     yield next(fields), blob if blob.strip("0") else "", touch
             elif field:
                 nth += 1
-                touch = Touch(field.strip("\n"), _iso(next(fields)), _iso(next(fields)), nth)
+                touch = Touch(field.strip("\n"), iso_date(next(fields)), iso_date(next(fields)), nth)
 
 
 def _environment(settings: Mapping[str, str]) -> dict[str, str]:
@@ -297,7 +297,7 @@ def _is_under(path: str, wanted: set[str]) -> bool:
     return any("/".join(steps[:length]) in wanted for length in range(len(steps) + 1))
 
 
-def _iso(raw: str) -> str:
+def iso_date(raw: str) -> str:
     """git's raw date, seconds and offset (`1709164800 +0100`), as ISO 8601; what no calendar holds is the epoch."""
     try:
         seconds, offset = raw.strip("\n").split(" ")

@@ -15,6 +15,7 @@ ORDER = (
     "bench",
     "editions",
     "pages",
+    "placing",
 )  # later rooms may import earlier ones, never the other way
 CODE = ("engine_pages", "plugins")
 

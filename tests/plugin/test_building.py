@@ -18,6 +18,8 @@ from mkdocs.livereload import LiveReloadServer
 from mkdocs.utils import write_file
 from PIL import Image
 
+from engine_pages.placing.place import PlaceError
+
 SHEET = "engines/E1/builds/2026-01-01.yml"
 PHOTO = "engines/E1/builds/2026-01-01/side.jpg"
 SHOP = {
@@ -138,7 +140,7 @@ def test_a_file_that_somebody_put_into_the_site_stops_the_next_build(shop: Path,
     build_site(shop, tmp_path / "out")
     put(tmp_path / "out/CNAME", "engines.example\n")
     before = bytes_of(tmp_path / "out")
-    with pytest.raises(ConfigurationError, match=r"wrote: CNAME\."):
+    with pytest.raises(PlaceError, match=r"wrote: CNAME\."):
         build_site(shop, tmp_path / "out")
     assert bytes_of(tmp_path / "out") == before
 
