@@ -6,6 +6,7 @@ record model stands in one of `OUTSIDE`, `CREW` and `FIGURES`, or the test that 
 
 import hashlib
 import io
+import shutil
 from pathlib import Path
 
 from bench.handed import git
@@ -48,6 +49,7 @@ CREW = (
     *("other engine", "other name", "other serial", "other note", "other finding", "other batch", "other log"),
     *("other oil", "other sheet", "other view", "commit message", "author", "e-mail", "camera", "uncommitted"),
     *("was crew only", "was a note", "photo once crew only", "free text of an owner", "sheet signed in full"),
+    *("committer", "committer's e-mail", "branch", "tag", "sheet taken out", "photo taken out"),
 )
 # Fields without words of anybody's own: figures, days, names that a family gives, and chosen words.
 FIGURES = {
@@ -245,6 +247,15 @@ answers:
     f"{OWN}/teardowns/2026-05-01/{word('photo once crew only')}.jpg": picture(word("camera")),
 }
 SHEET = f"{OWN}/teardowns/2026-05-01/teardown.yml"
+TAKEN_OUT = f"{OWN}/teardowns/2026-04-01/teardown.yml"  # in the first commit alone
+SHEET_TAKEN_OUT = f"""\
+engine: {word("EngineFile.engine")}
+date: 2026-04-01
+note: {word("sheet taken out")}
+photos: [{{file: b.jpg, view: {word("sheet taken out")}}}]
+positions:
+  shaft: {{part: {word("PositionLine.part")}, finding: {word("sheet taken out")}, decision: reuse}}
+"""
 # What the sheet said at first: a finding that was for the crew alone, a note that later became so, a photo kept back.
 FIRST_SHEET = (
     TEARDOWN.replace(f"finding: {word('was crew only')}", f"crew_note: {word('was crew only')}")
@@ -260,12 +271,18 @@ def write_shop(folder: Path) -> Path:
         place = folder / path
         place.parent.mkdir(parents=True, exist_ok=True)
         place.write_bytes(content if isinstance(content, bytes) else content.encode())
-    git(folder, "init", "--quiet", "-b", "main")
-    git(folder, "config", "user.name", word("author"))
-    git(folder, "config", "user.email", f"{word('e-mail')}@example.com")
+    git(folder, "init", "--quiet", "-b", word("branch"))
+    for who, of in (("author", ""), ("committer", "committer's ")):
+        git(folder, "config", f"{who}.name", word(who))
+        git(folder, "config", f"{who}.email", f"{word(f'{of}e-mail')}@example.com")
     (folder / SHEET).write_text(FIRST_SHEET, encoding="utf-8")
+    (folder / TAKEN_OUT).parent.mkdir()
+    (folder / TAKEN_OUT).write_text(SHEET_TAKEN_OUT, encoding="utf-8")
+    (folder / TAKEN_OUT).with_name("b.jpg").write_bytes(picture(word("photo taken out")))
     git(folder, "add", "-A")
     git(folder, "commit", "--quiet", "-m", word("commit message"))
+    git(folder, "tag", "-a", word("tag"), "-m", word("commit message"))
     (folder / SHEET).write_text(TEARDOWN, encoding="utf-8")
+    shutil.rmtree((folder / TAKEN_OUT).parent)
     git(folder, "commit", "--quiet", "-a", "-m", word("commit message"))
     return folder
