@@ -69,6 +69,7 @@ class Dossier:
     chapters: tuple[Chapter, ...]
     cautions: tuple[str, ...]
     margin: str
+    state: str
 
 
 def dossier_path(desk: Desk, engine: str) -> str:
@@ -106,7 +107,14 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
         chapters=tuple(others),
         cautions=CAUTIONS,
         margin=print_margin(engine.id, engine.as_of, engine.commit),
+        state=_state(desk),
     )
+
+
+def _state(desk: Desk) -> str:
+    """What names this state of the records, to be held against what somebody reads out; nothing for the crew."""
+    mark = desk.mark
+    return f"Tree {mark.tree}. Fingerprint of records and photos: {mark.fingerprint}." if mark is not None else ""
 
 
 def _picture(here: Here, engine: EngineStory) -> PhotoFigure | None:

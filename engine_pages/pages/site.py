@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.story import EngineStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
     FRONT,
@@ -108,17 +109,19 @@ def build_pages(
     directory_urls: bool = False,
     progress: Progress | None = None,
     bench: Files = NO_FILES,
+    mark: StateMark | None = None,
 ) -> Site:
     """Every page of a site.
 
     engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
-    bench: the engines' bench pages, which go with the site and are linked from it.
+    bench: the engines' bench pages, which go with the site and are linked from it. mark: what names the state that the
+    pages tell, for the dossier.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
-    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls)
+    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls, mark)
     nav = navigation(desk)
     in_nav = set(_paths_of(nav))
     pages = []

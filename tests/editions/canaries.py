@@ -24,7 +24,7 @@ def word(of: str) -> str:
     return "q" + "".join(LETTERS[byte % 16] for byte in hashlib.sha256(of.encode()).digest()[:10])
 
 
-BOTH, OWNER = frozenset(("owner", "buyer")), frozenset(("owner",))
+BOTH, OWNER, BUYER = frozenset(("owner", "buyer")), frozenset(("owner",)), frozenset(("buyer",))
 OUTSIDE = {
     **dict.fromkeys(
         (
@@ -39,6 +39,7 @@ OUTSIDE = {
         BOTH,
     ),
     "PlanEvent.name": OWNER,
+    "Answer.answer": BUYER,
 }
 CREW = (
     *("ShopFile.crew_note", "ShopFile.people", "EngineFile.built_for", "EngineFile.crew_note"),
@@ -63,7 +64,7 @@ FIGURES = {
     "LogLine": "date kind what hours minutes km starts runs peak_rpm over_revs above_redline oil_pressure_min "
                "water_max counter counter_was fluids",
     "Plan": "events keep", "PlanEvent": "date hours minutes km starts runs",
-    "Review": "answers left_out", "Answer": "point answer by date",
+    "Review": "answers left_out", "Answer": "point by date",
     "Share": "engine edition token made until revoked", "Shares": "shares",
     "Family": "family architecture exposure redline source positions kinds fits tests",
     "Dimension": "unit wears new limit instrument stations judge corrected out_of_round taper differences",
@@ -240,7 +241,10 @@ keep: 0.9
 """,
     f"{OWN}/review.yml": f"""\
 answers:
-  - {{point: no serial, where: {word("Answer.where")}, answer: it is stamped, why: {word("Answer.why")}, by: RK}}
+  - {{point: no-serial, where: {word("Answer.where")}, answer: it is stamped, why: {word("Answer.why")}, by: RK}}
+  - {{point: no-torque, answer: "{word("Answer.answer")}", by: RK, date: 2026-06-01}}
+left_out:
+  - {{point: no-temperature, why: "{word("Answer.why")}", by: RK, date: 2026-06-01}}
 """,
     f"{OWN}/teardowns/2026-05-01/teardown.yml": TEARDOWN,
     f"{OWN}/teardowns/2026-05-01/{word('Photo.file')}.jpg": picture(word("camera")),
