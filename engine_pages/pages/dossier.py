@@ -27,6 +27,7 @@ from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
 
 DOSSIER: Final = "dossier.html"
+STANDS: Final = "Where it stands"
 STYLE_SHEETS: Final = ("colours.css", "page.css", "marks.css", "print.css", "book.css")
 _HREF: Final = re.compile(r'(<a\b[^>]*?)\shref="([^"]*)"')
 LEADS_OUT: Final = re.compile(r'(<a\b[^>]*?)\shref="[^#"][^"]*"')  # a link to a file beside the dossier
@@ -80,7 +81,7 @@ def dossier_path(desk: Desk, engine: str) -> str:
 def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dossier:
     """The dossier of an engine. `rendered` holds the HTML of the site's pages by their paths."""
     pages = [(FRONT, SALE_TITLE)] if desk.edition == BUYER else []
-    pages.append((desk.page_of(engine.id), engine.id))
+    pages.append((desk.page_of(engine.id), STANDS))
     sheets = [one.ref for one in reversed(engine.sheets)]
     pages += [(sheet_path(one), f"{capital(sheet_words(one))}, {one.kind}, {day_words(one.day)}") for one in sheets]
     pages += [(list_path(engine.id, name), TITLES[name]) for name in ENGINE_LISTS]
@@ -92,8 +93,7 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
     ]
     claim, rest = engine_answer(engine)
     here = Here(desk, binder.path)
-    stands = SALE_TITLE if desk.edition == BUYER else "Where it stands"
-    contents = [(first.name, stands), ("parts", "Parts and their lives")]
+    contents = [(first.name, first.title), ("parts", "Parts and their lives")]
     contents += [(chapter.name, chapter.title) for chapter in others] + [("cautions", "What this is not")]
     return Dossier(
         title=engine.id,
