@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
+from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
+from ..history.rest import NO_REST, Rest
 from ..history.sight import Sight
 from ..history.story import ShopStory
 from ..history.tell import tell_one
@@ -33,17 +35,18 @@ def tell_edition(
 
 
 def tell_whole(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
-) -> ToldEdition:
+    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED,
+    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT,
+) -> ToldEdition:  # fmt: skip
     """One engine's story as an edition gives it, with what it was told from.
 
-    `sealed`: what its records ever kept for the crew, of every version. KeyError for an engine that is not there, and
-    for the crew's edition, which is not cut.
+    `sealed`: what its records ever kept for the crew, of every version. `elsewhere`: see `tell_one`.
+    KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
-    told, pools = tell_one(records, engine, day, Sight(engine))
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     file = checked.shop.file
     story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)
     return ToldEdition(story, records, forbidden, pools)

@@ -14,10 +14,12 @@ from ..records.slots import kind_name, slots_of
 from ..wear.among_like import rank_of
 from ..wear.pool.line import PartLine
 from .book import Book
+from .candidates import Candidate
 from .gathering import Subject, subjects_of
 from .kind_lives import lives_of
 from .kind_renewals import renewals_of
-from .pools import Candidate, Pool, Pools, unnumbered
+from .pool import Pool
+from .pools import Pools, unnumbered
 from .recipes import Recipe, recipe_of
 from .told_kinds import DimensionRates, KindStory, RateStory
 from .worn import usual_rate

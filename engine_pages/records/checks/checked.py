@@ -1,8 +1,9 @@
 """Checked records: a shop loaded, resolved and fitted once, with every problem found. History begins from here."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from typing import Final
 
 from ..family import Family
 from ..fitting import Fitting
@@ -12,6 +13,22 @@ from ..model import Record
 from ..moments import DayOrder
 from ..resolve import Resolved
 from ..source import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """Of a shop whose engines are not all read here, what the checks want of the others.
+
+    `names`: every name of the whole shop with the engines whose readers may know it. `numbers`: sheets elsewhere by
+    their number, the first of each as (day, path). `serials`: where a serial elsewhere is named first.
+    """
+
+    names: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    numbers: Mapping[str, tuple[date, str]] = field(default_factory=dict)
+    serials: Mapping[str, str] = field(default_factory=dict)
+
+
+NOTHING_BEYOND: Final = Beyond()
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +43,7 @@ class Checked:
     repo: Repo | None
     problems: tuple[Problem, ...] = ()
     inbox: tuple[str, ...] = ()
+    beyond: Beyond = NOTHING_BEYOND
 
     def engines(self) -> Iterator[EngineRecords]:
         """All engines by name."""

@@ -1,4 +1,4 @@
-"""Names of a shop that not everybody may read, looked up by the words of a text: thousands of them cost no more than few.
+"""Names of a shop that not everybody may read, looked up by the words of a text: thousands cost no more than few.
 
 In: checked records. Out: `Names`: every engine, serial, person and owner, with the engines whose readers may know it.
 """
@@ -79,13 +79,14 @@ def _alike(word: str) -> str:
 
 def names_of(checked: Checked) -> Names:
     """Engines with the names and numbers that they bear, serials, people and owners; who bears one may read it."""
-    readers: dict[str, frozenset[str]] = {}
-    for name, may in _borne(checked):
+    readers = dict(checked.beyond.names)
+    for name, may in borne_in(checked):
         readers[name] = readers[name] & may if name in readers else may
     return Names(readers)
 
 
-def _borne(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
+def borne_in(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
+    """Every name that these records hold, as often as it stands there."""
     shop = checked.shop
     for records in shop.engines.values():
         file = records.file.it if records.file is not None else None
