@@ -9,7 +9,8 @@ from functools import cached_property
 from typing import Final
 
 from ..records.checks.checked import Checked
-from ..records.checks.names import Names, hidden, names_of
+from ..records.checks.names import names_of
+from ..records.names import Names, hidden
 from ..records.sheet import Photo, Sheet
 from .once_crew_only import NOTHING_SEALED, Sealed
 
@@ -28,6 +29,7 @@ class Forbidden:
     numbers: Mapping[str, str | None] = field(default_factory=dict)  # of sheets, by path
     names: Names = field(default_factory=lambda: hidden(()))
     engine: str = ""
+    asked: set[str] = field(default_factory=set)  # words that were looked up among the names
 
     @cached_property
     def _hidden(self) -> Names:
@@ -42,7 +44,7 @@ class Forbidden:
         if self.sealed.holds(text):
             return NOT_SHOWN
         pieces, at = [], 0
-        for start, end in self.names.foreign_in(text, self.engine, self._hidden):
+        for start, end in self.names.foreign_in(text, self.engine, self._hidden, self.asked):
             pieces += [text[at:start], BLANK]
             at = end
         return "".join([*pieces, text[at:]]) if pieces else text

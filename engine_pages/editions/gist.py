@@ -4,7 +4,7 @@ A reader of another engine leans on no more than this: what the table gives of a
 and as lives; and, for the checks, its names, its sheets' numbers and its serials.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date
 from typing import Any, Final
 
@@ -16,7 +16,7 @@ from ..history.season_lives import told_life
 from ..history.tell import until_of
 from ..records.checks.checked import Checked
 from ..records.checks.known_by import known_by
-from ..records.checks.names import borne_in
+from ..records.checks.names import borne_in, together
 from ..records.checks.parts import serial_places
 from .cut_records import cut_elsewhere
 
@@ -30,7 +30,7 @@ def gist_of(checked: Checked) -> Gist:
     return {
         "errors": [str(one) for one in checked.problems if one.level == "error"],
         "latest": max((day.isoformat() for day in _days(checked)), default=""),
-        "names": [[name, sorted(may)] for name, may in sorted(_together(checked).items())],
+        "names": [[name, sorted(may)] for name, may in sorted(together(borne_in(checked)).items())],
         "numbers": [[sheet.kind, sheet.it.sheet, sheet.day.isoformat(), sheet.path]
                     for sheet in checked.sheets() if sheet.it.sheet],
         "serials": {serial: str(place) for serial, place in sorted(serial_places(checked).items())},
@@ -48,13 +48,6 @@ def _days(checked: Checked) -> Iterator[date]:
     for records in checked.engines():
         yield from (sheet.day for sheet in records.sheets)
         yield from (entry.line.date.day for entry in records.log)
-
-
-def _together(checked: Checked) -> Mapping[str, frozenset[str]]:
-    readers: dict[str, frozenset[str]] = {}
-    for name, may in borne_in(checked):
-        readers[name] = readers[name] & may if name in readers else may
-    return readers
 
 
 def _pools(book: Book) -> Iterator[tuple[Key, list[Any]]]:

@@ -6,7 +6,7 @@ asked for only where an engine is told that leans on it.
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -14,6 +14,8 @@ from typing import Any
 from ..history.pools import Key
 from ..history.rest import Rest
 from ..records.checks.checked import Beyond
+from ..records.checks.names import together
+from ..records.names import Names
 from .gist import Gist, key_of_pool
 
 Adds = Mapping[str, Any]  # of a gist what is large: "pools" and "lives"
@@ -41,13 +43,22 @@ class WholeShop:
         self._adds = adds
 
     @cached_property
-    def names(self) -> dict[str, frozenset[str]]:
+    def names(self) -> Names:
         """Every name of the shop with the engines whose readers may know it."""
-        readers: dict[str, frozenset[str]] = {}
+        return Names(together((name, frozenset(may)) for gist in self.gists.values() for name, may in gist["names"]))
+
+    def relevant(self, asked: Collection[str]) -> str:
+        """A digest of the names that begin with one of these words, and of who may read them."""
+        names = sorted(name for word in asked for name in self.names.by_word.get(word, ()))
+        return hashlib.sha256(repr([(name, sorted(self.names.readers[name])) for name in names]).encode()).hexdigest()
+
+    @cached_property
+    def names_digest(self) -> str:
+        """Of all names and of who may read them."""
+        total = hashlib.sha256()
         for gist in self.gists.values():
-            for name, may in gist["names"]:
-                readers[name] = readers[name].intersection(may) if name in readers else frozenset(may)
-        return readers
+            total.update(repr(gist["names"]).encode())
+        return total.hexdigest()
 
     @cached_property
     def _numbers(self) -> dict[str, list[tuple[str, str, str]]]:

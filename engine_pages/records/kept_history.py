@@ -28,10 +28,10 @@ class KeptHistory:
     touched: dict[str, int] = field(default_factory=dict)
     crew: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
 
-    def touches(self, wanted: Callable[[str], bool]) -> dict[str, Touch]:
-        """The last touches of some paths."""
+    def touches(self, paths: Iterable[str]) -> dict[str, Touch]:
+        """The last touches of some paths, all of which have one."""
         last = len(self.commits) - 1
-        return {path: Touch(*self.commits[nth], last - nth) for path, nth in self.touched.items() if wanted(path)}
+        return {path: Touch(*self.commits[nth], last - nth) for path in paths for nth in (self.touched[path],)}
 
     @property
     def last_day(self) -> date:

@@ -5,7 +5,7 @@ import re
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine_pages.records.checks.names import NOBODY, Names
+from engine_pages.records.names import NOBODY, Names
 
 PIECES = st.sampled_from(
     ["K-05", "k-05", "Ann", "ann ox", "+49 3", "ß", "ſs", "İi", "ıI", "-", " ", ".", "5", "Ox)", "K"]

@@ -11,6 +11,7 @@ from ..git import Repo
 from ..load import EngineRecords, SheetRecord, Shop
 from ..model import Record
 from ..moments import DayOrder
+from ..names import Names
 from ..resolve import Resolved
 from ..source import Problem
 
@@ -19,11 +20,11 @@ from ..source import Problem
 class Beyond:
     """Of a shop whose engines are not all read here, what the checks want of the others.
 
-    `names`: every name of the whole shop with the engines whose readers may know it. `numbers`: sheets elsewhere by
+    `names`: those of the whole shop, these engines' too; None where nothing is beyond. `numbers`: sheets elsewhere by
     their number, the first of each as (day, path). `serials`: where a serial elsewhere is named first.
     """
 
-    names: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    names: Names | None = None
     numbers: Mapping[str, tuple[date, str]] = field(default_factory=dict)
     serials: Mapping[str, str] = field(default_factory=dict)
 
