@@ -24,7 +24,7 @@ from engine_pages.records.kept_history import KeptHistory, from_json, history_at
 from engine_pages.records.kin import Kin
 
 from .one_share import Job, Made
-from .program import program
+from .program import program, reckoning
 from .survey import At, Group, Survey
 
 ELSEWHERE: Final = "like parts elsewhere"
@@ -86,7 +86,7 @@ def _name(link: Link) -> str:
 
 def history_of(folder: Path, repo: Repo, commit: str, cache: Cache) -> KeptHistory:
     """Git's history up to a commit, carried on from that of the last publishing. GitFailed."""
-    place = key_of(str(folder), program())
+    place = key_of(str(folder), reckoning())
     found = cache.get("history", place)
     before = from_json(found) if found is not None else None
     history = history_at(repo, commit, before, is_record, crew_only_in)

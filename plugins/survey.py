@@ -27,7 +27,7 @@ from engine_pages.records.kin import Kin, kin_of, mentions_of
 from engine_pages.records.load import EngineRecords, Shop, load_shop
 from engine_pages.records.tree import Commit
 
-from .program import program
+from .program import reckoning
 
 FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
 ENGINES, PARTS, ENDING = "engines/", "parts/", ".yml"
@@ -158,7 +158,7 @@ def _group(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], s
     paths += sorted(parts[stem] for stem in kin.stems if stem in parts)
     folders = tuple(f"{ENGINES}{engine}/" for engine in kin.engines)
     left = [str(one) for one in tree.left_out() if folders and one.path.startswith(folders)]
-    return Group(kin, key_of(program(), *shared, *(f"{path} {tree.blob(path)}" for path in paths), *left), False)
+    return Group(kin, key_of(reckoning(), *shared, *(f"{path} {tree.blob(path)}" for path in paths), *left), False)
 
 
 def _gists(

@@ -7,7 +7,7 @@ before it. All figures are drawn by the engine's number, so that an engine is th
 
 import random
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
@@ -189,15 +189,15 @@ def files_of_teardown(number: int, season: int) -> Iterator[tuple[str, str | int
         yield f"{folder}/{place}.jpg", (number + nth + season) % PICTURES
 
 
-def files_of_shop(engines: int) -> Iterator[tuple[str, str]]:
-    """What the whole shop shares, and an owner's link for each engine."""
+def files_of_shop(linked: Iterable[int]) -> Iterator[tuple[str, str]]:
+    """What the whole shop shares, and an owner's link for each engine that has one."""
     yield "shop.yml", (DEMO / "shop.yml").read_text(encoding="utf-8")
     family = (DEMO / "families/twin-rotor.yml").read_text(encoding="utf-8")
     for name in FAMILIES:
         yield f"families/{name}.yml", family.replace("family: twin-rotor", f"family: {name}")
     links = [
         f"  - {{engine: {engine_id(number)}, edition: owner, token: {token(number)}, made: 2026-11-01}}"
-        for number in range(engines)
+        for number in linked
     ]
     yield "shares.yml", "shares:\n" + "\n".join(links) + "\n"
 
@@ -215,9 +215,13 @@ def picture(number: int) -> bytes:
     return out.getvalue()
 
 
-def write_shop(folder: Path, engines: int, missing: int | None = None) -> Path:
-    """A shop of so many engines as a repository, one commit a tenth of it; `missing` lacks its last teardown."""
+def write_shop(folder: Path, engines: int, missing: int | None = None, linked: Iterable[int] | None = None) -> Path:
+    """A shop of so many engines as a repository, one commit a tenth of it; `missing` lacks its last teardown.
+
+    `linked`: which engines have an owner's link; None is all of them.
+    """
     folder.mkdir(parents=True)
+    linked = range(engines) if linked is None else linked
     _git(folder, "init", "-q", "-b", "main")
     stream = subprocess.Popen(["git", "-C", str(folder), "fast-import", "--quiet"], stdin=subprocess.PIPE)
     assert stream.stdin is not None
@@ -230,7 +234,7 @@ def write_shop(folder: Path, engines: int, missing: int | None = None) -> Path:
         message = b"Engines taken in"
         at = LAST_COMMIT - engines + first
         put(f"commit refs/heads/main\ncommitter {MAIL} {at} +0000\ndata {len(message)}\n".encode() + message + b"\n")
-        files: list[tuple[str, str | int]] = list(files_of_shop(engines)) if first == 0 else []
+        files: list[tuple[str, str | int]] = list(files_of_shop(linked)) if first == 0 else []
         for number in range(first, min(first + step, engines)):
             files += files_of_engine(number, SEASONS - (number == missing))
         for path, content in files:
