@@ -28,6 +28,7 @@ from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
 from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
@@ -122,7 +123,8 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         return files
 
     def on_env(self, env: Environment, /, **_: Any) -> Environment:
-        """Lead pages to the theme where it is shared."""
+        """Keep the theme's templates as they are compiled, and lead pages to the theme where it is shared."""
+        env.bytecode_cache = KeptTemplates(Cache())
         return env if self.shared is None else self.shared.lead_there(env)
 
     def on_page_markdown(self, markdown: str, /, *, page: GeneratorPage, **_: Any) -> str:

@@ -49,6 +49,10 @@ def engine_id(number: int) -> str:
     return f"E-{number:04}"
 
 
+def family_of(number: int) -> str:
+    return FAMILIES[number // MOVED_EVERY % len(FAMILIES)]
+
+
 def day_of(number: int, season: int, days: int = 0) -> date:
     return FIRST_DAY + timedelta(days=number % 14) + SEASON * season + timedelta(days=days)
 
@@ -164,7 +168,7 @@ def log(number: int) -> str:
 def files_of_engine(number: int, seasons: int = SEASONS) -> Iterator[tuple[str, str | int]]:
     """Path and text of every file of an engine; of a photo which picture it is."""
     top = f"engines/{engine_id(number)}"
-    family = FAMILIES[number // MOVED_EVERY % len(FAMILIES)]
+    family = family_of(number)
     yield f"{top}/engine.yml", f"engine: {engine_id(number)}\nfamily: {family}\nname: Car {number}\nuse: hill climb\n"
     yield f"{top}/log.yml", log(number)
     yield (
