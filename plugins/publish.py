@@ -28,7 +28,7 @@ from engine_pages.records.tree import Commit
 
 from .build import starter_config
 from .exchange import take_place
-from .made_before import CHANGED, LATER, MadeBefore, Sources, Wanted, history_of
+from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
 from .one_share import Job, Made, digest_at, make_share
 from .place import beside
 from .shared_theme import SharedTheme, theme_name
@@ -48,7 +48,8 @@ EMPTY: Final = (
 class Published:
     """What a publishing did: links built with the reason, left as they stood, renamed, taken away, ended.
 
-    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it.
+    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it. `later` is the
+    reason of those that were built after the others, since the rates of like parts moved that they lean on.
     """
 
     commit: str
@@ -58,6 +59,7 @@ class Published:
     removed: int
     ended: tuple[tuple[Link, str], ...]
     uncommitted: int
+    later: str = ELSEWHERE
 
 
 @dataclass(slots=True)

@@ -8,7 +8,7 @@ import hashlib
 import json
 from collections.abc import Callable, Collection, Mapping
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 from ..history.pools import Key
@@ -40,7 +40,7 @@ class WholeShop:
 
     def __init__(self, gists: Mapping[str, Gist], adds: Callable[[str], Adds]) -> None:
         self.gists = gists
-        self._adds = adds
+        self._adds = lru_cache(maxsize=None)(adds)  # who makes several sites asks for the same
 
     @cached_property
     def names(self) -> Names:

@@ -4,12 +4,13 @@ A candidate that was made from the book carries its rows too. One of another eng
 what a fit takes of it, and nothing else.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from ..wear.measured import Measured
 from ..wear.pool.numbers import PoolPart
+from ..wear.pool.sample import drawn
 from .series import Baseline, Dated, starts_of
 
 SUSPICIOUS: Final = frozenset(("incident", "failure"))  # reasons of sheets that were written out of worry
@@ -71,6 +72,54 @@ class Candidate:
         return any(one.readings for one in self.stretches)
 
 
+@dataclass(frozen=True, slots=True)
+class Light:
+    """What of a candidate is wanted before it is known whether it speaks for its pool, and the way to the candidate.
+
+    `drawn`: of each of its members that was read, the number by which those that speak are settled.
+    """
+
+    part: Hashable
+    engines: Collection[str]
+    is_suspicious: bool
+    drawn: Sequence[tuple[str, str]]
+    order: str
+    whole: Callable[[], Candidate]
+
+
+def light_of(candidate: Candidate) -> Light:
+    """Of a candidate that is there already."""
+    read = [repr((candidate.id, one.number)) for one in candidate.stretches if one.readings]
+    return Light(
+        candidate.part, candidate.engines, candidate.is_suspicious, [drawn(one) for one in read],
+        _order(candidate.id), lambda: candidate,
+    )  # fmt: skip
+
+
+def light_from_json(written: Sequence[Any]) -> Light:
+    """Of a candidate as `to_json` wrote it."""
+    id, _, stretches, engines, is_suspicious = written
+    part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
+    numbers = [(one[4], "") for one in stretches if one[3]]
+    return Light(part, engines, is_suspicious, numbers, _order(id), lambda: from_json(written))
+
+
+def _order(id: Any) -> str:
+    """Parts stand in the order of their names, pairs in that of their engines."""
+    return str(id[0]) if isinstance(id, tuple | list) else ""
+
+
+def those_that_speak(lights: Sequence[Light], own: Collection[Hashable], most: int | None) -> list[Candidate]:
+    """All candidates where all speak, else those with one of so many members that do, and whose parts are one's own."""
+    every = sorted(one for light in lights for one in light.drawn)
+    least = every[most - 1] if most is not None else None
+    return [
+        light.whole()
+        for light in lights
+        if least is None or light.part in own or any(one[0] <= least[0] for one in light.drawn)
+    ]
+
+
 def candidate_of(
     id: Hashable,
     dated: Sequence[Dated],
@@ -98,7 +147,11 @@ def candidate_of(
 def to_json(candidate: Candidate) -> list[Any]:
     """Plain lists; `from_json` gives the same candidate back, without its rows."""
     stretches = [
-        [one.number, one.target, one.own_start, [[r.exposure, *_plain(r.value), r.suspicious] for r in one.readings]]
+        [
+            *(one.number, one.target, one.own_start),
+            [[r.exposure, *_plain(r.value), r.suspicious] for r in one.readings],
+            drawn(repr((candidate.id, one.number)))[0],
+        ]
         for one in candidate.stretches
     ]
     return [candidate.id, candidate.baseline.number, stretches, sorted(candidate.engines), candidate.is_suspicious]
@@ -108,7 +161,7 @@ def from_json(written: Sequence[Any]) -> Candidate:
     id, number, stretches, engines, is_suspicious = written
     return Candidate(
         _hashable(id), Baseline(number, None, None),
-        tuple(Stretch(n, target, own, tuple(_taken(one) for one in read)) for n, target, own, read in stretches),
+        tuple(Stretch(n, target, own, tuple(_taken(one) for one in read)) for n, target, own, read, _ in stretches),
         frozenset(engines), is_suspicious,
     )  # fmt: skip
 

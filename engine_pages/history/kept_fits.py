@@ -6,7 +6,7 @@ which the lines follow to the last digit; losing it costs time and nothing else.
 
 import hashlib
 import json
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Protocol
 
@@ -15,7 +15,7 @@ from ..wear.pool.fit import PoolFit, Starts, fit_pool
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
-from ..wear.pool.sample import GroupLines, sample_of
+from ..wear.pool.sample import GroupLines
 from ..wear.pool.summary import from_json
 
 KIND: Final = "fit"
@@ -58,9 +58,11 @@ class KindFit:
     slopes: Mapping[str, float]
 
 
-def straight_fit(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Store) -> KindFit | None:
-    """As `fit_where_straight`; of a large pool from a sample of its parts, the others' lines by its summary."""
-    speak = sample_of(parts)
+def straight_fit(
+    parts: Sequence[PoolPart], speakers: Collection[str] | None, known: Known, starts: Starts, store: Store
+) -> KindFit | None:
+    """As `fit_where_straight`; where only some speak for a large pool from these, the others' lines by its summary."""
+    speak = parts if speakers is None else [part for part in parts if part.id in speakers]
     made = _of_all(speak, known, starts, store)
     if made is None or speak is parts:
         return made
@@ -89,9 +91,11 @@ def _of_all(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Stor
     return KindFit(made, common, slopes)
 
 
-def plain_fit(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Store) -> PoolFit | None:
-    """As `fit_pool`; of a large pool from a sample of its parts, and the lines of the others by its summary."""
-    speak = sample_of(parts)
+def plain_fit(
+    parts: Sequence[PoolPart], speakers: Collection[str] | None, known: Known, starts: Starts, store: Store
+) -> PoolFit | None:
+    """As `fit_pool`; where only some speak for a large pool from these, the others' lines by its summary."""
+    speak = parts if speakers is None else [part for part in parts if part.id in speakers]
     common, key = common_of(speak), _key("plain", speak, known, starts)
     kept = _read(store.get(KIND, key))
     made = fit_pool(speak, known, starts, common) if kept is None else None

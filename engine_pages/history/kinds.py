@@ -119,7 +119,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
         place=place.name if place is not None else "",
         unit=alike[0].dimension.unit,
         measured=len({one.part for one in pool.measured}),
-        of=len({one.part for one in pool.candidates}),
+        of=pool.size.parts,
         rates=tuple(replace(one, rank=rank) for one, rank in zip(told, ranks, strict=True)),
         usual=new.rate(shop.confidence).times(up) if new is not None else None,
         wear_shows=usual_rate(pool) is not None,

@@ -12,7 +12,7 @@ from ..wear.pool.fit import PoolFit, Starts
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
-from ..wear.pool.sample import GroupLines
+from ..wear.pool.sample import GroupLines, sample_of
 from ..wear.pool.summary import JointSummary
 from .candidates import Candidate, Member
 from .kept_fits import NOTHING_KEPT, KindFit, Store, plain_fit, straight_fit
@@ -24,14 +24,31 @@ FEWEST_OTHERS = 2  # parts that show what their kind does, beside the one that i
 KEEP = 0.9  # the chance that is wanted where the plan names none
 
 
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How many parts or pairs a pool has, and how many were measured; and how many members speak for it: None is all.
+
+    `is_suspicious`: whether any sheet was written out of worry.
+    """
+
+    parts: int
+    measured: int
+    most: int | None
+    is_suspicious: bool
+
+
 @dataclass(frozen=True, eq=False)
 class Pool:
-    """Candidates of one kind and dimension, what is known of it beside readings, and its fit."""
+    """Candidates of one kind and dimension, what is known of it beside readings, and its fit.
+
+    Of a large pool the candidates are those that speak for it, and the reader's own: its `size` counts them all.
+    """
 
     key: tuple[str, ...]
     candidates: tuple[Candidate, ...]
     known: Known
     standard: float  # the middle of a new one's range
+    size: Size
     store: Store = NOTHING_KEPT
 
     @cached_property
@@ -41,7 +58,7 @@ class Pool:
 
     @cached_property
     def _kind(self) -> KindFit | None:
-        return straight_fit(list(self.parts.values()), self.known, self.starts, self.store)
+        return straight_fit(list(self.parts.values()), self._speakers, self.known, self.starts, self.store)
 
     @property
     def fit(self) -> BentFit | None:
@@ -91,10 +108,17 @@ class Pool:
     @cached_property
     def _without(self) -> PoolFit | None:
         """The fit without suspicious sheets; None where there are none of these, or nothing else."""
-        if not any(candidate.is_suspicious for candidate in self.candidates):
+        if not self.size.is_suspicious:
             return None
         parts = [part for c in self.candidates for _, part in c.members(only_calm=True)]
-        return plain_fit(parts, self.known, self.starts, self.store)
+        return plain_fit(parts, self._speakers, self.known, self.starts, self.store)
+
+    @cached_property
+    def _speakers(self) -> frozenset[str] | None:
+        """Of a large pool the members that speak for it; None where all do."""
+        if self.size.most is None:
+            return None
+        return frozenset(part.id for part in sample_of(list(self.parts.values()), self.size.most) if part.readings)
 
     @cached_property
     def _paces(self) -> dict[Hashable, float]:
@@ -144,8 +168,8 @@ class Pool:
             line=line,
             pool=self.key,
             member=self.parts[id, number].id if (id, number) in self.parts else "",
-            parts=len({candidate.part for candidate in self.measured}),
-            of=len({candidate.part for candidate in self.candidates}),
+            parts=self.size.measured,
+            of=self.size.parts,
             summary=self.digest,
             bend=self.fit.bend,
             since=self.fit.since,
@@ -201,7 +225,7 @@ class Pool:
         parts = [part for one in others for _, part in one.members()]
         if len({one.part for one in others}) < FEWEST_OTHERS:
             return None
-        fit = plain_fit(parts, self.known, self.starts, self.store)
+        fit = plain_fit(parts, self._speakers, self.known, self.starts, self.store)
         return fit.summary if fit is not None and fit.summary.known.has_rate else None
 
     def _candidate(self, id: Hashable) -> Candidate | None:

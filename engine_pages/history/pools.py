@@ -7,7 +7,7 @@ asked for. Of engines that the book does not hold, `elsewhere` gives what they a
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final, Protocol
 
 from ..records.family import Family
@@ -16,14 +16,15 @@ from ..records.moments import Moment
 from ..records.slots import title_of
 from ..wear.limits import Limit
 from ..wear.pool.priors import Frame as Known
+from ..wear.pool.sample import MOST_FITTED
 from ..wear.service import MONTHS
 from .amounts import amount_in
 from .book import Book
-from .candidates import SUSPICIOUS, Candidate, candidate_of
+from .candidates import SUSPICIOUS, Candidate, Light, candidate_of, light_of, those_that_speak
 from .gathering import Subject, subjects_of
 from .kept_fits import NOTHING_KEPT, Store
 from .pairs import Pair, new_pair, pairs_of, readings_of_pair
-from .pool import Pool
+from .pool import Pool, Size
 from .rows import Row, Span, limit_of, new_in, row_of
 from .series import Baseline
 from .sight import WHOLE_SHOP, Sight
@@ -34,14 +35,14 @@ Key = tuple[str, ...]  # family, kind, dimension and place; family, "fit" and na
 class Elsewhere(Protocol):
     """What engines that are not in the book add to each pool."""
 
-    def candidates(self, key: Key, /) -> Sequence[Candidate]:
+    def candidates(self, key: Key, /) -> Sequence[Light]:
         """Parts in the order of their names, each with its dimensions in the family's order; pairs engine by engine."""
 
 
 class Nowhere:
     """The book holds every engine."""
 
-    def candidates(self, _key: Key, /) -> Sequence[Candidate]:
+    def candidates(self, _key: Key, /) -> Sequence[Light]:
         return ()
 
 
@@ -71,8 +72,7 @@ class Pools:
         if key not in self._pools:
             first = next(one for one in subjects_of(family.kinds[part.kind]) if unnumbered(one.id) == key[2])
             known = _known(new_in(first), limit_of(first), first.wears, _life(family, part.kind))
-            candidates = self._seen(self._with_others(key, self.own_parts(family, key)))
-            self._pools[key] = Pool(key, candidates, known, _middle(new_in(first)), self._store)
+            self._pools[key] = self._pool(key, self.own_parts(family, key), known, _middle(new_in(first)))
         return self._pools[key]
 
     def key_of(self, family: Family, part: PartEntry, subject: Subject) -> Key:
@@ -84,10 +84,8 @@ class Pools:
         """The pool of a fit: every pair of its name that ever stood together."""
         key = (family.family, "fit", fit_name(family, pair.fit_id))
         if key not in self._pools:
-            candidates = self._seen(self._with_others(key, self.own_pairs(family, key[2])))
             known = _known(new_pair(self._book, family, pair), pair.limit, pair.wears, None)
-            standard = candidates[0].stretches[0].target if candidates else 0.0
-            self._pools[key] = Pool(key, candidates, known, standard, self._store)
+            self._pools[key] = self._pool(key, self.own_pairs(family, key[2]), known, None)
         return self._pools[key]
 
     def get(self, key: Key) -> Pool:
@@ -131,16 +129,27 @@ class Pools:
                 )
         return found
 
-    def _with_others(self, key: Key, own: Sequence[Candidate]) -> Sequence[Candidate]:
-        """With what other engines add, in the order in which one book of them all would have it."""
-        others, known = self._elsewhere.candidates(key), {one.part for one in own}
-        if not others:
-            return own
-        both = [*own, *(one for one in others if one.part not in known)]
-        return sorted(both, key=lambda one: str(one.id[0]) if isinstance(one.id, tuple) else "")
+    def _pool(self, key: Key, own: Sequence[Candidate], known: Known, standard: float | None) -> Pool:
+        """A pool of the book's own candidates and the others', in the order in which one book of all would have them.
 
-    def _seen(self, candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
-        return tuple(self._sight.seen(candidates, lambda one: one.engines, lambda one: one.is_measured))
+        `standard`: the middle of a new one's range; None is that of the first.
+        """
+        parts = {one.part for one in own}
+        others = [one for one in self._elsewhere.candidates(key) if one.part not in parts]
+        lights = (
+            sorted((*map(light_of, own), *others), key=lambda one: one.order) if others else list(map(light_of, own))
+        )
+        seen = self._sight.seen(lights, lambda one: one.engines, lambda one: bool(one.drawn))
+        size = Size(
+            parts=len({one.part for one in seen}),
+            measured=len({one.part for one in seen if one.drawn}),
+            most=MOST_FITTED if sum(len(one.drawn) for one in seen) > MOST_FITTED else None,
+            is_suspicious=any(one.is_suspicious for one in seen),
+        )
+        candidates = tuple(those_that_speak(seen, parts, size.most))
+        if standard is None:
+            standard = candidates[0].stretches[0].target if candidates else 0.0
+        return Pool(key, candidates, known, standard, size, self._store)
 
     def _pairs_of(self, family: Family) -> dict[str, dict[tuple[object, ...], Pair]]:
         """Every pair of a family's engines by the name of its fit."""

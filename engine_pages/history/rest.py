@@ -6,7 +6,7 @@ In: what each group of engines that share parts adds, as plain JSON. Out: candid
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from .candidates import Candidate, from_json
+from .candidates import Light, light_from_json
 from .pools import Key
 from .season_lives import ToldLife
 
@@ -19,12 +19,9 @@ class Rest:
     ) -> None:
         self._pools = pools
         self._lives = lives
-        self._made: dict[Key, Sequence[Candidate]] = {}
 
-    def candidates(self, key: Key, /) -> Sequence[Candidate]:
-        if key not in self._made:
-            self._made[key] = [from_json(one) for one in self._pools.get(key, ())]
-        return self._made[key]
+    def candidates(self, key: Key, /) -> Sequence[Light]:
+        return [light_from_json(one) for one in self._pools.get(key, ())]
 
     def lives(self, family: str, kind: str, /) -> Sequence[ToldLife]:
         return self._lives.get((family, kind), ())

@@ -1,9 +1,12 @@
 """An engine told from its own records and what the others add to the kinds is the engine told from the whole shop."""
 
 import json
+import shutil
 from datetime import date
 from pathlib import Path
 
+import pytest
+from bench.handed import git
 from speed.shops import TODAY, write_shop
 
 from engine_pages.editions.edition import tell_whole
@@ -42,7 +45,7 @@ def pages(checked: Checked, engine: str, edition: Edition, rest: Rest = NO_REST)
     return {page.path: page.html for page in site.pages}
 
 
-def assert_alike(folder: Path, day: date, engines: int) -> None:
+def assert_alike(folder: Path, day: date, engines: tuple[str, ...], editions: tuple[Edition, ...]) -> None:
     whole = read_checked(Commit(folder, "HEAD"), day, repository_of(folder))
     mentions = {name: mentions_of(records) for name, records in whole.shop.engines.items()}
     stems = [path[6:-4] for path in whole.shop.tree.paths() if path.startswith("parts/")]
@@ -50,15 +53,33 @@ def assert_alike(folder: Path, day: date, engines: int) -> None:
     assert len(kin) > 1
     gists = {one.name: json.loads(json.dumps(gist_of(group_of(whole.shop, one, day)))) for one in kin}
     shop = WholeShop({name: parted(gist)[0] for name, gist in gists.items()}, gists.__getitem__)
-    told = [(one, engine) for one in kin for engine in one.engines]
-    for one, engine in told[:engines]:
+    for engine in engines:
+        one = next(one for one in kin if engine in one.engines)
         group = group_of(whole.shop, one, day, shop.beyond(one.name))
-        for edition in SHARED:
-            assert pages(group, engine, edition, shop.rest(one.name)) == pages(whole, engine, edition), (
-                engine,
-                edition,
-            )
+        for edition in editions:
+            told = pages(group, engine, edition, shop.rest(one.name))
+            assert told == pages(whole, engine, edition), (engine, edition)
 
 
-def test_engines_of_a_shop_that_share_parts_and_some_that_do_not(tmp_path: Path) -> None:
-    assert_alike(write_shop(tmp_path / "shop", 12), TODAY, 3)
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Twelve engines, of which two share a part."""
+    return write_shop(tmp_path_factory.mktemp("drawn") / "shop", 12)
+
+
+def test_engines_that_share_parts_and_such_as_do_not(drawn: Path) -> None:
+    assert_alike(drawn, TODAY, ("E-0001", "E-0009"), ("owner",))
+
+
+def test_pools_of_which_only_some_parts_speak(drawn: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("engine_pages.history.pools.MOST_FITTED", 12)
+    assert_alike(drawn, TODAY, ("E-0009",), ("owner",))
+
+
+def test_every_engine_of_the_demo_in_every_edition(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("site", "README.md"))
+    git(folder, "init", "-q")
+    git(folder, "add", "-A")
+    git(folder, "commit", "-qm", "the demo")
+    assert_alike(folder, date(2026, 11, 25), ("K-05", "K-07", "Q-12"), SHARED)

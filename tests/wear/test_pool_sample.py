@@ -36,6 +36,12 @@ def drawn(count: int) -> list[PoolPart]:
     return parts
 
 
+def speakers(parts: list[PoolPart]) -> frozenset[str] | None:
+    """Who speaks, as a pool settles it."""
+    speak = sample_of(parts)
+    return None if speak is parts else frozenset(part.id for part in speak)
+
+
 class Shelf(dict[tuple[str, str], bytes]):
     def get(self, kind: str, key: str, /) -> bytes | None:  # type: ignore[override]
         return super().get((kind, key))
@@ -46,7 +52,7 @@ class Shelf(dict[tuple[str, str], bytes]):
 
 def test_a_small_pool_is_fitted_from_all_its_parts_to_the_last_bit() -> None:
     parts = [*drawn(9), PoolPart("RB-new", (), 60.051)]
-    found, plain = straight_fit(parts, FRAME, "spread", NOTHING_KEPT), fit_where_straight(parts, FRAME)
+    found, plain = straight_fit(parts, speakers(parts), FRAME, "spread", NOTHING_KEPT), fit_where_straight(parts, FRAME)
     assert found is not None
     assert plain is not None
     assert found.bent.fit.summary.digest == plain.fit.summary.digest
@@ -58,7 +64,7 @@ def test_a_small_pool_is_fitted_from_all_its_parts_to_the_last_bit() -> None:
 def test_a_fit_that_was_kept_is_the_fit_that_was_made_to_the_last_bit() -> None:
     for parts in (drawn(7), drawn(MOST_FITTED + 10)):
         shelf = Shelf()
-        made, kept = (straight_fit(parts, FRAME, "spread", shelf) for _ in range(2))
+        made, kept = (straight_fit(parts, speakers(parts), FRAME, "spread", shelf) for _ in range(2))
         assert len(shelf) == 1
         assert made is not None
         assert kept is not None
@@ -81,7 +87,7 @@ def test_who_speaks_for_a_large_pool_depends_on_names_alone() -> None:
 
 def test_the_rates_of_a_large_pool_s_parts_are_those_of_a_fit_of_them_all() -> None:
     parts = drawn(MOST_FITTED * 2)
-    found, whole = straight_fit(parts, FRAME, "spread", NOTHING_KEPT), fit_pool(parts, FRAME)
+    found, whole = straight_fit(parts, speakers(parts), FRAME, "spread", NOTHING_KEPT), fit_pool(parts, FRAME)
     assert found is not None
     assert whole is not None
     for part in parts[:40]:

@@ -19,6 +19,9 @@ own rate by 1 to 2 % where its interval is 17 % to either side, and takes 0.02 s
 (tests/speed/large_pools.py)."""
 
 
+DIGITS_DRAWN = 16  # hexadecimal, of the number that is drawn from a name
+
+
 def sample_of(parts: Sequence[PoolPart], most: int = MOST_FITTED) -> Sequence[PoolPart]:
     """The parts themselves, in their order, where no more than so many were measured; else so many measured ones.
 
@@ -30,9 +33,13 @@ def sample_of(parts: Sequence[PoolPart], most: int = MOST_FITTED) -> Sequence[Po
     measured = [part for part in parts if part.readings]
     if len(measured) <= most:
         return parts
-    drawn = sorted(measured, key=lambda part: (hashlib.sha256(part.id.encode()).digest(), part.id))[:most]
-    speak = {part.id for part in drawn}
+    speak = set(sorted((part.id for part in measured), key=drawn)[:most])
     return [part for part in measured if part.id in speak]
+
+
+def drawn(id: str) -> tuple[str, str]:
+    """The number that is drawn from a part's name, and the name: the least ones speak for their pool."""
+    return hashlib.sha256(id.encode()).hexdigest()[:DIGITS_DRAWN], id
 
 
 class GroupLines(Mapping[str, PartLine]):
