@@ -7,7 +7,7 @@ the new ones; the next publishing tidies up. A site of which nothing changed kee
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -23,8 +23,8 @@ from engine_pages.bench.on_disk import rewrite
 from engine_pages.editions.links import FOLDER, TOKEN, Link
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import own_styles
-from engine_pages.records.git import repository_of
-from engine_pages.records.tree import Commit
+from engine_pages.records.git import repository_of, why_no_repository
+from engine_pages.records.tree import NoTree
 
 from .build import starter_config
 from .exchange import take_place
@@ -92,15 +92,17 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     """
     folder, to, cache = folder.resolve(), to.resolve(), Cache()
     _check_place(folder, to)
-    commit = Commit(folder, revision).commit
     repo = repository_of(folder)
-    assert repo is not None  # the commit was found in it
+    commit = repo.commit(revision) if repo is not None else None
+    if repo is None or commit is None:
+        raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
     history = history_of(folder, repo, commit, cache)
     at = At(folder, commit, max(today, history.last_day))  # a clock that was set back opens no link again
     survey = survey_of(at, cache, progress)
     _stop_on_errors(survey)
     live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
-    with _kept_whole(to) as aside:
+    with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
+        changed = meanwhile.submit(repo.changed)
         theme = _put_theme(to)
         work = _Work(to, aside, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
@@ -116,7 +118,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.renamed),
         removed,
         tuple((link, state) for link in survey.links if (state := link.state(at.today)) != "live"),
-        len(repo.changed()),
+        len(changed.result()),
     )
 
 

@@ -71,7 +71,7 @@ def commit_at(folder: Path, commit: str) -> Commit:
 def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     """Survey a commit. NoTree, GitFailed."""
     tree, last = commit_at(at.folder, at.commit), _last(at.folder, cache)
-    engines, parts, around = _by_place(tree)
+    engines, parts, around = _places(at.folder, at.commit)
     named = _named(at, tree, engines, last.get("named", {}), progress)
     kin = kin_of({name: stems for name, (_, stems) in named.items()}, parts)
     shared = [f"{path} {tree.blob(path)}" for path in around if path == "shop.yml" or path.startswith("families/")]
@@ -83,7 +83,9 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     rest = _around(at, tree, around, engines)
     errors = {*(str(one) for one in rest.problems if one.level == "error"), *_alike(at, engines, parts, around)}
     errors |= {error for gist in told.values() for error in gist["errors"]}
-    _keep(at.folder, cache, {"named": named, "gists": gists})
+    found = {"named": named, "gists": gists}
+    if found != last:
+        cache.put("survey", key_of(str(at.folder)), json.dumps(found, separators=(",", ":")).encode("ascii"))
     of_engine = {
         engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
     }
@@ -134,16 +136,16 @@ def _part(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], ar
 
 def _named(
     at: At, tree: Commit, engines: Engines, last: Mapping[str, Any], progress: Progress | None
-) -> dict[str, tuple[str, list[str]]]:
+) -> dict[str, list[Any]]:
     """By engine a digest of its records and the parts that they name; read only where they changed."""
     digests = {name: key_of(*(f"{path} {tree.blob(path)}" for path in paths if path.endswith(ENDING)))
                for name, paths in engines.items()}  # fmt: skip
-    known = {name: (digest, last[name][1]) for name, digest in digests.items()
-             if name in last and last[name][0] == digest}  # fmt: skip
+    same = (name for name, digest in digests.items() if name in last and last[name][0] == digest)
+    known = {name: list(last[name]) for name in same}
     new = [name for name in engines if name not in known]
     for name, stems in zip(new, _in_processes(_stems, [(at, name) for name in new], progress), strict=True):
-        known[name] = digests[name], stems
-    return known
+        known[name] = [digests[name], stems]
+    return {name: known[name] for name in sorted(known)}
 
 
 def _stems(at: At, engine: str) -> list[str]:
@@ -251,7 +253,3 @@ def _last(folder: Path, cache: Cache) -> dict[str, Any]:
     found = cache.get("survey", key_of(str(folder)))
     told: dict[str, Any] = json.loads(found) if found is not None else {}
     return told
-
-
-def _keep(folder: Path, cache: Cache, told: dict[str, Any]) -> None:
-    cache.put("survey", key_of(str(folder)), json.dumps(told, separators=(",", ":")).encode("ascii"))
