@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
+from ..history.rest import NO_REST, Rest
 from ..history.sight import Sight
 from ..history.story import ShopStory
 from ..history.tell import tell_one
@@ -41,26 +43,23 @@ def tell_edition(
     kept: Kept | None = None,
 ) -> ShopStory:
     """One engine's story as an edition gives it; see `tell_whole`."""
-    return tell_whole(checked, engine, edition, day, sealed, kept).story
+    return tell_whole(checked, engine, edition, day, sealed, kept=kept).story
 
 
 def tell_whole(
-    checked: Checked,
-    engine: str,
-    edition: Edition,
-    day: date | None = None,
-    sealed: Sealed = NOTHING_SEALED,
-    kept: Kept | None = None,
-) -> ToldEdition:
+    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED,
+    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT, kept: Kept | None = None,
+) -> ToldEdition:  # fmt: skip
     """One engine's story as an edition gives it, with what it was told from.
 
-    `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
+    `sealed`: what its records ever kept for the crew, of every version. `elsewhere`: see `tell_one`. `kept`: keeps
+    parsed versions from run to run.
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
-    told, pools = tell_one(records, engine, day, Sight(engine))
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     if edition in WITH_TRAIL:
         trail = trail_within(checked, engine, kept)
         told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)

@@ -252,9 +252,18 @@ class Repo:
         # No commit gives what is present only where history is cut or grafted: then the newest that touched it.
         return {path: settled.get(path, touch) for path, touch in sorted(newest.items())}
 
-    def changes(self, head: str) -> Iterator[tuple[str, str, Touch]]:
-        """(path, blob that the change left there or nothing, commit), newest first, no parent before its children."""
-        ids = run_git(self.root, "rev-list", "--date-order", head)
+    def as_read(self, commit: str, touches: dict[str, Touch]) -> Repo:
+        """The same, knowing the last touches at a commit already, or those of the paths that are asked for."""
+        knowing = Repo(self.root, self.prefix)
+        knowing._read_at, knowing._touches = commit, touches
+        return knowing
+
+    def changes(self, head: str, since: str | None = None) -> Iterator[tuple[str, str, Touch]]:
+        """(path, blob that the change left there or nothing, commit), newest first, no parent before its children.
+
+        `since`: a commit whose own history is left out.
+        """
+        ids = run_git(self.root, "rev-list", "--date-order", head, *((f"^{since}",) if since is not None else ()))
         listing = run_git(
             self.root,
             *("diff-tree", "--stdin", "--root", "-r", "-c", "-z", "--raw", "--no-abbrev", "--no-renames"),
