@@ -158,11 +158,10 @@ class Repo:
             return None
         return found.decode("ascii").strip() if _COMMIT_ID.fullmatch(found) else None
 
-    def tree_of(self, commit: str) -> str:
-        """Git's name for the shop's folder as it is in a commit: the same files have the same. GitFailed."""
-        return (
-            run_git(self.root, "rev-parse", "--verify", "--end-of-options", f"{commit}:{self.prefix}").decode().strip()
-        )
+    def tree_of(self, commit: str, folder: str) -> str:
+        """Git's name for a folder of the shop as it is in a commit: the same files have the same. GitFailed."""
+        found = run_git(self.root, "rev-parse", "--verify", "--end-of-options", f"{commit}:{self.prefix}{folder}")
+        return found.decode("ascii").strip()
 
     def is_shallow(self) -> bool:
         """Whether the clone's history was cut: then its oldest commit seems to have touched everything."""
