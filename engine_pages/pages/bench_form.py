@@ -4,12 +4,13 @@ In: an engine told and its family. Out: plain values for the page's JSON. No own
 serials, units, last readings, limits and grades, since this page may lie on a phone.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
 from typing import Any, Final
 
+from engine_pages.bench.going_in import stands, stay_words
 from engine_pages.history.amounts import amount_in
 from engine_pages.history.figure_numbers import number
 from engine_pages.history.last_taken import last_taken
@@ -21,7 +22,7 @@ from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
 from engine_pages.records.resolve import Resolved
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
-from engine_pages.records.slots import dimension_name, key_name, slots_of, title_of
+from engine_pages.records.slots import Slot, dimension_name, key_name, slots_of, title_of
 from engine_pages.records.typed_amounts import amount_pattern, reading_pattern
 from engine_pages.records.units import UNITS
 
@@ -100,9 +101,10 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
             "kind": slots[0].kind,
             "whole": bool(kind.whole),
             "members": [
-                {"id": slot.member or "", "part": part.id if part is not None and part.named else None}
+                {"id": slot.member or "", "part": _serial(part), "stay": stay_words(part) if part is not None else ""}
                 for slot, part in here
             ],
+            "goes_in": None if kind.whole else _goes_in(here),
             "dimensions": [
                 {
                     "id": name,
@@ -119,6 +121,19 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
             ],
             "observe": [_observed(family, name) for name in kind.observe or ()],
         }
+
+
+def _serial(part: PartStory | None) -> str | None:
+    return part.id if part is not None and part.named else None
+
+
+def _goes_in(here: Sequence[tuple[Slot, PartStory | None]]) -> str | dict[str, str] | None:
+    """The serials that a build proposes; none for a set of which one member does not go back, since a build that names
+    a set fits all of it."""
+    serials = {slot.member or "": part.id for slot, part in here if part is not None and part.named}
+    if not serials or not all(stands(part) for _, part in here):
+        return None
+    return serials.get("", serials)
 
 
 def _usual(engine: EngineStory, kind: str, id: str) -> float | None:

@@ -23,7 +23,7 @@ function partFields(draft, position, base, set) {
   const fields = position.members.map((member) => {
     const path = set ? [...base, "part", member.id] : [...base, "part"];
     const field = textField(draft, path, set ? `Serial ${member.id}` : "Serial", {
-      capitals: "characters", hint: member.part ? `Fitted here by the record: ${member.part}. If something else ${went}, write its serial.` : null,
+      capitals: "characters", hint: member.part ? `${member.stay ? `${member.part}, ${member.stay}` : `Fitted here by the record: ${member.part}`}. If something else ${went}, write its serial.` : null,
     });
     const input = field.querySelector("input");
     if (member.part) {

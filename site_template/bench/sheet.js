@@ -18,15 +18,8 @@ function newDraft(kind, day, nth) {
   return { id, kind, day, nth, sheet, photos: [], changed: 0, handed: [] };
 }
 
-/* A build sheet proposes what is fitted now. */
-const blank = (kind) => (kind === "build" ? { positions: Object.fromEntries(FORM.positions.flatMap(asFitted)) } : {});
-
-function asFitted(position) {
-  const named = position.members.filter((member) => member.part);
-  if (position.whole || !named.length) return [];
-  const set = position.members.length > 1 || position.members[0].id;
-  return [[position.id, { part: set ? Object.fromEntries(named.map((member) => [member.id, member.part])) : named[0].part }]];
-}
+/* A build sheet proposes what goes in by the record. */
+const blank = (kind) => (kind === "build" ? { positions: Object.fromEntries(FORM.positions.filter((one) => one.goes_in).map((one) => [one.id, { part: structuredClone(one.goes_in) }])) } : {});
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
