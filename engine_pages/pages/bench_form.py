@@ -20,14 +20,17 @@ from engine_pages.history.told_parts import SheetRef
 from engine_pages.records.family import Dimension, Family, Fit, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
-from engine_pages.records.resolve import Resolved
+from engine_pages.records.resolve import Resolved, fit_title
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
 from engine_pages.records.slots import Slot, dimension_name, key_name, slots_of, title_of
 from engine_pages.records.typed_amounts import amount_pattern, reading_pattern
 from engine_pages.records.units import UNITS
 
 SHEET_KINDS: Final[tuple[SheetKind, ...]] = ("teardown", "inspection", "build")
-HEADS: Final = ("rpm", "temperature")  # of a test, before its readings
+HEADS: Final = (  # of a test, before its readings; the example is how one is written
+    {"id": "rpm", "name": "Speed", "unit": "rpm", "example": "250"},
+    {"id": "temperature", "name": "Temperature of the engine", "unit": "°C", "example": "80"},
+)
 FEWEST_CHANGES: Final = 3  # of which a usual one can be told
 BY_CHAMBER: Final = ("compression", "leak_down")  # tests of a sealing row; others are of the whole engine
 
@@ -58,6 +61,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "made": of.made.isoformat(),
         "people": sorted(engine.people),
         "instruments": [[gauge, name] for gauge, name, _ in engine.instruments],
+        "sheets": [f"{sheet.ref.kind} {sheet.ref.name}" for sheet in engine.sheets],
         "kinds": {kind: {"number": of.numbers.get(kind)} for kind in SHEET_KINDS},
         "reasons": REASONS,
         "decisions": DECISIONS,
@@ -166,7 +170,8 @@ def _shown(written: str, value: float | None, u: float | None, sheet: SheetRef) 
 
 def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
     """A clearance that may be measured directly, in the unit that it is told in."""
-    told = next((one.dimension for one in of.engine.fits if one.id == id), None)
+    story = next((one for one in of.engine.fits if one.id == id), None)
+    told = story.dimension if story is not None else None
     unit = fit.unit or (told.unit if told is not None else "mm")
     last = told.last if told is not None else None
     shown = {}
@@ -175,7 +180,7 @@ def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
         shown = {"": _shown(figure or last.written, last.value, last.u, last.sheet)}
     return {
         "id": id,
-        "name": fit.name or title_of(id),
+        "name": story.title if story is not None else fit_title(of.family, id),
         "unit": unit,
         "wears": "either",
         "decimals": _decimals(fit),

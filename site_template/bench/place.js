@@ -48,7 +48,7 @@ function dimensionFields(draft, position, base, dimension, set) {
         return !typed || typed === member.part;
       };
       return readingField(draft, path, label, {
-        id: newId(), unit: dimension.unit, notes: notesOf(of, last, dimension.decimals),
+        unit: dimension.unit, notes: notesOf(of, last, dimension.decimals),
         odd: (text) => oddities(text, dimension, of, station, samePart()),
       });
     });
@@ -70,7 +70,7 @@ function gradeField(draft, position, base, observed, set) {
       : [choice(draft, path, `${observed.name}, all`, gradesOf(observed), { kind: "grades" })]),
     button(each ? "One grade for all" : "Each by itself", () => {
       const now = textAt(draft.sheet, path);
-      if (each && now && !window.confirm("Their grades go, and one takes their place.")) return;
+      if (each && now && !confirm("Their grades go, and one takes their place.")) return;
       each = !each;
       // what was said of all is said of each; where nothing was said, nothing is written
       if (now) putText(draft.sheet, path, each ? Object.fromEntries(position.members.map((member) => [member.id, now])) : "");
@@ -102,8 +102,8 @@ function differing(draft, position) {
 /* ---------- photos of a place ---------- */
 
 function photoFields(draft, place, name) {
-  const list = el("ul", { class: "photos", "data-place": `${draft.id}/${place}` });
-  const view = el("input", { id: newId(), placeholder: "loaded side, face, plug side" });
+  const list = el("ul.photos", { "data-place": `${draft.id}/${place}` });
+  const view = el("input", { placeholder: "loaded side, face, plug side" });
   const input = el("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
     onchange: async () => {
@@ -134,13 +134,14 @@ async function showPhotos(draft, place, list) {
     if (blob) picture.src = URL.createObjectURL(blob);
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
     const bound = (key, label) => {
-      const field = el("input", { id: newId(), oninput: () => { photo[key] = field.value; keep(draft); } });
+      const field = el("input", { oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
       return labelled(label, field);
     };
     return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
+      choice(draft, ["crew_only"], "For the crew alone", ["yes"], { in: photo }),
       button("Remove", async () => {
-        if (!window.confirm("Remove this photo from the sheet? It is gone from here then.")) return;
+        if (!confirm("Remove this photo from the sheet? It is gone from here then.")) return;
         draft.photos = draft.photos.filter((other) => other !== photo);
         await keep(draft);
         await dropPhoto(draft.id, photo.n);
@@ -153,18 +154,19 @@ async function showPhotos(draft, place, list) {
 /* ---------- clearances that were measured directly, and tests ---------- */
 
 function fitsScreen(draft) {
-  return FORM.fits.map((fit) => {
+  const fields = FORM.fits.map((fit) => {
     const [of] = fit.of;
     return readingField(draft, ["fits", fit.id], fit.name, {
-      id: newId(), unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
+      unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
     });
   });
+  return [el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fields];
 }
 
 function testsScreen(draft) {
   return FORM.tests.map((test) => {
     const base = ["tests", test.id];
-    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed" : "Temperature of the engine", { mode: "decimal", ...(key === "rpm" ? { unit: "rpm", example: "250" } : { unit: "°C", example: "80" }) }));
+    const head = test.head.map((one) => textField(draft, [...base, one.id], one.name, { mode: "decimal", ...one }));
     const rows = test.rows.map((row) => chamberFields(draft, test, row));
     const marked = test.rows.some((row) => row.chambers > 1)
       ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
@@ -184,6 +186,7 @@ function chamberFields(draft, test, row) {
     const input = el("input", {
       inputmode: "decimal", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
       oninput: () => {
+        withPoint(input);
         const now = inputs.map((one) => one.value.trim());
         const filled = now.filter(Boolean).length;
         const value = row.chambers === 1 ? now[0] : !filled ? "" : filled === now.length ? now
@@ -198,6 +201,6 @@ function chamberFields(draft, test, row) {
     return input;
   });
   look();
-  return el("div", { class: "field measured" }, el("span", { class: "label" }, row.name), el("div", { class: "row cells" }, ...inputs, test.unit ? el("span", { class: "unit" }, test.unit) : null),
+  return el("div.field.measured", {}, el("span.label", {}, row.name), el("div.row.cells", {}, ...inputs, test.unit ? el("span.unit", {}, test.unit) : null),
     row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null, odd);
 }

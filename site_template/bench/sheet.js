@@ -53,9 +53,8 @@ function turnInto(draft, kind) {
 }
 
 const isDay = (text) => /^\d{4}-\d{2}-\d{2}$/.test(text);
-const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, id: newId(), value });
+const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, value });
 const nthIn = (field) => Math.min(MOST_A_DAY, Math.max(1, Math.trunc(Number(field.value)) || 1));
-const labelled = (words, field, ...more) => el("div", { class: "field" }, el("label", { for: field.id }, words), field, ...more);
 
 function whichSheet(draft) {
   const change = () => holding(draft, async () => {
@@ -68,9 +67,9 @@ function whichSheet(draft) {
     await keep(draft);
     return show();
   });
-  const day = el("input", { type: "date", id: newId(), value: draft.day });
+  const day = el("input", { type: "date", value: draft.day });
   const which = nthField(draft.nth);
-  const kind = el("select", { id: newId() }, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
+  const kind = el("select", {}, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
   return folded("Day and kind of this sheet", false, labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 

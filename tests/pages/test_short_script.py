@@ -14,6 +14,13 @@ from engine_pages.pages.short_script import short_script, short_style
         ("return typeof a in b;", "return typeof a in b;"),
         ("a + +b - -c", "a+ +b- -c"),
         ("let a = 1\nlet b = 2\n", "let a=1\nlet b=2"),
+        ("const a = 1;\nconst { b } = a;\nlet c;", "let a=1,{b}=a,c;"),
+        (
+            "const a = () => {\n  const b = 1;\n  say(b);\n  const c = 2;\n};\nconst d = 3;",
+            "let a=()=>{let b=1;say(b);let c=2},d=3;",
+        ),
+        ("for (let i = 0; i < 9; i += 1) say(i);\nconst a = 1;", "for(let i=0;i<9;i+=1)say(i);let a=1;"),
+        ("if (a) {\n  const b = 1;\n}\nconst c = 2;", "if(a){let b=1}\nlet c=2;"),
         ("const f = () => {\n  a();\n}\ng();", "let f=()=>{a()}\ng();"),
         ("all\n  .map(one)\n  .join()", "all.map(one).join()"),
         ("a ? .5 : { b : 1 }", "a?.5:{b:1}"),
