@@ -1,10 +1,11 @@
 """What the bench page needs of one engine, and nothing else: its places in order, what is measured and graded on each.
 
 In: an engine told and its family. Out: plain values for the page's JSON. No owner, no history, no other engine: only
-serials, units, last readings, limits and grades, since this page may lie on a phone.
+serials, what was decided of a part that is out, the days of sheets, units, last readings, limits and grades, since this
+page may lie on a phone.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
@@ -22,7 +23,7 @@ from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
 from engine_pages.records.resolve import Resolved, fit_title
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
-from engine_pages.records.slots import Slot, dimension_name, key_name, slots_of, title_of
+from engine_pages.records.slots import dimension_name, key_name, slots_of, title_of
 from engine_pages.records.typed_amounts import amount_pattern, reading_pattern
 from engine_pages.records.units import UNITS
 
@@ -73,6 +74,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "reading": reading_pattern(),
         "amount": amount_pattern(),
         "units": _units(),
+        "goes_in": dict(_goes_in(of)),
         "positions": list(_positions(of)),
         "fits": [_fit(of, id, fit) for id, fit in (family.fits or {}).items()],
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
@@ -108,7 +110,6 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
                 {"id": slot.member or "", "part": _serial(part), "stay": stay_words(part) if part is not None else ""}
                 for slot, part in here
             ],
-            "goes_in": None if kind.whole else _goes_in(here),
             "dimensions": [
                 {
                     "id": name,
@@ -131,13 +132,16 @@ def _serial(part: PartStory | None) -> str | None:
     return part.id if part is not None and part.named else None
 
 
-def _goes_in(here: Sequence[tuple[Slot, PartStory | None]]) -> str | dict[str, str] | None:
-    """The serials that a build proposes; none for a set of which one member does not go back, since a build that names
-    a set fits all of it."""
-    serials = {slot.member or "": part.id for slot, part in here if part is not None and part.named}
-    if not serials or not all(stands(part) for _, part in here):
-        return None
-    return serials.get("", serials)
+def _goes_in(of: BenchOf) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The lines that a build proposes: serials by place. None for a set of which one member does not go back, since a
+    build that names a set fits all of it."""
+    parts = {part.slot: part for part in of.engine.parts}
+    for position, slots in slots_of(of.family).by_position.items():
+        here = [(slot.member or "", parts.get(slot.id)) for slot in slots]
+        serials = {member: part.id for member, part in here if part is not None and part.named}
+        whole = of.family.kinds.get(slots[0].kind, Kind()).whole
+        if serials and not whole and all(stands(part) for _, part in here):
+            yield position, {"part": serials.get("", serials)}
 
 
 def _usual(engine: EngineStory, kind: str, id: str) -> float | None:

@@ -46,6 +46,8 @@ class _Statement:
         """Read one more piece of it."""
         if piece == ";":
             self.first, self.before = "", self.first
+        elif (self.first, piece) == ("async", "function"):
+            self.first = piece
         else:
             self.first = self.first or piece
 
@@ -71,6 +73,7 @@ def _run(script: str, at: int, until: str) -> tuple[str, int]:
             out = _ONE_NAME.sub(r"\1=", out)
         between = _between(out[-1:], gap, piece[0])
         if between == "\n":
+            between = "" if now.first == "function" and out.endswith("}") else between  # it ends with its brace
             now.first = now.before = ""
         if piece != "}":
             now.goes_on(piece)

@@ -1,6 +1,8 @@
 "use strict";
 /* The pieces that screens are made of. No handler and no style is written into the page: the policy forbids both. */
 
+const isThere = (one) => (one ?? false) !== false;
+
 /* An element by its name and classes: `div.row.cells`. */
 function el(named, attributes = {}, ...inside) {
   const [name, ...classes] = named.split(".");
@@ -10,9 +12,9 @@ function el(named, attributes = {}, ...inside) {
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
     else if (value === true) made.setAttribute(key, "");
-    else if (value !== false && value !== null && value !== undefined) made.setAttribute(key, value);
+    else if (isThere(value)) made.setAttribute(key, value);
   }
-  made.append(...inside.filter((one) => one !== null && one !== undefined && one !== false));
+  made.append(...inside.filter(isThere));
   return made;
 }
 
@@ -152,7 +154,4 @@ function notesOf(of, last, decimals) {
 
 /* Figures with the digits that this dimension is read to. */
 const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
-const ends = (of, decimals) => {
-  const [least, most] = of.limit ?? [null, null];
-  return [least !== null ? `limit min ${least.toFixed(decimals)}` : "", most !== null ? `limit max ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
-};
+const ends = ({ limit }, decimals) => ["min", "max"].map((name, n) => limit && limit[n] !== null && `limit ${name} ${limit[n].toFixed(decimals)}`).filter(Boolean).join(", ");

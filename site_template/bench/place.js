@@ -10,6 +10,7 @@ function placeScreen(draft, position) {
   if (!position.whole) inside.push(...partFields(draft, position, base, set));
   for (const dimension of position.dimensions) inside.push(dimensionFields(draft, position, base, dimension, set));
   if (draft.kind !== "build") inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
+  if (position.dimensions.length && FORM.instruments.length) inside.push(gaugeFields(draft, position));
   inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
   if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
@@ -56,6 +57,10 @@ function dimensionFields(draft, position, base, dimension, set) {
   if (rows.length === 1) return rows[0];
   return el("fieldset", {}, el("legend", {}, `${dimension.name}${dimension.instrument ? `, ${dimension.instrument}` : ""}`), ...rows);
 }
+
+/* Which gauge read it, where the family names none, or another was at hand. */
+const gaugeFields = (draft, { kind, dimensions }) => folded("Gauges", false, ...dimensions.map(({ id, name, instrument }) =>
+  choice(draft, ["instruments", `${kind}.${id}`], instrument ? `${name}, else ${instrument}` : name, FORM.instruments)));
 
 const gradesOf = (observed) => ["0", "1", "2", "3", "4"].map((grade) => [grade, observed.grades[grade] ?? ""]);
 
@@ -177,7 +182,8 @@ function testsScreen(draft) {
 function chamberFields(draft, test, row) {
   const path = ["tests", test.id, row.id];
   const read = textAt(draft.sheet, path);
-  const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
+  const typed = typeof read === "string" ? [read] : read ?? []; // a list, or a map of faces
+  const cells = Array.from({ length: row.chambers }, (_, n) => typed[n] ?? typed[`face-${n + 1}`] ?? "");
   const odd = oddBox();
   const look = () => odd.replaceChildren(...sentences(inputs.map((one) => one.value.trim())
     .map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }))));

@@ -32,10 +32,10 @@ const figuresOf = ({ sheet }) => [
   ]),
 ];
 
-const textsIn = (value) => (value && typeof value === "object" ? Object.values(value).flatMap(textsIn) : value ?? []);
+const textsIn = (value) => (value && typeof value === "object" ? Object.values(value).flatMap(textsIn) : value ? [value] : []);
 
 /* What of them cannot be read: its screen, what it is, and why. */
-const unreadIn = (draft) => figuresOf(draft).flatMap(([screen, name, value, unit, alone]) => [textsIn(value)].flat()
+const unreadIn = (draft) => figuresOf(draft).flatMap(([screen, name, value, unit, alone]) => textsIn(value)
   .map((text) => ({ screen, name, why: unread(text, unit, { alone: alone || Array.isArray(value) }) }))).filter((one) => one.why);
 
 /* A plain number in a unit; null for a range, a bound, words, or a unit of something else. */

@@ -19,7 +19,7 @@ function newDraft(kind, day, nth) {
 }
 
 /* A build sheet proposes what goes in by the record. */
-const blank = (kind) => (kind === "build" ? { positions: Object.fromEntries(FORM.positions.filter((one) => one.goes_in).map((one) => [one.id, { part: structuredClone(one.goes_in) }])) } : {});
+const blank = (kind) => (kind === "build" ? { positions: structuredClone(FORM.goes_in) } : {});
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 

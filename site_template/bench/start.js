@@ -111,13 +111,14 @@ function openedField(draft) {
   return el("div.tick", {}, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
 }
 
-/* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ...(draft.kind !== "teardown" ? [["torque"]] : []), ["over"]];
+/* The screens of a draft in the order of the bench, for back and next. */
+const stops = ({ kind }) => ["head", ...FORM.positions.map(({ id }) => `p/${id}`), ...(FORM.fits.length ? ["fits"] : []),
+  ...(kind !== "build" && FORM.tests.length ? ["tests"] : []), ...(kind !== "teardown" ? ["torque"] : []), "over"];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
-  const at = all.findIndex((one) => one.join("/") === steps.join("/"));
-  const step = (n) => { const to = all[at + n]; return to ? go("d", draft.id, ...to) : go("d", draft.id); };
+  const at = all.indexOf(steps.join("/"));
+  const step = (n) => go("d", draft.id, all[at + n] ?? "");
   return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
 }
 

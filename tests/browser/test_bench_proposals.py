@@ -145,3 +145,17 @@ def test_clearances_of_two_rows_have_two_names(phone: Phone, folder_page: str) -
     phone.page.get_by_label("Rotor bearing clearance 2, mm").wait_for()
     names = phone.page.locator("#bench .measured > label").all_inner_texts()
     assert len(set(names)) == len(names) > 2
+
+
+def test_another_gauge_is_named_for_a_dimension(phone: Phone, folder_page: str) -> None:
+    page = phone.page
+    begin(page, folder_page, "Inspection", "2026-11-24")
+    to_place(page, "Rotor bearing 1")
+    page.get_by_label("Inside diameter, mm").fill("60.061")
+    page.get_by_text("Gauges", exact=True).click()
+    gauge = page.get_by_role("group", name="Inside diameter, else bore-50-100").get_by_role("button").nth(1)
+    name = gauge.get_attribute("value")
+    gauge.click()
+    page.get_by_role("button", name="Places").click()
+    sheet = read_handed_over(handed(page)).sheet.decode()
+    assert f"instruments:\n  rotor-bearing.inside_diameter: {name}\n" in sheet

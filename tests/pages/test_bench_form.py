@@ -61,7 +61,7 @@ def form(family: str = FAMILY, **sheets: str) -> dict[str, Any]:
 
 
 def goes_in(told: dict[str, Any]) -> dict[str, Any]:
-    return {one["id"]: one["goes_in"] for one in told["positions"] if one["goes_in"]}
+    return {place: line["part"] for place, line in told["goes_in"].items()}
 
 
 def test_a_build_proposes_what_is_in_the_engine() -> None:
@@ -85,3 +85,17 @@ def test_what_was_decided_stands_beside_the_serial() -> None:
         *("", "in there, without a serial"),
         *([""] * 4),
     ]
+
+
+FITS = """\
+fits:
+  clearance-a: {name: Clearance, row: 1, outer: rotor-1.bore, inner: spring-1.height}
+  clearance-b: {name: Clearance, row: 2, outer: rotor-1.bore, inner: spring-1.height}
+  end-play: {outer: rotor-1.bore, inner: spring-1.height}
+"""
+
+
+def test_clearances_are_named_with_their_rows_also_where_nothing_is_measured() -> None:
+    family = FAMILY.replace("rotor: ,", "rotor: {dimensions: {bore: {unit: mm}}},")
+    family = family.replace("spring: ,", "spring: {dimensions: {height: {unit: mm}}},") + FITS
+    assert [one["name"] for one in form(family)["fits"]] == ["Clearance 1", "Clearance 2", "End play 1"]

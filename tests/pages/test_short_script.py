@@ -21,6 +21,7 @@ from engine_pages.pages.short_script import short_script, short_style
         ),
         ("for (let i = 0; i < 9; i += 1) say(i);\nconst a = 1;", "for(let i=0;i<9;i+=1)say(i);let a=1;"),
         ("if (a) {\n  const b = 1;\n}\nconst c = 2;", "if(a){let b=1}\nlet c=2;"),
+        ("async function a() {\n  b();\n}\n\nfunction c() {}\nd();", "async function a(){b()}function c(){}d();"),
         ("const f = () => {\n  a();\n}\ng();", "let f=()=>{a()}\ng();"),
         ("all\n  .map(one)\n  .join()", "all.map(one).join()"),
         ("a ? .5 : { b : 1 }", "a?.5:{b:1}"),
