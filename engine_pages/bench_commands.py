@@ -16,6 +16,7 @@ from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
 from .bench.on_disk import BusyError, ChangedError
+from .bench.settling import Settled, draft_folder, settle
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
@@ -33,13 +34,24 @@ from .take_command import take
 def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
 
-    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them.
+    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them. A draft of the inbox
+    (inbox/NAME) goes to its place, once nothing keeps it out.
     """
+    today = datetime.now().date()
+    drafts = {path: draft for path in paths if (draft := draft_folder(folder, path)) is not None}
+    rest = [path for path in paths if path not in drafts]
     try:
-        filed = filing.file_in(folder, paths, datetime.now().date(), message)
+        for draft in dict.fromkeys(drafts.values()):
+            say(_settled_text(draft, settle(folder, draft, today)))
+        if rest:
+            say(_filed_text(filing.file_in(folder, rest, today, message)))
     except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
-    say(_filed_text(filed))
+
+
+def _settled_text(draft: str, settled: Settled) -> str:
+    in_commit = "in no commit" if settled.commit is None else f"committed as {settled.commit}"
+    return "\n".join([*map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
 
 
 def _filed_text(filed: filing.Filed) -> str:
