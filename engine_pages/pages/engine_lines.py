@@ -65,7 +65,7 @@ def _test_line(here: Here, test: TestStory) -> Line:
     allowed = f", allowed {unit_words(limit_words(test.limit, decimals), test.unit)}" if test.limit is not None else ""
     return Line(
         f"{test.name}:",
-        f"{span}{at}{allowed}: {test.state if test.state == 'within' else why_words(test) or test.state}.",
+        f"{span}{at}{allowed}: {why_words(test) or test.state}.",
         quiet=day_words(test.sheet.day),
         link=Link(sheet_words(test.sheet), here.sheet(test.sheet)),
     )
