@@ -12,7 +12,7 @@ from ..history.story import FitStory
 from ..records.family import Fit, TestRule
 from ..records.fields import REASONS
 from ..records.resolve import fit_unit
-from .blank_lines import line
+from .blank_lines import aside, behind, line
 from .blank_places import Blank, limit_words, place_lines, written_limit
 
 TEST_HEAD = ("rpm", "temperature")
@@ -52,7 +52,18 @@ def _head(blank: Blank) -> Iterator[str]:
     least = "at least " if engine.total.is_bound("hours") else ""
     yield line(0, "counter", f"hours; the log says {least}{engine.total.hours:.1f} h to this day")
     yield line(0, "temperature", "°C of parts and gauges")
+    yield from _gauges(blank)
     yield line(0, "note", "what the owner may read")
+
+
+def _gauges(blank: Blank) -> Iterator[str]:
+    """A line put aside that shows how a gauge is named which is not the usual one."""
+    kinds = blank.family.kinds.items()
+    measured = next((f"{kind}.{name}" for kind, it in kinds for name in it.dimensions or {}), None)
+    if measured is None or not blank.gauges:
+        return
+    start = next(aside([f"instruments: {{{measured}: {blank.gauges[0]}}}"]))
+    yield start + behind(start, f"where it was not the usual one; the shop has {', '.join(blank.gauges)}")
 
 
 def _foot(blank: Blank) -> Iterator[str]:

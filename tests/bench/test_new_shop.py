@@ -51,6 +51,16 @@ def test_there_is_a_family_of_each_architecture_and_it_holds_no_limit(shop: Path
     assert [str(one) for one in checked.problems if one.level == "error"] == []
 
 
+@pytest.mark.parametrize("architecture", ["rotary", "piston"])
+def test_every_dimension_names_a_gauge_that_the_shop_has(shop: Path, architecture: str) -> None:
+    checked = read_checked(Folder(shop), date(2026, 3, 2))
+    assert checked.shop.file is not None
+    (family,) = (one.it for one in checked.families() if one.it.architecture == architecture)
+    named = {one.instrument for kind in family.kinds.values() for one in (kind.dimensions or {}).values()}
+    assert named <= set(checked.shop.file.it.instruments or {})
+    assert [str(one) for one in checked.problems] == []
+
+
 def test_a_folder_that_is_not_empty_is_not_touched(tmp_path: Path) -> None:
     (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
     with pytest.raises(NotEmptyError, match="is not empty"):
@@ -70,12 +80,13 @@ def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop
         words = ["git", "-C", str(shop), "commit", "-qm", "first"]
         return subprocess.run(words, env=path, capture_output=True, text=True, check=False)
 
-    (shop / "shop.yml").write_text("name: Shed\nnmae: Shed\n", encoding="utf-8")
+    sound = (shop / "shop.yml").read_text(encoding="utf-8")
+    (shop / "shop.yml").write_text(f"nmae: Shed\n{sound}", encoding="utf-8")
     git(shop, "add", "-A")
     stopped = commit()
     assert stopped.returncode != 0
-    assert "shop.yml:2:1: error: unknown key 'nmae'" in stopped.stdout + stopped.stderr
-    (shop / "shop.yml").write_text("name: Shed\n", encoding="utf-8")
+    assert "shop.yml:1:1: error: unknown key 'nmae'" in stopped.stdout + stopped.stderr
+    (shop / "shop.yml").write_text(sound, encoding="utf-8")
     (shop / "engines/E-01").mkdir(parents=True)
     (shop / "engines/E-01/engine.yml").write_text("engine: E-01\nfamily: two-rotor\npicture: e.jpg\n", encoding="utf-8")
     (shop / "engines/E-01/e.jpg").write_bytes((DEMO / "engines/K-07/k-07.jpg").read_bytes())
