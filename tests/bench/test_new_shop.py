@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from datetime import date
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -121,6 +122,22 @@ def test_the_second_workflow_fetches_all_checks_and_uploads_the_public_tree_alon
     assert set(flow) == {"image", "variables", "pages"}
     assert flow["pages"]["script"] == COMMANDS
     assert flow["pages"]["artifacts"] == {"paths": ["public"]}
+
+
+def test_the_workflow_runs_no_program_that_a_public_index_has_under_a_bare_name(shop: Path) -> None:
+    lines = (shop / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    wanted = [line for line in lines if line and not line.startswith("#")]
+    assert wanted == [f"./wheels/engine_pages-{version('engine-pages')}-py3-none-any.whl"]
+    (shop / "wheels").mkdir()
+    (shop / wanted[0]).write_bytes(b"")
+    assert git(shop, "status", "--porcelain", "--untracked-files=all", "wheels").startswith("?? ")  # not ignored
+
+
+def test_links_end_on_their_day_since_publishing_runs_each_night(shop: Path) -> None:
+    flow = yaml.load((shop / ".github/workflows/history.yml").read_text(encoding="utf-8"), yaml.BaseLoader)
+    (night,) = flow["on"]["schedule"]
+    assert re.fullmatch(r"\d+ \d+ \* \* \*", night["cron"])
+    assert "pipeline schedule for each night" in (shop / ".gitlab-ci.yml").read_text(encoding="utf-8")
 
 
 def test_the_editor_is_told_the_schema_of_every_kind_of_record(shop: Path) -> None:
