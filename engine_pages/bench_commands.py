@@ -25,6 +25,11 @@ from .records.sheet import SheetKind
 from .records.tree import NoTree
 from .take_command import take
 
+NOTHING_SAID = (
+    "nothing is said of the line but its day; nothing was written. "
+    "A run: engine-pages log {} --what race --minutes 35 --starts 2"
+)
+
 
 @click.command("file")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
@@ -107,6 +112,8 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     if any(not (fluid and name) for fluid, _, name in fluids):
         raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
     values = {key: value for key, value in typed.items() if value}
+    if not fluids and values.keys() <= {"kind"}:
+        raise click.ClickException(NOTHING_SAID.format(engine))
     if fluids:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:

@@ -7,13 +7,14 @@ are, also those that were copied beside the sheet.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final
 
 import yaml
 
+from ..records.checks.photos import ON_CAMERA
 from ..records.git import GitFailed, repository_of
 from ..records.load import SheetRecord, load_shop
 from ..records.photo_header import NotAPhoto
@@ -28,6 +29,7 @@ from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 from .taken_along import held_by, new_of, taken_along
 
 NOTHING_DONE: Final = "nothing was written and nothing committed"
+MOST_NAMED: Final = 6  # photos that are given, in a sentence
 SUBJECT: Final = 72  # characters of a commit's first line: what git's own lists and most hosts show of it
 
 
@@ -88,7 +90,8 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         photos, texts = _taken_in(tree, read, wanted)
         files = {**read, **texts, **photos.files}
         problems = problems_with(tree, files, today)
-        _refuse(problem for problem in problems if problem.source.path in files)
+        wrong = [problem for problem in problems if problem.source.path in files]
+        _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
         fresh = new_of(shop, given.records)
         said = message or _message([path for path in given.records if path in texts or path in fresh])
         changed = {path: Exchange(read[path], files[path]) for path in read}
@@ -196,6 +199,16 @@ def _refuse(problems: Iterable[Problem]) -> None:
     errors = [str(problem) for problem in problems if problem.level == "error"]
     if errors:
         raise FilingError("\n".join([*errors, NOTHING_DONE]))
+
+
+def _of_given_photos(given: _Given, problem: Problem) -> Problem:
+    """A photo is missing though the camera's were given: to give them is no advice then, the names are."""
+    told, asked, _ = problem.message.partition(ON_CAMERA)
+    if not asked:
+        return problem
+    names = sorted(one.name for photos in given.camera.values() for one in photos)
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return replace(problem, message=f"{told}; it is not among the photos given: {', '.join(names[:MOST_NAMED])}{more}")
 
 
 def _left(given: _Given, lines: Sequence[_Line], named: set[str]) -> list[Path]:

@@ -374,3 +374,13 @@ def test_what_a_record_leans_on_is_not_taken_along_again_while_it_is_edited(shop
     done = file(shop, typed(shop, "engine: E1\ndate: 2026-03-01\npositions: {rotor-1: {part: R-1}}\n"))
     assert done.output.splitlines()[-1].startswith(f"{STRIP}/teardown.yml: committed as ")
     assert git(shop, "status", "--porcelain") == " M families/single.yml\n"
+
+
+def test_a_photo_that_is_not_in_the_folder_given_is_not_answered_by_asking_for_the_folder(
+    shop: Path, camera: Path
+) -> None:
+    done = file(shop, typed(shop, TYPED.replace("IMG_0412", "IMG_9999")), camera)
+    assert done.exit_code == 1
+    assert "there is no photo 'IMG_9999.JPG'" in done.output
+    assert "; it is not among the photos given: IMG_0412.JPG, IMG_0413.JPG, IMG_0414.JPG\n" in done.output
+    assert "CAMERA-FOLDER" not in done.output
