@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from shlex import quote
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -65,7 +66,9 @@ def start(folder: Path, demo: bool) -> None:
         files = start_shop(folder, demo=demo)
     except (NotEmptyError, GitFailed, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    say(f"{folder} is a shop, with {len(files)} starter files staged. Next: read {folder / 'README.md'}")
+    commit = f"git -C {quote(str(folder))} commit -m 'Starter files'"
+    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {commit}")
+    say(f"Next: read {folder / 'README.md'}")
 
 
 @click.command()

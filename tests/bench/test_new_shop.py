@@ -2,6 +2,7 @@
 
 import json
 import re
+import shlex
 import subprocess
 import sys
 from datetime import date
@@ -95,6 +96,16 @@ def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop
     passed = commit()
     assert passed.returncode == 0, passed.stdout + passed.stderr
     assert "in no commit and not staged" not in passed.stdout + passed.stderr
+
+
+@pytest.mark.parametrize("words", [[], ["--demo"]])
+def test_a_new_shop_says_how_its_starter_files_are_committed(tmp_path: Path, words: list[str]) -> None:
+    shop = tmp_path / "our shop"
+    said = CliRunner().invoke(main, ["start", str(shop), *words]).output
+    named(shop)
+    (command,) = re.findall(r"starter files are staged, to be committed: git (.*)$", said, re.MULTILINE)
+    git(shop, "-c", "core.hooksPath=none", *shlex.split(command)[2:])
+    assert git(shop, "status", "--porcelain") == ""
 
 
 def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:

@@ -83,3 +83,15 @@ def test_an_inspection_whose_test_has_no_limit_does_not_call_it_within() -> None
 
 def test_a_bare_temperature_on_a_sheet_is_in_degrees(tmp_path: Path) -> None:
     assert "22 °C" in read(site(shop(), tmp_path), "engines/E1/inspections/2026-02-10.md")
+
+
+def test_what_is_not_known_names_its_file_to_the_crew_alone(tmp_path: Path) -> None:
+    def not_known(edition: str) -> tuple[str, str]:
+        made = build_pages(told(shop(LIMIT)), None, edition, no_photos, Cache(tmp_path / "cache"))
+        pages = {one.path.removeprefix("engines/E1/"): one.html for one in made.pages if one.path != "index.md"}
+        front = pages.get("index.md") or next(one.html for one in made.pages if one.path == "index.md")
+        gaps = pages["gaps.md"].partition("<section")[2].rpartition("</section>")[0]
+        return front.partition('id="gaps"')[2].partition("</section>")[0], gaps
+
+    assert all(".yml" in html for html in not_known("crew"))
+    assert all(html and ".yml" not in html for html in not_known("owner"))
