@@ -59,10 +59,13 @@ def _head(blank: Blank) -> Iterator[str]:
 def _gauges(blank: Blank) -> Iterator[str]:
     """A line put aside that shows how a gauge is named which is not the usual one."""
     kinds = blank.family.kinds.items()
-    measured = next((f"{kind}.{name}" for kind, it in kinds for name in it.dimensions or {}), None)
-    if measured is None or not blank.gauges:
+    measured, dimension = next(
+        ((f"{kind}.{name}", one) for kind, it in kinds for name, one in (it.dimensions or {}).items()), (None, None)
+    )
+    if dimension is None or not blank.gauges:
         return
-    start = next(aside([f"instruments: {{{measured}: {blank.gauges[0]}}}"]))
+    gauge = dimension.instrument or blank.gauges[0]
+    start = next(aside([f"instruments: {{{measured}: {gauge}}}"]))
     yield start + behind(start, f"where it was not the usual one; the shop has {', '.join(blank.gauges)}")
 
 

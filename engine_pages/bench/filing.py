@@ -101,8 +101,8 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
     doubts = tuple(one for one in problems if one.source.path in files)
-    paths = tuple(sorted(files)) if done is None else held_by(shop, done)
-    return Filed(done, paths, photos.names, tuple(one.name for one in left), doubts)
+    held = tuple(sorted(files)) if done is None else held_by(shop, done)
+    return Filed(done, held, photos.names, tuple(one.name for one in left), doubts)
 
 
 def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:

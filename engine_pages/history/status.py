@@ -46,7 +46,7 @@ def state_of(part: Standing) -> tuple[State, str]:
     if limited and all(d.state == "not measured" for d in limited):
         return "not measured", "no reading against its limit" if measured else "looked at, no reading"
     if part.dimensions and not limited:
-        return "within", "no limit is written"
+        return "within", NO_LIMIT
     return "within", ""
 
 
@@ -117,7 +117,8 @@ def differs(
     """Where the builder's decision and the limits differ; neither is hidden. `state` is that of the figures alone.
 
     A part that has gone back in and run into an interval since does not speak against the decision made before; one
-    within its limits goes out for hours, with its set or for an upgrade without contradicting them.
+    within its limits goes out for hours, with its set or for an upgrade without contradicting them, and so does one
+    that has none.
     """
     if (
         decision == "reuse"
@@ -125,6 +126,6 @@ def differs(
         and not (run_since and state == "overdue")
     ):
         return f"limits say {state} ({why}); the builder decided reuse"
-    if decision in GOES_OUT and state == "within" and because in (*FAILED, None):
+    if decision in GOES_OUT and state == "within" and why != NO_LIMIT and because in (*FAILED, None):
         return f"within every limit that was measured; the builder decided {decision}"
     return None
