@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from shlex import quote
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -25,6 +26,11 @@ from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
 from .take_command import take
+
+NOTHING_SAID = (
+    "nothing is said of the line but its day; nothing was written. "
+    "A run: engine-pages log {} --what race --minutes 35 --starts 2"
+)
 
 
 @click.command("file")
@@ -72,7 +78,9 @@ def start(folder: Path, demo: bool) -> None:
         files = start_shop(folder, demo=demo)
     except (NotEmptyError, GitFailed, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    say(f"{folder} is a shop, with {len(files)} starter files staged. Next: read {folder / 'README.md'}")
+    commit = f"git -C {quote(str(folder))} commit -m 'Starter files'"
+    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {commit}")
+    say(f"Next: read {folder / 'README.md'}")
 
 
 @click.command()
@@ -119,6 +127,8 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     if any(not (fluid and name) for fluid, _, name in fluids):
         raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
     values = {key: value for key, value in typed.items() if value}
+    if not fluids and values.keys() <= {"kind"}:
+        raise click.ClickException(NOTHING_SAID.format(engine))
     if fluids:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:

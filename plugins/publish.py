@@ -115,7 +115,8 @@ def _check_place(records: Path, to: Path) -> None:
 def _stop_on_errors(checked: Checked) -> None:
     errors = [str(one) for one in checked.problems if one.level == "error"]
     if errors:
-        raise ConfigurationError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
+        count = f"{len(errors)} error{'s' if len(errors) > 1 else ''}"
+        raise ConfigurationError("\n".join([*errors, f"{count} in the records; nothing was published"]))
 
 
 def _day_of(folder: Path, commit: str) -> date:

@@ -25,7 +25,8 @@ UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0
 class Blank:
     """What a blank sheet is written for.
 
-    `engine` as told on `day`; `number` is the sheet's own, `resolved` are the sheets of the shop.
+    `engine` as told on `day`; `number` is the sheet's own, `resolved` are the sheets of the shop, `gauges` the names of
+    its instruments.
     """
 
     engine: EngineStory
@@ -34,6 +35,7 @@ class Blank:
     day: date
     number: str | None
     resolved: Mapping[str, Resolved]
+    gauges: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
