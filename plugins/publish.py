@@ -135,8 +135,8 @@ def _check_place(records: Path, to: Path) -> None:
 
 def _stop_on_errors(survey: Survey) -> None:
     if survey.errors:
-        said = [*survey.errors, f"{len(survey.errors)} errors in the records; nothing was published"]
-        raise ConfigurationError("\n".join(said))
+        count = f"{len(survey.errors)} error{'s' if len(survey.errors) > 1 else ''}"
+        raise ConfigurationError("\n".join([*survey.errors, f"{count} in the records; nothing was published"]))
 
 
 @contextmanager

@@ -255,7 +255,8 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 def _stop_on_errors(problems: Iterable[Problem]) -> None:
     errors = [str(problem) for problem in problems if problem.level == "error"]
     if errors:
-        raise PluginError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
+        count = f"{len(errors)} error{'s' if len(errors) > 1 else ''}"
+        raise PluginError("\n".join([*errors, f"{count} in the records; nothing was published"]))
 
 
 def _tight(html: str) -> str:

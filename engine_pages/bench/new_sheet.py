@@ -35,7 +35,8 @@ def write_blank(
     family = checked.shop.family_of(engine)
     assert family is not None  # the story was told of it
     labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
-    text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved))
+    gauges = tuple((checked.shop.file.it.instruments if checked.shop.file else None) or {})
+    text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved, gauges))
     path = _free(folder / "engines" / engine, kind, day, again=again)
     write_new(path, f"{_schema(folder, path, kind)}{text}".encode())
     return path

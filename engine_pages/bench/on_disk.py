@@ -17,7 +17,7 @@ from typing import Final
 
 from filelock import FileLock, Timeout
 
-from ..records.git import GitFailed, repository_of, run_git
+from ..records.git import GitFailed, Repo, repository_of, run_git
 from ..records.tree import NoTree
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
@@ -41,6 +41,7 @@ class Exchange:
 
 
 NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
+NONE_GONE: Final[Mapping[str, bytes]] = MappingProxyType({})
 
 
 @contextmanager
@@ -77,9 +78,10 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (),
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes] = NONE_GONE,
 ) -> str | None:  # fmt: skip
-    """Put new files in their place, exchange the content of others, and commit them all with `also`.
+    """Put new files in their place, exchange the content of others, take away `gone` as it was read, and commit them
+    all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
@@ -87,18 +89,40 @@ def put_and_commit(
     paths = sorted({*new, *changed, *also})
     moved = _put_in_place(shop, aside, new, last)
     done: list[str] = []
+    away: list[str] = []
     try:
         for path, one in changed.items():
             _exchange(shop / path, one)
             done.append(path)
-        return _commit(shop, paths, message) if repository_of(shop) is not None else None
+        for path, was in gone.items():
+            _refuse_changed(shop / path, was)
+            (aside / path).parent.mkdir(parents=True, exist_ok=True)
+            os.rename(shop / path, aside / path)
+            away.append(path)
+        repository = repository_of(shop)
+        commit = _commit(shop, [*paths, *_let_go(shop, repository, gone)], message) if repository is not None else None
     except (OSError, GitFailed, ChangedError):
+        for path in away:
+            os.rename(aside / path, shop / path)
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
                 _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
-        _unstage(shop, paths)
+        _unstage(shop, [*paths, *away])
         raise
+    for folder in {(shop / path).parent for path in gone}:
+        with suppress(OSError):  # the folder holds something else
+            folder.rmdir()
+    return commit
+
+
+def _let_go(shop: Path, repository: Repo, gone: Iterable[str]) -> list[str]:
+    """Of paths that went, those whose going is to be committed; what was staged alone is no more staged."""
+    committed = repository.in_commit()
+    staged = sorted(repository.tracked().intersection(gone) - committed)
+    if staged:
+        run_git(shop, "reset", "--quiet", "--", *staged)
+    return sorted(committed.intersection(gone))
 
 
 def _exchange(path: Path, one: Exchange) -> None:

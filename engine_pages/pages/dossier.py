@@ -11,6 +11,7 @@ from typing import Final
 
 from markupsafe import Markup
 
+from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
 from engine_pages.pages.desk import BUYER, Desk, Here, sheet_words
@@ -193,6 +194,6 @@ def _part_row(engine: EngineStory, part: PartStory) -> tuple[Entry, ...]:
         Entry(exposure_words(part.since_new, unit)),
         Entry(exposure_words(part.since_fitted, unit) if part.since_fitted is not None else "out"),
         Entry("taken as new" if part.taken_as_new else part.prior),
-        Entry(small(part.state)),
+        Entry(small(part_said(part))),
         Entry(", ".join(words for words in (part.decision, part.because) if words)),
     )
