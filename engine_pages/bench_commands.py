@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from .asking import building, day_of, known_engine, read_shop, records_option, say, stop_on_errors
-from .bench import filing, taking
+from .bench import filing
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
@@ -19,33 +19,11 @@ from .bench.on_disk import BusyError, ChangedError
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
+from .placing.place import PlaceError
 from .records.git import GitFailed
 from .records.sheet import SheetKind
 from .records.tree import NoTree
-
-
-@click.command()
-@click.argument("zips", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@records_option
-def take(zips: tuple[Path, ...], folder: Path) -> None:
-    """Take in sheets that the bench page handed over, with their photos. Prints each one's receipt.
-
-    Ends 0 where every sheet lies in its place now; 1 where one was refused, waits in the inbox, or was removed since.
-    """
-    refused = elsewhere = 0
-    for path in zips:
-        try:
-            taken = taking.take(folder, path.read_bytes(), datetime.now().date())
-        except taking.TROUBLE as trouble:
-            click.echo(f"{path}: not taken in: {trouble}", err=True)
-            refused += 1
-        else:
-            say(taking.taken_text(taken, path.name))
-            elsewhere += not taken.in_place
-    if refused:
-        raise click.ClickException(f"{refused} of {len(zips)} not taken in; the draft is still where it was made")
-    if elsewhere:
-        raise click.ClickException(f"{elsewhere} of {len(zips)} not in its place; what is to be done stands above")
+from .take_command import take
 
 
 @click.command("file")
@@ -208,7 +186,7 @@ def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
     """After the records changed. What keeps the site from being built is told; it stays as it was."""
     try:
         _build_bench(folder, site)
-    except (click.ClickException, OSError) as trouble:
+    except (click.ClickException, PlaceError, OSError) as trouble:
         tell(f"the site stays as it was: {trouble}")
 
 

@@ -29,9 +29,13 @@ from .history.season_asked import Asked, SeasonError, ask_season
 from .history.season_words import season_text
 from .history.tell import tell_one, tell_shop
 from .lock_command import lock
+from .placing.place import PlaceError
 from .records.schemas import KINDS, file_name, schema_text
+from .review_command import review
 from .share_commands import SHARE
 from .showing import show_site
+from .trail_command import trail
+from .verify_command import verify
 
 
 @click.group()
@@ -43,7 +47,7 @@ def main() -> None:
             stream.reconfigure(encoding="utf-8")  # records hold µ and °, whatever the terminal's own encoding
 
 
-for command in (*BENCH, *SHARE, *HANDOVER, lock):
+for command in (*BENCH, *SHARE, *HANDOVER, lock, trail, review, verify):
     main.add_command(command)
 
 
@@ -168,6 +172,8 @@ def site(folder: Path, out: Path, engine: str | None, day: str | None, show: boo
     with building() as progress:
         try:
             index = build_site(folder, out, engine=engine, as_of=day_of(day), progress=progress)
+        except PlaceError as trouble:
+            raise click.ClickException(str(trouble)) from None
         except OSError as trouble:
             raise click.ClickException(f"the site could not be written: {trouble}") from None
     say(f"The site is at {index}")

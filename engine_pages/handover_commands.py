@@ -1,10 +1,8 @@
-"""The commands that make something to hand over: paper, plain files, a bundle; and whether a bundle is whole."""
+"""The commands that make something to hand over: paper, plain files, a bundle."""
 
-import sys
 import tempfile
 import zipfile
-from collections.abc import Iterable
-from importlib.metadata import version
+from functools import partial
 from pathlib import Path
 from typing import cast
 
@@ -12,32 +10,23 @@ import click
 
 from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
 from .editions.bundle import write_bundle
-from .editions.manifest import About
 from .editions.table import Edition, Reader
-from .editions.verify import NotABundleError, Verdict
-from .editions.verify import verify as verify_bundle
 from .history.tell import tell_shop
 from .pages.cache import Cache
-from .pages.dossier import DOSSIER
-from .pages.one_bundle import bundle_files
+from .pages.dossier import DOSSIER, on_paper
+from .pages.one_bundle import about_of, bundle_files
 from .pages.one_edition import site_for
 from .pages.photos import BadPhoto
 from .pages.plain_frame import plain_files
 from .pages.site import Site, build_pages
-from .plain_folder import PlaceError, check_place, write_folder
+from .placing.place import PlaceError, check_outside, check_place
+from .placing.plain_folder import write_folder
 from .printing import NoPrinterError, print_page
 from .records.checks.checked import Checked
-from .records.source import printable
 from .records.tree import Commit, NoFile
 
 CREW = "crew"
 WITH_HISTORY = [CREW, "owner", "buyer"]
-SHORT = 7  # letters of a commit, as git shortens it
-MOST_NAMED = 100  # files of one kind in a verdict
-NOT_FORGERY = (
-    "A manifest inside its own zip shows damage, not forgery: who changes a file can write its line anew.\n"
-    "Compare the manifest's own SHA-256 with the one that the maker tells you: {}"
-)
 edition_option = click.option(
     "--edition", type=click.Choice(WITH_HISTORY), default=CREW, show_default=True, help="Whose reading it is for."
 )
@@ -48,7 +37,9 @@ edition_option = click.option(
 @records_option
 @edition_option
 @click.option("--to", "out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
-def print_(engine: str, folder: Path, edition: str, out: Path) -> None:
+@click.option("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", show_default=True,
+              help="The sheets that it is printed on.")  # fmt: skip
+def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> None:
     """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
@@ -60,6 +51,7 @@ def print_(engine: str, folder: Path, edition: str, out: Path) -> None:
                 (Path(name) / path).parent.mkdir(parents=True, exist_ok=True)
                 (Path(name) / path).write_bytes(made())
         (page,) = Path(name).rglob(DOSSIER)
+        page.write_text(on_paper(page.read_text(encoding="utf-8"), paper), encoding="utf-8")
         try:
             printer = print_page(page, out)
         except (NoPrinterError, OSError) as trouble:
@@ -83,7 +75,8 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     if engine is not None:
         known_engine(checked, engine)
     try:
-        check_place(out.resolve(), folder.resolve())
+        check_outside(out.resolve(), folder.resolve())
+        check_place(out.resolve())
         site = _site(checked, engine, cast(Edition, edition))
         file = checked.shop.file
         count = write_folder(plain_files(site, (file.it.name if file else None) or "Engine records"), out, folder)
@@ -116,40 +109,15 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
     known_engine(checked, engine)
     assert isinstance(checked.shop.tree, Commit)
     commit = checked.shop.tree.commit
-    about = About(engine, edition, commit[:SHORT], f"engine-pages {version('engine-pages')}")
     try:
         files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
-        manifest = write_bundle(files, about, out)
+        manifest = write_bundle(files, partial(about_of, checked, engine, edition), out)
     except (BadPhoto, NoFile) as trouble:
         raise click.ClickException(str(trouble)) from None
     except OSError as trouble:
         raise click.ClickException(f"the zip could not be written: {trouble}") from None
-    say(f"{out}, with {count_words(len(files), 'file')} of commit {about.commit}.\n"
-        f"Write down its manifest's SHA-256: {manifest.sha256}")  # fmt: skip
+    say(f"{out}, with {count_words(len(files), 'file')} of commit {manifest.about.commit}.\n"
+        f"Its fingerprint, to be read out to whoever gets it: {manifest.about.fingerprint}")  # fmt: skip
 
 
-@click.command()
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
-def verify(file: Path) -> None:
-    """Is a bundle whole: which of its files are changed, missing or added? Ends 1 where any is."""
-    try:
-        verdict = verify_bundle(file)
-    except NotABundleError as trouble:
-        raise click.ClickException(printable(str(trouble))) from None
-    for line in _verdict_lines(verdict):
-        say(printable(line))
-    say(NOT_FORGERY.format(verdict.listed.sha256))
-    sys.exit(0 if verdict.is_whole else 1)
-
-
-def _verdict_lines(verdict: Verdict) -> Iterable[str]:
-    about = verdict.manifest.about
-    yield f"{about.engine}, {about.edition} edition, commit {about.commit}, made with {about.made_with}"
-    yield f"{count_words(len(verdict.whole), 'file')} of {len(verdict.manifest.files)} whole"
-    for word, paths in (("changed", verdict.changed), ("missing", verdict.missing), ("added", verdict.added)):
-        yield from (f"{word}: {path}" for path in paths[:MOST_NAMED])
-        if len(paths) > MOST_NAMED:
-            yield f"{word}: {len(paths) - MOST_NAMED} more"
-
-
-HANDOVER = (print_, export, bundle, verify)
+HANDOVER = (print_, export, bundle)

@@ -13,6 +13,7 @@ from .editions.links import Link, LinkError, address_of, links_of
 from .editions.registry import end_link, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
 from .pages.link_code import WARNING, code_png, code_svg
+from .placing.place import PlaceError
 from .records.git import GitFailed
 from .records.ids import file_id
 from .records.tree import NoTree
@@ -97,8 +98,8 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
     try:
         codes.mkdir(parents=True, exist_ok=True)
-        (codes / f"{name}.svg").write_text(code_svg(address, title), encoding="utf-8", newline="\n")
-        (codes / f"{name}.png").write_bytes(code_png(address, title))
+        (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
+        (codes / f"{name}.png").write_bytes(code_png(address, title, WARNING))
     except OSError as trouble:
         raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
@@ -130,7 +131,7 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     with building() as progress:
         try:
             done = publish_tree(folder, out, datetime.now().date(), revision, progress)
-        except NoTree as trouble:
+        except (NoTree, PlaceError) as trouble:
             raise click.ClickException(str(trouble)) from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None

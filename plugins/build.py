@@ -17,14 +17,15 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError
 
 from engine_pages.pages.site import Site
+from engine_pages.placing.place import check_outside, in_its_place
 from engine_pages.shipped import shipped
 
-from .place import in_its_place
 from .shared_theme import SharedTheme
 from .site import EnginePagesPlugin
 
 NAME = "engine-pages"
 CONFIG = "mkdocs.yml"
+SITE = "site"  # the folder among the records that a site may stand in: git does not know it
 Progress = Callable[[float, str], None]
 
 
@@ -42,11 +43,10 @@ def build_site(
     What stands in `to` already is replaced where it is such a site; anything else is left alone and refused. Until the
     new site is whole nothing in `to` is touched: see `place`.
     progress: called with the share done, 0 to 1, and a word for what is being done. take: where a server on this
-    machine takes what bench pages hand over. Raises
-    mkdocs.exceptions.ConfigurationError with all that was warned of, or where the site cannot go there; OSError where
-    it cannot be written.
+    machine takes what bench pages hand over. Raises mkdocs.exceptions.ConfigurationError with all that was warned of,
+    PlaceError where the site cannot go there, OSError where it cannot be written.
     """
-    _check_place(records.resolve(), to.resolve())
+    check_outside(to.resolve(), records.resolve(), SITE)
     with TemporaryDirectory(prefix="engine-pages-") as nothing, in_its_place(to.resolve()) as new:
         config = _config(records.resolve(), new, Path(nothing))
         plugin = plugin_of(config)
@@ -105,14 +105,6 @@ class _Heard(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.said.append(record.getMessage())
-
-
-def _check_place(records: Path, to: Path) -> None:
-    """A site takes the whole of its folder: it must not be anyone's own."""
-    if to == records or to in records.parents:
-        raise ConfigurationError(f"the site cannot take the place of {to}: the records are in it")
-    if records in to.parents and to.relative_to(records).parts[0] != "site":
-        raise ConfigurationError(f"{to} lies among the records; name a folder outside them, or {records / 'site'}")
 
 
 def _config(records: Path, to: Path, nothing: Path) -> MkDocsConfig:

@@ -8,35 +8,35 @@ import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
-from multiprocessing import get_context
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, mkdtemp
 from typing import Final
 
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.bench.on_disk import rewrite
 from engine_pages.editions.links import FOLDER, TOKEN, Link
 from engine_pages.pages.cache import Cache
-from engine_pages.pages.site import own_styles
+from engine_pages.pages.site import one_sheet
+from engine_pages.placing.exchange import take_place
+from engine_pages.placing.place import PlaceError, beside, check_outside
 from engine_pages.records.git import repository_of, why_no_repository
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config
-from .exchange import take_place
 from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
 from .one_share import Job, Made, digest_at, make_share
-from .place import beside
 from .program import program
 from .shared_theme import SharedTheme, theme_name
 from .survey import At, Survey, survey_of
+from .workers import workers
 
 Progress = Callable[[float, str], None]
+PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
 FEWEST_FOR_A_POOL: Final = 3  # a process more has to read the shop once more
 OLD: Final = "old-"  # beside the tree: what was put aside while the new one takes its place
 ROOT_FILES: Final = ("index.html", ".nojekyll", f"{FOLDER}/index.html")
@@ -70,6 +70,7 @@ class _Work:
 
     to: Path
     aside: Path
+    made: Path  # in it, and of this publishing alone: what helpers of a killed one may still write is elsewhere
     standing: dict[str, str | None]  # digest by token, of what lies in the tree
     live: set[str]  # tokens that open something
     built: list[tuple[Link, str]] = field(default_factory=list)
@@ -90,8 +91,8 @@ class Making:
 def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
     """Bring the tree at `to` up to the shop's last commit, or another.
 
-    Raises NoTree where there is no commit to publish, ConfigurationError where records have errors or the tree cannot
-    go there, OSError where it cannot be written; what stands there is whole then.
+    Raises NoTree where there is no commit to publish, ConfigurationError where records have errors, PlaceError where
+    the tree cannot go there, OSError where it cannot be written; what stands there is whole then.
     """
     folder, to, cache = folder.resolve(), to.resolve(), Cache()
     _check_place(folder, to)
@@ -106,12 +107,14 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
         changed = meanwhile.submit(repo.changed)
-        theme = _put_theme(to, cache)
-        work = _Work(to, aside, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live})
+        made = Path(mkdtemp(prefix="made-", dir=aside))
+        theme = _put_theme(to, aside, made, cache)
+        standing = {path.name: digest_at(path) for path in _shares_in(to)}
+        work = _Work(to, aside, made, standing, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
-        for one, made in _make_all(work, Making(at, theme, sources, survey), plan, progress):
-            made_before.add(one, made, survey.shop)
+        for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
+            made_before.add(one, came, survey.shop)
         made_before.keep()
         removed = _take_away(work, theme)
     return Published(
@@ -127,15 +130,10 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
 
 def _check_place(records: Path, to: Path) -> None:
     """The public tree is never the records, and never the crew's site."""
-    if (
-        to == records
-        or to in records.parents
-        or (records in to.parents and to.relative_to(records).parts[0] != "public")
-    ):
-        raise ConfigurationError(f"{to}: the public tree goes outside the records, or into {records / 'public'}")
+    check_outside(to, records, PUBLIC)
     if to.is_dir() and any(path.name not in ("s", "index.html", ".nojekyll") and not path.name.startswith("theme-")
                            for path in to.iterdir() if not path.name.startswith(".")):  # fmt: skip
-        raise ConfigurationError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
+        raise PlaceError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
 
 
 def _stop_on_errors(survey: Survey) -> None:
@@ -164,7 +162,7 @@ def _tidy(to: Path, aside: Path) -> None:
             shutil.rmtree(left)
 
 
-def _put_theme(to: Path, cache: Cache) -> str:
+def _put_theme(to: Path, aside: Path, made: Path, cache: Cache) -> str:
     """The theme, our own styles in it, and the empty pages, each where it is not there yet; the theme's folder.
 
     Where the same program put it there before, and its files have their sizes still, it is not gathered again.
@@ -172,7 +170,7 @@ def _put_theme(to: Path, cache: Cache) -> str:
     known = json.loads(cache.get("theme", program()) or b"{}")
     if known and all(_has(to / path, size) for path, size in known["sizes"].items()):
         return str(known["theme"])
-    theme, sizes = _gathered_theme(to)
+    theme, sizes = _gathered_theme(to, aside, made)
     cache.put("theme", program(), json.dumps({"theme": theme, "sizes": sizes}).encode("utf-8"))
     return theme
 
@@ -181,26 +179,34 @@ def _has(path: Path, size: int) -> bool:
     return path.is_file() and path.stat().st_size == size
 
 
-def _gathered_theme(to: Path) -> tuple[str, dict[str, int]]:
-    """The theme's folder, and the size of every file that was put into the tree."""
+def _gathered_theme(to: Path, aside: Path, made: Path) -> tuple[str, dict[str, int]]:
+    """The theme's folder, and the size of every file that was put into the tree, each whole."""
     shared = SharedTheme("")
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = starter_config(Path(nothing) / "site", Path(nothing), "theme")
         files = get_files(config)
         files.add_files_from_theme(config.theme.get_env(), config)
         shared.take_from(files)
-    everything = shared.files | {path: read() for path, read in own_styles().items()}
+    everything = shared.files | {path: read() for path, read in one_sheet().items()}
     theme = theme_name(everything)
-    placed: dict[str, bytes] = {f"{theme}/{path}": content for path, content in everything.items()}
-    placed |= {name: EMPTY if name.endswith(".html") else b"" for name in ROOT_FILES}
-    for path, content in placed.items():
-        _put(to / path, content)
-    return theme, {path: len(content) for path, content in placed.items()}
+    if not all(_holds(to / theme / path, content) for path, content in everything.items()):
+        for path, content in everything.items():
+            (made / theme / path).parent.mkdir(parents=True, exist_ok=True)
+            (made / theme / path).write_bytes(content)
+        to.mkdir(parents=True, exist_ok=True)
+        take_place(made / theme, to / theme, aside / f"gone-{theme}")
+    (to / FOLDER).mkdir(exist_ok=True)
+    for name in ROOT_FILES:
+        content = EMPTY if name.endswith(".html") else b""
+        if not _holds(to / name, content):
+            (made / "file").write_bytes(content)
+            os.replace(made / "file", to / name)
+    sizes = {f"{theme}/{path}": len(content) for path, content in everything.items()}
+    return theme, sizes | {name: len(EMPTY) if name.endswith(".html") else 0 for name in ROOT_FILES}
 
 
-def _put(path: Path, content: bytes) -> None:
-    if not path.is_file() or path.read_bytes() != content:
-        rewrite(path, content)
+def _holds(path: Path, content: bytes) -> bool:
+    return path.is_file() and path.read_bytes() == content
 
 
 def _shares_in(to: Path) -> Iterator[Path]:
@@ -232,7 +238,7 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
     def asked(one: Wanted) -> tuple[At, str, Job, frozenset[str], Path]:
         token = one.link.token
         standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
-        return making.at, making.theme, making.sources.job(one), standing, work.aside / token
+        return making.at, making.theme, making.sources.job(one), standing, work.made / token
 
     first = sum(one.why not in LATER for one in jobs)
     few = len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1
@@ -240,7 +246,7 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
     yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
     if alone == len(jobs):
         return
-    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+    with workers() as pool:
         futures = [pool.submit(make_share, *asked(one)) for one in jobs[alone:]]
         yield from ((one, future.result()) for one, future in zip(jobs[alone:], futures, strict=True))
 
@@ -248,7 +254,7 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
 def _settle(work: _Work, one: Wanted, digest: str) -> None:
     """Put what was made in its place; of a link that was renewed, what stood under its old address."""
     link = one.link
-    new, before = work.aside / link.token, work.standing.get(link.token)
+    new, before = work.made / link.token, work.standing.get(link.token)
     if before == digest:
         work.untouched.append(link)
         return

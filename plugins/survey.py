@@ -7,11 +7,9 @@ only those of groups whose files changed are read; a lost cache costs time, and 
 import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, Final
 
@@ -28,6 +26,7 @@ from engine_pages.records.load import EngineRecords, Shop, load_shop
 from engine_pages.records.tree import Commit
 
 from .program import reckoning
+from .workers import workers
 
 FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
 ENGINES, PARTS, ENDING = "engines/", "parts/", ".yml"
@@ -241,7 +240,7 @@ def _in_processes(
     if len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1:
         yield from (task(*job) for job in jobs)
         return
-    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+    with workers() as pool:
         for nth, done in enumerate(pool.map(task, *zip(*jobs, strict=True), chunksize=4), 1):
             if progress is not None:
                 progress(nth / len(jobs), "reading records")

@@ -33,13 +33,14 @@ Outcome = Literal["taken in", "kept in the inbox", "already there", "removed sin
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What became of a zip: where its sheet lies, in which commit (None: the shop is no repository), its receipt, what
-    was found, how it differs from the sheet that was there already, and what else is to be known."""
+    """What became of a zip: where its sheet lies, in which commit (None: the shop is no repository), its receipt and
+    its engine, what was found, how it differs from the sheet that was there already, and what else is to be known."""
 
     outcome: Outcome
     path: str
     commit: str | None
     receipt: str
+    engine: str
     problems: tuple[Problem, ...] = ()
     difference: str = ""
     note: str = ""
@@ -90,10 +91,10 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
     """The same content, taken in by an earlier commit, whatever the builder has changed in it since."""
     listed = tree.paths()
     if before.path in listed:
-        return Taken("already there", before.path, before.commit, handed.receipt)
+        return Taken("already there", before.path, before.commit, handed.receipt, handed.engine)
     if handed.sheet_path in listed:
         note = f"it waited in {folder_of(handed)}, and was settled since"
-        return Taken("already there", handed.sheet_path, before.commit, handed.receipt, note=note)
+        return Taken("already there", handed.sheet_path, before.commit, handed.receipt, handed.engine, note=note)
     places = [handed.sheet_path, photo_folder(handed.kind, handed.sheet_path)]
     if before.path != handed.sheet_path:
         places = [folder_of(handed)]
@@ -102,7 +103,7 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
     elif len(handed.files) == 1:
         places = places[:1]
     note = how_removed(shop, before.path, places)
-    return Taken("removed since", before.path, before.commit, handed.receipt, note=note)
+    return Taken("removed since", before.path, before.commit, handed.receipt, handed.engine, note=note)
 
 
 def _there(shop: Path, tree: Folder, handed: HandedOver) -> dict[str, bytes]:
@@ -125,7 +126,7 @@ def _placed(
     done = put_and_commit(shop, aside, handed.files, handed.sheet_path, _message(handed))
     commit = done or last_commit(shop, handed.sheet_path)
     outcome: Outcome = "already there" if again else "taken in"
-    return Taken(outcome, handed.sheet_path, commit, handed.receipt, tuple(problems), note=note)
+    return Taken(outcome, handed.sheet_path, commit, handed.receipt, handed.engine, tuple(problems), note=note)
 
 
 def _kept(
@@ -143,7 +144,8 @@ def _kept(
     new = files if changed else {**files, beside: why}
     done = put_and_commit(shop, aside, new, sheet, _message(handed, ", to be settled"), changed)
     outcome: Outcome = "already there" if sheet in listed else "kept in the inbox"
-    return Taken(outcome, sheet, done or last_commit(shop, sheet), handed.receipt, tuple(problems), difference)
+    commit = done or last_commit(shop, sheet)
+    return Taken(outcome, sheet, commit, handed.receipt, handed.engine, tuple(problems), difference)
 
 
 def _message(handed: HandedOver, more: str = "") -> str:

@@ -18,33 +18,37 @@ _UNIX: Final = 3  # of all systems, so that every machine writes the same
 _PLAIN_FILE: Final = 0o100644 << 16
 _PACKED_ALREADY: Final = (".jpg", ".png")
 _LEVEL: Final = 9
+Files = Mapping[str, Entry]
 
 
-def write_bundle(files: Mapping[str, Callable[[], bytes]], about: About, to: Path) -> Entry:
-    """Write the zip; the size and SHA-256 of its manifest. OSError, and whatever the making of a file raises."""
+def write_bundle(files: Mapping[str, Callable[[], bytes]], about: Callable[[Files], About], to: Path) -> Manifest:
+    """Write the zip; its manifest. OSError, and whatever the making of a file raises.
+
+    about: what the bundle is of, once its files are known by their sizes and sums.
+    """
     to.parent.mkdir(parents=True, exist_ok=True)
     handle, part = tempfile.mkstemp(prefix=f".{to.name}.", dir=to.parent)
     try:
         with os.fdopen(handle, "w+b") as file:
-            listed = _write(file, files, about)
+            manifest = _write(file, files, about)
         os.chmod(part, 0o644)
         os.replace(part, to)
     except BaseException:
         Path(part).unlink(missing_ok=True)
         raise
-    return listed
+    return manifest
 
 
-def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: About) -> Entry:
-    entries = {}
+def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: Callable[[Files], About]) -> Manifest:
+    entries: dict[str, Entry] = {}
     with zipfile.ZipFile(file, "w") as archive:
         for path in sorted(files):
             content = files[path]()
             entries[path] = entry_of(content)
             _add(archive, path, content)
-        manifest = manifest_bytes(Manifest(about, entries))
-        _add(archive, NAME, manifest)
-    return entry_of(manifest)
+        manifest = Manifest(about(entries), entries)
+        _add(archive, NAME, manifest_bytes(manifest))
+    return manifest
 
 
 def _add(archive: zipfile.ZipFile, path: str, content: bytes) -> None:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
@@ -10,11 +11,17 @@ from ..history.sight import Sight
 from ..history.story import ShopStory
 from ..history.tell import tell_one
 from ..records.checks.checked import Checked
+from ..records.parsed import Kept
+from ..review.asked import trail_within
+from ..review.attach import with_trail
 from .cut_records import cut_records
 from .cut_story import cut_story
+from .cut_trail import cut_trail
 from .forbidden import Forbidden, forbidden_for
 from .once_crew_only import NOTHING_SEALED, Sealed
 from .table import READ_AS, Edition
+
+WITH_TRAIL: Final = ("owner", "buyer")  # the plate and the bench show no history
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,25 +35,40 @@ class ToldEdition:
 
 
 def tell_edition(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED
+    checked: Checked,
+    engine: str,
+    edition: Edition,
+    day: date | None = None,
+    sealed: Sealed = NOTHING_SEALED,
+    kept: Kept | None = None,
 ) -> ShopStory:
     """One engine's story as an edition gives it; see `tell_whole`."""
-    return tell_whole(checked, engine, edition, day, sealed).story
+    return tell_whole(checked, engine, edition, day, sealed, kept).story
 
 
 def tell_whole(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED,
-    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT,
-) -> ToldEdition:  # fmt: skip
+    checked: Checked,
+    engine: str,
+    edition: Edition,
+    day: date | None = None,
+    sealed: Sealed = NOTHING_SEALED,
+    kept: Kept | None = None,
+    elsewhere: Rest = NO_REST,
+    store: Store = NOTHING_KEPT,
+) -> ToldEdition:
     """One engine's story as an edition gives it, with what it was told from.
 
-    `sealed`: what its records ever kept for the crew, of every version. `elsewhere`: see `tell_one`.
+    `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
+    `elsewhere`, `store`: see `tell_one`.
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
     told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
+    if edition in WITH_TRAIL:
+        trail = trail_within(checked, engine, kept)
+        told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)
     file = checked.shop.file
     story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)
     return ToldEdition(story, records, forbidden, pools)

@@ -13,6 +13,7 @@ from datetime import date
 from typing import Final, cast
 
 from ..records.checks.checked import Checked
+from ..records.load import Shop
 from ..records.shop import Share
 from .table import Edition
 
@@ -57,8 +58,20 @@ def new_token() -> str:
 
 def links_of(checked: Checked) -> tuple[Link, ...]:
     """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
-    shares = checked.shop.shares
-    return tuple(_links(shares.it.shares or [])) if shares is not None else ()
+    return _written_in(checked.shop)
+
+
+def bench_address(shop: Shop, engine: str, day: date) -> str | None:
+    """Where an engine's bench page opens on a day, by the last live link to it that is written. None without such a
+    link, and where the shop names no site."""
+    site = shop.file.it.site if shop.file is not None else None
+    of_bench = [link for link in _written_in(shop) if (link.engine, link.edition) == (engine, "bench")]
+    found = next((link for link in reversed(of_bench) if link.is_live(day)), None)
+    return address_of(found, site) if found is not None and site else None
+
+
+def _written_in(shop: Shop) -> tuple[Link, ...]:
+    return tuple(_links(shop.shares.it.shares or [])) if shop.shares is not None else ()
 
 
 def _links(shares: list[Share]) -> Iterator[Link]:

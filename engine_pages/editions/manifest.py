@@ -17,7 +17,7 @@ MOST_FILES: Final = 100_000
 _LETTERS: Final = 200  # of a name of the manifest's own fields
 _PATH: Final = 1_000
 _SHA_256: Final = re.compile(r"[0-9a-f]{64}")
-_ABOUT: Final = ("engine", "edition", "commit", "made_with")
+_ABOUT: Final = ("engine", "edition", "commit", "tree", "fingerprint", "made_with")
 
 
 class ManifestError(Exception):
@@ -34,11 +34,16 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What a bundle is of: the engine, the edition, the commit (short), the program that made it."""
+    """What a bundle is of: the engine, the edition, the commit (short), the program that made it.
+
+    tree: git's name for the shop's records at that commit. fingerprint: of the records and photos, in words.
+    """
 
     engine: str
     edition: str
     commit: str
+    tree: str
+    fingerprint: str
     made_with: str
 
 

@@ -77,6 +77,8 @@ def _engine(records: EngineRecords, writer: "_Writer", own: set[str]) -> Iterato
     yield f"{folder}/engine.yml", {**writer.of(it), **named}
     if records.plan is not None:
         yield f"{folder}/plan.yml", writer.of(records.plan.it)
+    if records.review is not None and records.review.it.answers:
+        yield f"{folder}/review.yml", writer.of(records.review.it)
     if records.log:
         yield f"{folder}/log.yml", [writer.of(entry.line) for entry in _in_order(records.log)]
     for sheet in records.sheets:
@@ -189,6 +191,9 @@ class _Writer:
         return {"value": value, **known} if known else value
 
 
+_RARE_ENDS = frozenset("\x85\u2028\u2029")  # next line, line and paragraph separator: breaks in YAML 1.1, 5.4
+
+
 def yaml_bytes(value: Plain) -> bytes:
     """A record as a file: blocks, with lists and maps of texts alone on one line; a key with nothing after it is bare.
 
@@ -206,7 +211,14 @@ def _node(value: Plain, top: bool = False) -> yaml.Node:
         return yaml.MappingNode(_MAP, pairs, flow_style=not top and _is_leaf(value.values()))
     if isinstance(value, list):
         return yaml.SequenceNode(_LIST, [_node(inner) for inner in value], flow_style=not top and _is_leaf(value))
-    return yaml.ScalarNode(_TEXT, value or "", style="'" if value == "" else None)
+    return yaml.ScalarNode(_TEXT, value or "", style=_style(value))
+
+
+def _style(text: str | None) -> str | None:
+    """How a text must be quoted; None leaves it to the emitter, which folds the rarer line ends to blanks."""
+    if text == "":
+        return "'"
+    return '"' if text is not None and _RARE_ENDS.intersection(text) else None
 
 
 def _is_leaf(values: Iterable[Plain]) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from .fingerprint import RECORDS, fingerprint_of
 from .manifest import MOST_BYTES, MOST_FILES, NAME, Entry, Manifest, ManifestError, entry_of, read_manifest
 
 MOST_IN_ALL: Final = 8_000_000_000  # bytes unpacked: more photos than a history holds
@@ -40,6 +41,12 @@ class Verdict:
     @property
     def is_whole(self) -> bool:
         return not (self.changed or self.missing or self.added)
+
+    @property
+    def fingerprint(self) -> str | None:
+        """The words of the records and photos that are there; None where the list is wrong about any of them."""
+        torn = (*self.changed, *self.missing, *self.added)
+        return None if any(path.startswith(RECORDS) for path in torn) else fingerprint_of(self.manifest.files)
 
 
 def verify(path: Path) -> Verdict:

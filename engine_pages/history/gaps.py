@@ -11,7 +11,7 @@ from ..records.source import Problem, Source
 from .book import Book
 from .lives import LAST
 from .season_words import in_sets, sets_of
-from .story import FitStory, Gap, LogStory, PartStory, SheetStory
+from .story import DimensionStory, FitStory, Gap, LogStory, PartStory, SheetStory
 
 LEAST_COUNTED = 0.05  # hours; less is not shown, and nothing but the counter's last digit
 
@@ -25,8 +25,7 @@ def gaps_of(
         if problem.level == "doubt":
             yield Gap(problem.message, "doubt", problem.source)
     yield from _of_places(family, records, parts)
-    for part in parts:
-        yield from _of_part(family, part)
+    yield from _of_parts(family, parts)
     yield from _differing(parts)
     for fit in fits:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
@@ -85,17 +84,61 @@ def hours_without_a_run(log: Sequence[LogStory], total: float) -> tuple[float, .
     return tuple(hours if hours >= LEAST_COUNTED else 0.0 for hours in counted)
 
 
-def _of_part(family: Family, part: PartStory) -> Iterator[Gap]:
-    kind = family.kinds.get(part.kind)
-    place = _place_of(part)
-    if kind is None or not kind.whole:  # what is assembled as a whole is no part: it has no serial and no life before
-        yield from _of_identity(kind, part, place)
-    for dimension in part.dimensions:
-        if dimension.limit is not None and dimension.state == "not measured":
-            since = f" since {dimension.baseline_why}" if dimension.baseline_number else ""
-            yield Gap(
-                f"{part.slot_name}: {dimension.name.lower()} not measured{since}", "not measured", dimension.limit_where
-            )
+def _of_parts(family: Family, parts: Sequence[PartStory]) -> Iterator[Gap]:
+    sets: dict[str, list[PartStory]] = {}
+    for part in parts:
+        sets.setdefault(part.slot.partition("/")[0], []).append(part)
+    for members in sets.values():
+        for part in members:
+            kind = family.kinds.get(part.kind)
+            if kind is None or not kind.whole:  # what is assembled as a whole has no serial and no life before
+                yield from _of_identity(kind, part, _place_of(part))
+        yield from _of_set(members) if len(members) > 1 else _of_readings(members[0])
+
+
+def _of_readings(part: PartStory) -> Iterator[Gap]:
+    """Dimensions with a limit that nobody measured."""
+    for dimension in _missing(part):
+        what = f"{part.slot_name}: {_called(dimension)} not measured{_since(dimension)}"
+        yield Gap(what, "not measured", dimension.limit_where)
+
+
+def _of_set(members: Sequence[PartStory]) -> Iterator[Gap]:
+    """The same of a set, in one line: how much of it is measured, and what is missing of which members."""
+    missing = [(part, dimension) for part in members for dimension in _missing(part)]
+    if not missing:
+        return
+    judged = [dimension for part in members for dimension in part.dimensions if dimension.limit is not None]
+    of: dict[tuple[str, str], list[str]] = {}
+    for part, dimension in missing:
+        of.setdefault((_called(dimension), _since(dimension)), []).append(part.slot.partition("/")[2])
+    said = [f"{called} of {_who(here, len(members))}{since}" for (called, since), here in of.items()]
+    name = sets_of(members)[0][0]
+    measured = f"{len(judged) - len(missing) or 'none'} of {len(judged)} measured"
+    yield Gap(f"{name}: {measured}; missing {'; '.join(said)}", "not measured", missing[0][1].limit_where)
+
+
+def _missing(part: PartStory) -> list[DimensionStory]:
+    return [one for one in part.dimensions if one.limit is not None and one.state == "not measured"]
+
+
+def _called(dimension: DimensionStory) -> str:
+    return dimension.name.lower()
+
+
+def _since(dimension: DimensionStory) -> str:
+    return f" since {dimension.baseline_why}" if dimension.baseline_number else ""
+
+
+def _who(here: Sequence[str], of: int) -> str:
+    """Members by their names, or all of them at once.
+
+    >>> _who(["a2"], 3), _who(["a1", "a2", "a3"], 4), _who(["a1", "a2", "a3"], 3)
+    ('a2', 'a1, a2 and a3', 'all 3')
+    """
+    if len(here) == of:
+        return f"all {of}"
+    return " and ".join(filter(None, [", ".join(here[:-1]), here[-1]]))
 
 
 def _differing(parts: Sequence[PartStory]) -> Iterator[Gap]:

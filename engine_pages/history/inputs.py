@@ -12,7 +12,7 @@ from .book import Book
 
 
 @dataclass(frozen=True, slots=True)
-class Trail:
+class Touches:
     """Which commit last touched each path, and which paths differ from the last commit. Both empty without git."""
 
     touched: Mapping[str, Touch]
@@ -20,26 +20,26 @@ class Trail:
     trouble: str | None = None
 
 
-def trail_of(book: Book) -> Trail:
-    """The trail of the tree that was read: of a folder its last commits and its changes, of a commit its history."""
+def touches_of(book: Book) -> Touches:
+    """The last touches of the tree that was read: of a folder with its changes, of a commit from its history."""
     repo, tree = book.checked.repo, book.checked.shop.tree
     if repo is None:
-        return Trail({}, frozenset())
+        return Touches({}, frozenset())
     try:
         if isinstance(tree, Commit):
-            return Trail(repo.last_touches(tree.commit), frozenset())
-        return Trail(repo.last_touches(), repo.changed())
+            return Touches(repo.last_touches(tree.commit), frozenset())
+        return Touches(repo.last_touches(), repo.changed())
     except GitFailed as trouble:
-        return Trail({}, frozenset(), str(trouble))
+        return Touches({}, frozenset(), str(trouble))
 
 
-def engine_inputs(book: Book, engine: str, parts: Iterable[str], trail: Trail) -> list[str]:
+def engine_inputs(book: Book, engine: str, parts: Iterable[str], touches: Touches) -> list[str]:
     """The paths that an engine's figures follow from: its folder, its family, its parts and their lives.
 
     What was taken away counts too: without it the figures became others.
     """
     shop = book.checked.shop
-    known = {*shop.tree.paths(), *trail.touched, *trail.uncommitted}
+    known = {*shop.tree.paths(), *touches.touched, *touches.uncommitted}
     folder = f"engines/{engine}/"
     wanted = {path for path in known if path.startswith(folder)} | {"shop.yml"}
     file = shop.engines[engine].file
@@ -59,16 +59,16 @@ def engine_inputs(book: Book, engine: str, parts: Iterable[str], trail: Trail) -
 
 
 def as_of(
-    shop: Shop, engine: str, inputs: Iterable[str], trail: Trail, today: date
+    shop: Shop, engine: str, inputs: Iterable[str], touches: Touches, today: date
 ) -> tuple[date, str | None, tuple[str, ...]]:
     """The day and the commit that an engine's story belongs to, and its uncommitted inputs.
 
     Of the commit's day and the last day that its records name, the later: a day that is told of is counted.
     """
     paths = list(inputs)
-    touches = [trail.touched[path] for path in paths if path in trail.touched]
-    last = min(touches, key=lambda touch: touch.nth, default=None)
-    changed = tuple(path for path in paths if path in trail.uncommitted)
+    own = [touches.touched[path] for path in paths if path in touches.touched]
+    last = min(own, key=lambda touch: touch.nth, default=None)
+    changed = tuple(path for path in paths if path in touches.uncommitted)
     days = [date.fromisoformat(last.committed[:10])] if last else []
     days += [day for day in recorded_days(shop, engine, paths) if day <= today]
     return max(days, default=date(1970, 1, 1)), last.commit if last else None, changed

@@ -17,6 +17,7 @@ from ..records.source import Problem, Source, doubt
 from ..wear.exposure import Exposure, Ledger
 from .amounts import amount_in, hours_in
 
+RUNS_BACKWARD = "the counter runs backward"  # how its doubt begins
 HALF_MINUTE = 0.5 / 60  # hours; minutes are written whole
 COUNTED_BY_HAND = frozenset(("km", "starts", "runs"))  # a counter counts hours alone
 
@@ -106,7 +107,7 @@ def _compare(out: EngineLedger, first: CounterReading, second: CounterReading, u
     logged = sum(out.lines[n][2].hours for n in between)
     by_counter = second.hours - first.hours
     if by_counter < 0:
-        message = f"the counter runs backward: {second.hours:g} h after {first.hours:g} h ({first.source.line_text})"
+        message = f"{RUNS_BACKWARD}: {second.hours:g} h after {first.hours:g} h ({first.source.line_text})"
         out.problems.append(
             doubt(second.source, message + "; write a new counter as {kind: change, counter_was: …, counter: …}")
         )

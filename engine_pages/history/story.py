@@ -37,8 +37,10 @@ from .told_parts import (
     Verdict,
     Wear,
 )
+from .told_review import Fact, Judged, Point, PointState, ReviewStory, Written
 from .told_season import PlannedEvent, SeasonEvent, SeasonStory
 from .told_sheets import ChamberReading, MeasuredRow, SheetStory, TestStory
+from .told_trail import Correction, Recorded, TrailStory
 
 __all__ = [
     "NO_WEAR",
@@ -47,9 +49,11 @@ __all__ = [
     "Bound",
     "ChamberReading",
     "ChangeStory",
+    "Correction",
     "DimensionStory",
     "DueStory",
     "EngineStory",
+    "Fact",
     "FitStory",
     "FluidSpan",
     "FoundStory",
@@ -57,6 +61,7 @@ __all__ = [
     "GapKind",
     "GradeStory",
     "IncidentStory",
+    "Judged",
     "Jump",
     "KindStory",
     "LaterFigure",
@@ -68,8 +73,12 @@ __all__ = [
     "PartStory",
     "PhotoStory",
     "PlannedEvent",
+    "Point",
+    "PointState",
     "ReadingKind",
     "ReadingStory",
+    "Recorded",
+    "ReviewStory",
     "SeasonEvent",
     "SeasonStory",
     "SheetRef",
@@ -79,8 +88,10 @@ __all__ = [
     "Stay",
     "Stopper",
     "TestStory",
+    "TrailStory",
     "Verdict",
     "Wear",
+    "Written",
 ]
 
 
@@ -193,7 +204,8 @@ class EngineStory:
     """One engine, told. `as_of` and `commit` belong to the engine's own inputs.
 
     `reached`: the exposure that nine of ten parts of a kind reach, by kind, where enough of it failed to tell.
-    `tests_now`: the last of each test since the last build; one before it was of another assembly.
+    `tests_now`: the last of each test since the last build; one before it was of another assembly. `trail` and `review`
+    are told after the rest (`review/attach`); None where nobody asked.
     """
 
     id: str
@@ -241,6 +253,8 @@ class EngineStory:
     reached: Mapping[str, float] = field(default_factory=dict)
     chambers: tuple[ChamberTrend, ...] = ()
     tests_now: tuple[TestStory, ...] = ()
+    trail: TrailStory | None = None
+    review: ReviewStory | None = None
 
 
 @dataclass(frozen=True, slots=True)

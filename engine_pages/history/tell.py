@@ -24,7 +24,7 @@ from .dues import Now, services_of
 from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
-from .inputs import Trail, as_of, engine_inputs, trail_of
+from .inputs import Touches, as_of, engine_inputs, touches_of
 from .kept_fits import NOTHING_KEPT, Store
 from .kinds import kinds_of
 from .lives import FIRST, LAST
@@ -55,22 +55,22 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
     """Tell every engine whose family is written. `day` stands in the place of each engine's own as-of day."""
     written, checked = checked.problems, known_by(checked, day or checked.today)
     book = open_book(checked)
-    trail = trail_of(book)
+    touches = touches_of(book)
     present = frozenset(checked.shop.tree.paths())
     pools = Pools(book, until_of(day or checked.today))
     lives = LivesReached(book, until_of(day or checked.today), confidence_of(book))
     engines = tuple(
-        tell_engine(book, (pools, lives), records, family, trail, present, day)
+        tell_engine(book, (pools, lives), records, family, touches, present, day)
         for records in sorted(checked.shop.engines.values(), key=lambda r: r.id)
         if (family := checked.shop.family_of(records.id)) is not None
     )
     file = checked.shop.file
     as_of_day = day or max((engine.as_of for engine in engines), default=NO_DAY)
-    last = min(trail.touched.values(), key=lambda touch: touch.nth, default=None)
+    last = min(touches.touched.values(), key=lambda touch: touch.nth, default=None)
     parts = _all_parts(book, pools, engines, as_of_day)
     problems = {*written, *(p for e in engines for p in e.problems), *_ledger_problems(book)}
-    if trail.trouble is not None:
-        problems.add(doubt(Source("shop.yml", 1, 1), f"git does not answer: {trail.trouble}; no commit is known"))
+    if touches.trouble is not None:
+        problems.add(doubt(Source("shop.yml", 1, 1), f"git does not answer: {touches.trouble}; no commit is known"))
     return ShopStory(
         name=(file.it.name if file else None) or "Engine records",
         engines=engines,
@@ -100,7 +100,7 @@ def tell_one(
         raise KeyError(engine)
     present = frozenset(book.checked.shop.tree.paths())
     lives = LivesReached(book, until_of(day or checked.today), confidence_of(book), sight, elsewhere, store)
-    return tell_engine(book, (pools, lives), records, family, trail_of(book), present, day), pools
+    return tell_engine(book, (pools, lives), records, family, touches_of(book), present, day), pools
 
 
 def _all_parts(book: Book, pools: Pools, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
@@ -129,14 +129,14 @@ def _ledger_problems(book: Book) -> Iterable[Problem]:
 
 
 def tell_engine(
-    book: Book, kinds: tuple[Pools, LivesReached], records: EngineRecords, family: Family, trail: Trail,
+    book: Book, kinds: tuple[Pools, LivesReached], records: EngineRecords, family: Family, touches: Touches,
     present: frozenset[str], day: date | None,
 ) -> EngineStory:  # fmt: skip
     """One engine's story, as of a day; `kinds` is what the whole shop knows of like parts."""
     pools, lives = kinds
     stays = [stay for stay in book.checked.fitting.stays if stay.engine == records.id]
-    inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, trail)
-    own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, trail, book.checked.today)
+    inputs = engine_inputs(book, records.id, {stay.part.id for stay in stays}, touches)
+    own_day, commit, uncommitted = as_of(book.checked.shop, records.id, inputs, touches, book.checked.today)
     told_on = day or own_day
     until = until_of(told_on)
     season = season_of(records, told_on)
@@ -147,7 +147,7 @@ def tell_engine(
     inside = _inside(book, stays, until)
     here = tuple(parts[stay.part.id] for stay in inside.values())
     fits = fits_of(book, family, records.id, inside, outlook)
-    sheets = _sheets(book, records, family, parts, outlook, now, present, trail)
+    sheets = _sheets(book, records, family, parts, outlook, now, present, touches)
     services = services_of(book, family, records, now)
     problems = _problems(book, records, inputs, parts.values())
     dues = tuple(sorted((*services, *(d for part in here for d in part.due)), key=lambda d: -(d.share or -1.0)))
@@ -229,7 +229,7 @@ def _inside(book: Book, stays: Sequence[Fitted], until: Moment) -> dict[str, Fit
 
 def _sheets(
     book: Book, records: EngineRecords, family: Family, parts: Mapping[str, PartStory], outlook: Outlook, now: Now,
-    present: frozenset[str], trail: Trail,
+    present: frozenset[str], touches: Touches,
 ) -> tuple[SheetStory, ...]:  # fmt: skip
     out = []
     for sheet in sorted(records.sheets, key=lambda sheet: book.nth[sheet.path]):
@@ -237,7 +237,9 @@ def _sheets(
         if moment > now.until:
             continue
         fits = fits_of(book, family, records.id, book.standing(records.id, moment), outlook, sheet)
-        touch = trail.touched.get(sheet.path)
+        touch = touches.touched.get(sheet.path)
         commit = (touch.commit, touch.committed) if touch else None
-        out.append(sheet_story(book, family, sheet, parts, fits, now, present, commit, sheet.path in trail.uncommitted))
+        out.append(
+            sheet_story(book, family, sheet, parts, fits, now, present, commit, sheet.path in touches.uncommitted)
+        )
     return tuple(out)

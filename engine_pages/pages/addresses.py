@@ -16,7 +16,9 @@ from engine_pages.records.ids import ID_LENGTH, file_id
 FRONT: Final = "index.md"
 METHODS: Final = "methods.md"
 SHEET_FOLDERS: Final = {"build": "builds", "inspection": "inspections", "teardown": "teardowns"}
-ENGINE_LISTS: Final = ("log", "fluids", "service", "tests", "events", "limits", "gaps")
+ENGINE_LISTS: Final = ("log", "fluids", "service", "tests", "events", "limits", "gaps", "corrections")
+CREW_LISTS: Final = ("review",)  # for the crew alone
+OVERVIEW: Final = "engine.md"  # the page of an engine where another page is the first
 STYLES: Final = "engine-pages/styles"
 DIGEST_LETTERS: Final = 12  # of a content's SHA-256: two of a shop's pools will not share them
 SCRIPTS: Final = "engine-pages/scripts"
@@ -34,9 +36,10 @@ def engine_path(engine: str) -> str:
 
 
 def list_path(engine: str, name: str) -> str:
-    """A page of lists of an engine: log, fluids, service, tests, events, limits, gaps; ValueError for any other."""
-    if name not in ENGINE_LISTS:
-        raise ValueError(f"an engine has the pages {', '.join(ENGINE_LISTS)}, not {name}")
+    """A page of lists of an engine, such as its log or its gaps; ValueError for one that there is not."""
+    known = (*ENGINE_LISTS, *CREW_LISTS)
+    if name not in known:
+        raise ValueError(f"an engine has the pages {', '.join(known)}, not {name}")
     return f"engines/{file_id(engine)}/{name}.md"
 
 

@@ -7,6 +7,7 @@ to every other page, photo and part; what this site does not hold has no way, an
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.story import (
     ChangeStory,
     EngineStory,
@@ -18,9 +19,11 @@ from engine_pages.history.story import (
     ShopStory,
 )
 from engine_pages.pages.addresses import (
+    CREW_LISTS,
     ENGINE_LISTS,
     FRONT,
     METHODS,
+    OVERVIEW,
     PartAddresses,
     change_path,
     engine_path,
@@ -38,6 +41,7 @@ from engine_pages.records.source import Source
 
 NO_SERIAL = "no serial"
 CREW = "crew"  # the edition that holds everything
+BUYER = "buyer"  # the edition that opens with the sale summary
 TAG = "tag"  # the edition of the plate on an engine
 
 
@@ -55,10 +59,18 @@ class Desk:
     drawer: ChartDrawer
     directory_urls: bool = False
     by_id: dict[str, PartStory] = field(default_factory=dict)
+    mark: StateMark | None = None
 
     def page_of(self, engine: str) -> str:
-        """The page of an engine: one that is shared is the first page of its own site."""
-        return engine_path(engine) if self.edition == CREW else FRONT
+        """The page of an engine: one that is shared is the first page of its own site, behind a buyer's summary."""
+        if self.edition == CREW:
+            return engine_path(engine)
+        return OVERVIEW if self.edition == BUYER else FRONT
+
+    @property
+    def lists(self) -> tuple[str, ...]:
+        """The pages of lists that each engine has here."""
+        return (*ENGINE_LISTS, *CREW_LISTS) if self.edition == CREW else ENGINE_LISTS
 
     def changes(self) -> tuple[tuple[int, ChangeStory], ...]:
         """Every change of recipe with its number; none on the site of one engine, since a change is of several."""
@@ -78,6 +90,7 @@ def open_desk(
     shelf: PhotoShelf,
     drawer: ChartDrawer,
     directory_urls: bool = False,
+    mark: StateMark | None = None,
 ) -> Desk:
     """The desk for all engines, or for one; KeyError for an engine that the story does not tell."""
     engines = tuple(one for one in story.engines if engine is None or one.id == engine)
@@ -86,7 +99,7 @@ def open_desk(
     parts = story.parts if engine is None else (*engines[0].parts, *engines[0].former_parts)
     addresses = PartAddresses.of(part.id for part in parts)
     by_id = {part.id: part for part in parts}
-    desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id)
+    desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id, mark)
     changes = (change_path(change.fluid, number) for number, change in desk.changes())
     kinds = (kind_path(kind.family, kind.kind) for kind in desk.kinds())
     return replace(desk, paths=frozenset([*_paths(desk), *changes, *kinds]))
@@ -99,7 +112,7 @@ def _paths(desk: Desk) -> Iterator[str]:
     yield METHODS
     for engine in desk.engines:
         yield desk.page_of(engine.id)
-        yield from (list_path(engine.id, name) for name in ENGINE_LISTS)
+        yield from (list_path(engine.id, name) for name in desk.lists)
         yield from (sheet_path(sheet.ref) for sheet in engine.sheets)
     yield from (f"parts/{stem}.md" for stem in desk.addresses.stems.values())
 

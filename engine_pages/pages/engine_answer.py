@@ -100,7 +100,8 @@ def engine_more(engine: EngineStory) -> str:
 
 
 def _missing(engine: EngineStory) -> Iterator[str]:
-    """How many parts have no reading at all, and how many readings are missing: the gaps page lists those."""
+    """How many parts have no reading at all, and of how many parts, sets and clearances some are missing: the gaps page
+    lists those."""
     unread, of = sum(not_measured(part) for part in engine.parts), count_words(len(engine.parts), "part")
     if unread:
         yield f"{unread} of {of} {'has' if unread == 1 else 'have'} no reading against a limit."

@@ -160,6 +160,17 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
         ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
         ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
         ("gaps", "Known gaps", gap_count(engine)),
+        ("corrections", "Corrections", _correction_count(engine)),
+        ("review", "Before a sale", _open_count(engine)),
     )
-    lines = tuple(Line(quiet=quiet, link=Link(title, here.listing(engine.id, name))) for name, title, quiet in pages)
+    ways = ((here.listing(engine.id, name), title, quiet) for name, title, quiet in pages)
+    lines = tuple(Line(quiet=quiet, link=Link(title, way)) for way, title, quiet in ways if way is not None)
     return Lines(Heading("also", "Also of this engine"), lines)
+
+
+def _correction_count(engine: EngineStory) -> str:
+    return count_words(len(engine.trail.corrections), "correction") if engine.trail is not None else "not known"
+
+
+def _open_count(engine: EngineStory) -> str:
+    return f"{count_words(len(engine.review.in_state('open')), 'point')} open" if engine.review is not None else ""

@@ -152,6 +152,15 @@ def _set_name(here: Here, parts: tuple[PartStory, ...]) -> str:
     names = [here.part_name(part.id) for part in parts]
     if not all(part.named for part in parts):
         return count_words(len(parts), "part")
+    return serial_words(names)
+
+
+def serial_words(names: Sequence[str]) -> str:
+    """Several serials: both ends where they follow each other, else all of them.
+
+    >>> serial_words(["AS-41", "AS-42", "AS-43"]), serial_words(["CM-20", "CM-21"])
+    ('AS-41 to AS-43', 'CM-20 and CM-21')
+    """
     return f"{names[0]} to {names[-1]}" if len(names) > 2 and in_sequence(names) else list_words(names)
 
 

@@ -20,6 +20,7 @@ from engine_pages.pages.pieces import BarLine, Bars, Cell, Charts, Heading, Line
 from engine_pages.pages.season_section import SeasonSection, season_section
 from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.shown_units import shown
+from engine_pages.pages.trail_words import drafts
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import day_words
 
@@ -55,7 +56,7 @@ def engine_page(desk: Desk, engine: EngineStory) -> EnginePage:
     folder = f"engines/{engine.id}/"
     return EnginePage(
         head=_head(here, engine, folder),
-        stops=_stops(here, engine),
+        stops=stops_section(here, engine),
         places=engine_map(here, engine),
         season=season_section(here, engine),
         due=due_table(
@@ -78,16 +79,19 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
     claim, rest = engine_answer(engine)
     return PageHead(
         id=engine.id,
-        under=_under(engine),
+        under=under_words(engine),
         cells=_cells(here, engine),
         claim=claim,
         rest=rest,
         more=engine_more(engine),
-        says=says(
-            engine.problems,
-            [f"{folder}engine.yml", f"{folder}plan.yml"],
-            folder,
-            here.listing(engine.id, "gaps", "doubt"),
+        says=(
+            *drafts(len(engine.uncommitted)),
+            *says(
+                engine.problems,
+                [f"{folder}engine.yml", f"{folder}plan.yml"],
+                folder,
+                here.listing(engine.id, "gaps", "doubt"),
+            ),
         ),
         foot=engine_foot(engine, folder.rstrip("/"), maker=True),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
@@ -95,7 +99,7 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
     )
 
 
-def _under(engine: EngineStory) -> tuple[str, ...]:
+def under_words(engine: EngineStory) -> tuple[str, ...]:
     """Name, family, use and stamping, each where it is not said already."""
     said: list[str] = []
     stamped = f"stamped {engine.stamped}" if engine.stamped else None
@@ -127,7 +131,8 @@ def _sheet_cell(here: Here, engine: EngineStory, label: str) -> Cell:
     return Cell(label, day_words(sheet.day), sheet_words(sheet) if label == "last strip" else "", here.sheet(sheet))
 
 
-def _stops(here: Here, engine: EngineStory) -> Bars | None:
+def stops_section(here: Here, engine: EngineStory) -> Bars | None:
+    """What stops it first, the members of a set together."""
     shown_ones = stoppers_joined(engine.shortlist)[:MOST_STOPPERS]
     lines = [_stop_line(here, engine, one, count) for one, count in shown_ones]
     if not lines:

@@ -1,7 +1,7 @@
 """A link as a code to be read by a phone, with words under it: whoever reads it sees the page.
 
-In: an address and what is to be said. Out: SVG and PNG, the same bytes for the same words. QR code by ISO/IEC 18004,
-error correction M (15 % of it may be scratched away).
+In: an address, or any short text, and what is to be said. Out: SVG and PNG, the same bytes for the same words; or lines
+for a terminal. QR code by ISO/IEC 18004, error correction M (15 % of it may be scratched away); on a terminal L.
 """
 
 import io
@@ -16,10 +16,13 @@ MODULE: Final = 12  # px of one module in the picture
 LINE: Final = 22  # px from one line of words to the next
 WARNING: Final = "Whoever reads this code sees the page behind it."
 _DARK: Final = "#000"
+# ECMA-48, SGR, with the bright white that terminals add to it: what is drawn are the light modules.
+_LIGHT_ON_DARK: Final = "\x1b[97;40m"
+_PLAIN: Final = "\x1b[0m"
 
 
-def code_svg(address: str, title: str) -> str:
-    """The code with its words, one unit a module."""
+def code_svg(address: str, title: str, *more: str) -> str:
+    """The code with its words under it, a line each, one unit a module."""
     code = segno.make(address, error="m", micro=False)
     side = code.symbol_size(border=QUIET)[0]
     path = " ".join(
@@ -28,7 +31,7 @@ def code_svg(address: str, title: str) -> str:
     words = "".join(
         f'<text x="{side / 2:g}" y="{side + 2 * number:g}" font-size="1.3" text-anchor="middle" '
         f'font-family="sans-serif" fill="{_DARK}">{escape(line)}</text>'
-        for number, line in enumerate((title, WARNING))
+        for number, line in enumerate((title, *more))
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side + 4}" role="img">'
@@ -37,7 +40,7 @@ def code_svg(address: str, title: str) -> str:
     )
 
 
-def code_png(address: str, title: str) -> bytes:
+def code_png(address: str, title: str, *more: str) -> bytes:
     """The same as a picture."""
     code = segno.make(address, error="m", micro=False)
     side = int(code.symbol_size(border=QUIET)[0]) * MODULE
@@ -49,8 +52,16 @@ def code_png(address: str, title: str) -> bytes:
                 left, top = (x + QUIET) * MODULE, (y + QUIET) * MODULE
                 draw.rectangle((left, top, left + MODULE - 1, top + MODULE - 1), fill=0)
     font = ImageFont.load_default(16)
-    for number, line in enumerate((title, WARNING)):
+    for number, line in enumerate((title, *more)):
         draw.text((side / 2, side + number * LINE), line, fill=0, font=font, anchor="ma")
     out = io.BytesIO()
     picture.save(out, "PNG", optimize=True)
     return out.getvalue()
+
+
+def code_of_lines(text: str) -> str:
+    """The code as lines of half blocks, two modules a letter, in colours of its own: dark on light whatever the
+    terminal's are."""
+    out = io.StringIO()
+    segno.make(text, error="l", micro=False).terminal(out, border=QUIET, compact=True)
+    return "\n".join(f"{_LIGHT_ON_DARK}{line}{_PLAIN}" for line in out.getvalue().splitlines())

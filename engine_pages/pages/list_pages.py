@@ -41,6 +41,8 @@ TITLES = {
     "events": "Events",
     "limits": "Limits",
     "gaps": "Gaps",
+    "corrections": "Corrections",
+    "review": "Before a sale",
 }
 
 

@@ -3,18 +3,21 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from engine_pages.editions.edition import tell_edition, tell_whole
+from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
 from engine_pages.editions.once_crew_only import Sealed, sealed_of
 from engine_pages.editions.table import Edition
 from engine_pages.history.kept_fits import Store
 from engine_pages.history.rest import Rest
 from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop
+from engine_pages.pages.bare_shelf import BareShelf
 from engine_pages.pages.bench_shelf import Numbers, bench_pages, bench_path
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.desk import CREW
+from engine_pages.pages.handed_records import state_mark
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.checked import Checked
+from engine_pages.review.attach import with_trails
 
 BENCH = "bench"  # the edition that is a form and no history
 
@@ -25,13 +28,17 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
     `revision`: the commit up to which what was once crew only is looked for. KeyError for an engine that is not there.
     """
     if edition == CREW:
-        return tell_shop(checked)
-    return tell_edition(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision))
+        return with_trails(tell_shop(checked), checked, Cache())
+    return tell_edition(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=Cache())
 
 
 def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revision: str = "HEAD") -> Site:
     """The site of one engine in one edition; of the bench edition its files alone."""
-    return _site(checked, told_for(checked, engine, edition, revision), engine, edition, cache, None)
+    if edition == CREW:
+        told = told_for(checked, engine, edition, revision)
+        return build_pages(told, engine, edition, checked.shop.tree.read, cache)
+    whole = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+    return _site(checked, whole, engine, edition, cache, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +59,18 @@ def site_of(
     checked: Checked, engine: str, edition: Edition, cache: Cache, around: Around
 ) -> tuple[Site, frozenset[str]]:
     """As `site_for`, from a group's own records; with it the words that were looked up among the shop's names."""
-    told = tell_whole(checked, engine, edition, None, around.sealed, around.rest, around.store)
-    site = _site(checked, told.story, engine, edition, cache, around.numbers)
+    told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store)
+    site = _site(checked, told, engine, edition, cache, around.numbers)
     return site, frozenset(told.forbidden.asked)
 
 
 def _site(
-    checked: Checked, told: ShopStory, engine: str, edition: Edition, cache: Cache, numbers: Numbers | None
+    checked: Checked, told: ToldEdition, engine: str, edition: Edition, cache: Cache, numbers: Numbers | None
 ) -> Site:
+    read = checked.shop.tree.read
     if edition == BENCH:
         top = bench_path(engine).rpartition("/")[0] + "/"
-        made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.engines, numbers=numbers))
+        made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.story.engines, numbers=numbers))
         return Site((), {path.removeprefix(top): content for path, content in made.items()}, (), ())
-    return build_pages(told, engine, edition, checked.shop.tree.read, cache)
+    mark = state_mark(checked, told, engine, BareShelf(read, cache)) if edition in WITH_TRAIL else None
+    return build_pages(told.story, engine, edition, read, cache, mark=mark)

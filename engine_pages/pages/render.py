@@ -20,6 +20,7 @@ from engine_pages.pages.line_breaks import with_line_breaks
 from engine_pages.pages.list_pages import ListPage
 from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
+from engine_pages.pages.sale_page import SalePage
 from engine_pages.pages.sheet_page import SheetPage
 from engine_pages.pages.tag_page import TagPage
 from engine_pages.shipped import shipped
@@ -27,7 +28,9 @@ from engine_pages.shipped import shipped
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
-PageData = FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage | TagPage
+PageData = (
+    FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage | TagPage | SalePage
+)
 
 TEMPLATES: Final[dict[type[Any], str]] = {
     FrontPage: "front.html.jinja",
@@ -39,6 +42,7 @@ TEMPLATES: Final[dict[type[Any], str]] = {
     KindPage: "kind.html.jinja",
     MethodsPage: "methods.html.jinja",
     TagPage: "tag.html.jinja",
+    SalePage: "sale.html.jinja",
 }
 
 

@@ -26,6 +26,7 @@ from engine_pages.pages.sheet_sections import (
     rest_lines,
     work_lines,
 )
+from engine_pages.pages.trail_words import drafts, recorded_words, sheet_corrections
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import HARD_BLANK, capital, count_words, day_words, list_words, small, unit_words
 
@@ -47,7 +48,8 @@ class SheetPage:
 
     `fitted` is what a build put where; `photos` and `found` what was seen; `measured` every reading against its limit;
     `decided` what was decided, with ruled lines for a pencil where `by_hand` says so; `tests`, `work` (machining) and
-    `rest` (torque, fluids, corrections, what was not looked at) follow.
+    `rest` (torque, fluids, corrections, what was not looked at) follow; `corrected` is what was changed since it was
+    recorded.
     """
 
     head: PageHead
@@ -61,6 +63,7 @@ class SheetPage:
     work: Lines | None
     rest: Lines | None
     note: Note | None
+    corrected: Table | None
 
 
 def sheet_page(desk: Desk, engine: EngineStory, sheet: SheetStory) -> SheetPage:
@@ -79,6 +82,7 @@ def sheet_page(desk: Desk, engine: EngineStory, sheet: SheetStory) -> SheetPage:
         work=work_lines(here, sheet, within),
         rest=rest_lines(sheet),
         note=_note(sheet),
+        corrected=sheet_corrections(here, engine, sheet),
     )
 
 
@@ -98,7 +102,10 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
         claim=claim,
         rest=rest,
         more=_more(sheet),
-        says=says(engine.problems, [sheet.ref.path], sheet.ref.path, here.listing(engine.id, "gaps", "doubt")),
+        says=(
+            *drafts(int(sheet.uncommitted)),
+            *says(engine.problems, [sheet.ref.path], sheet.ref.path, here.listing(engine.id, "gaps", "doubt")),
+        ),
         foot=engine_foot(engine, sheet.ref.path),
         print_margin=print_margin(sheet_words(sheet.ref), engine.as_of, sheet.commit),
         patterns=shared_patterns(),
@@ -110,7 +117,8 @@ def _cells(here: Here, engine: EngineStory, sheet: SheetStory) -> tuple[Cell, ..
     hours = amount_words(sheet.engine_hours, "hours") if sheet.engine_hours is not None else "unknown"
     beside = [f"counter {_counter_words(sheet.counter)}"] if sheet.counter else []
     beside += [f"since build {amount_words(since, 'hours')}"] if since is not None else []
-    committed = day_words(sheet.committed) if sheet.committed is not None else ""
+    recorded = engine.trail.sheets.get(sheet.ref.path) if engine.trail is not None else None
+    committed = recorded_words(recorded) if recorded is not None else ""
     return (
         Cell("engine", engine.id, href=here.engine(engine.id)),
         Cell("date", day_words(sheet.ref.day), sheet.clock or ""),

@@ -5,6 +5,7 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -12,9 +13,9 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.story import EngineStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
-    ENGINE_LISTS,
     FRONT,
     METHODS,
     SCRIPTS,
@@ -31,7 +32,9 @@ from engine_pages.pages.chamber_page import NAME as CHAMBERS
 from engine_pages.pages.chamber_page import chamber_page
 from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
-from engine_pages.pages.desk import CREW, TAG, Desk, open_desk
+from engine_pages.pages.corrections_page import NAME as CORRECTIONS
+from engine_pages.pages.corrections_page import corrections_page
+from engine_pages.pages.desk import BUYER, CREW, TAG, Desk, open_desk
 from engine_pages.pages.dossier import Dossier, dossier, dossier_html, dossier_path
 from engine_pages.pages.engine_page import engine_page
 from engine_pages.pages.front_page import front_page
@@ -44,6 +47,10 @@ from engine_pages.pages.part_page import part_page, title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.pieces import headings_of
 from engine_pages.pages.render import PageData, render
+from engine_pages.pages.review_page import NAME as REVIEW
+from engine_pages.pages.review_page import review_page
+from engine_pages.pages.sale_page import TITLE as SALE_TITLE
+from engine_pages.pages.sale_page import sale_page
 from engine_pages.pages.sheet_page import sheet_page
 from engine_pages.pages.tag_page import tag_page
 from engine_pages.pages.words import day_words
@@ -53,12 +60,19 @@ from engine_pages.shipped import shipped
 MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
 STYLE_PATHS = tuple(f"{STYLES}/{name}" for name in _SHEETS)
+ONE_SHEET = f"{STYLES}/all.css"  # the four in one, for pages that lie together on a host: three requests less
 SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
+
+_COMMENT = re.compile(rb"/\*.*?\*/", re.DOTALL)
+_BLANK_LINES = re.compile(rb"\s*\n\s*")
 
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 Progress = Callable[[str], None]
 Files = Mapping[str, Callable[[], bytes]]
 NO_FILES: Files = MappingProxyType({})
+_LISTS: Mapping[str, Callable[[Desk, EngineStory], PageData]] = MappingProxyType(
+    {CHAMBERS: chamber_page, CORRECTIONS: corrections_page, REVIEW: review_page}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,17 +109,19 @@ def build_pages(
     directory_urls: bool = False,
     progress: Progress | None = None,
     bench: Files = NO_FILES,
+    mark: StateMark | None = None,
 ) -> Site:
     """Every page of a site.
 
     engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
-    bench: the engines' bench pages, which go with the site and are linked from it.
+    bench: the engines' bench pages, which go with the site and are linked from it. mark: what names the state that the
+    pages tell, for the dossier.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
-    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls)
+    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls, mark)
     nav = navigation(desk)
     in_nav = set(_paths_of(nav))
     pages = []
@@ -130,12 +146,15 @@ def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
 def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
     if desk.edition == CREW:
         yield FRONT, "Engines", front_page(desk)
+    if desk.edition == BUYER:
+        yield from ((FRONT, SALE_TITLE, sale_page(desk, engine)) for engine in desk.engines)
     for engine in desk.engines:
         yield desk.page_of(engine.id), engine.id, engine_page(desk, engine)
         for sheet in engine.sheets:
             yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
-        for name in ENGINE_LISTS:
-            data = chamber_page(desk, engine) if name == CHAMBERS else list_page(desk, engine, name)
+        for name in desk.lists:
+            make = _LISTS.get(name)
+            data = list_page(desk, engine, name) if make is None else make(desk, engine)
             yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", data
     for number, change in desk.changes():
         yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
@@ -189,10 +208,15 @@ def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
     for sheets, parts in ((True, True), (True, False), (False, False)):
         engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
-        nav: tuple[NavItem, ...] = (("Engines", FRONT), *engines) if desk.edition == CREW else _unfolded(engines)
+        nav: tuple[NavItem, ...] = (*_first(desk), *(engines if desk.edition == CREW else _unfolded(engines)))
         if len(list(_paths_of(nav))) <= MOST_IN_NAV:
             break
     return nav
+
+
+def _first(desk: Desk) -> tuple[NavItem, ...]:
+    """What stands before the engines."""
+    return {CREW: (("Engines", FRONT),), BUYER: ((SALE_TITLE, FRONT),)}.get(desk.edition, ())
 
 
 def _unfolded(engines: Iterable[NavItem]) -> tuple[NavItem, ...]:
@@ -226,6 +250,16 @@ def _own_files() -> dict[str, Callable[[], bytes]]:
     folder = shipped("site_template") / "scripts"
     scripts = {path: (folder / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
     return {**own_styles(), **scripts}
+
+
+def one_sheet() -> dict[str, Callable[[], bytes]]:
+    """The same in one, without the words for those who work on them."""
+
+    def joined() -> bytes:
+        sheets = b"\n".join(read() for read in own_styles().values())
+        return _BLANK_LINES.sub(b"\n", _COMMENT.sub(b"", sheets)).lstrip()
+
+    return {ONE_SHEET: joined}
 
 
 def own_styles() -> dict[str, Callable[[], bytes]]:

@@ -158,6 +158,12 @@ class Repo:
             return None
         return found.decode("ascii").strip() if _COMMIT_ID.fullmatch(found) else None
 
+    def tree_of(self, commit: str) -> str:
+        """Git's name for the shop's folder as it is in a commit: the same files have the same. GitFailed."""
+        return (
+            run_git(self.root, "rev-parse", "--verify", "--end-of-options", f"{commit}:{self.prefix}").decode().strip()
+        )
+
     def is_shallow(self) -> bool:
         """Whether the clone's history was cut: then its oldest commit seems to have touched everything."""
         return run_git(self.root, "rev-parse", "--is-shallow-repository").strip() == b"true"
@@ -273,7 +279,7 @@ class Repo:
                     yield next(fields), blob if blob.strip("0") else "", touch
             elif field:
                 nth += 1
-                touch = Touch(field.strip("\n"), _iso(next(fields)), _iso(next(fields)), nth)
+                touch = Touch(field.strip("\n"), iso_date(next(fields)), iso_date(next(fields)), nth)
 
 
 def _environment(settings: Mapping[str, str]) -> dict[str, str]:
@@ -306,7 +312,7 @@ def _is_under(path: str, wanted: set[str]) -> bool:
     return any("/".join(steps[:length]) in wanted for length in range(len(steps) + 1))
 
 
-def _iso(raw: str) -> str:
+def iso_date(raw: str) -> str:
     """git's raw date, seconds and offset (`1709164800 +0100`), as ISO 8601; what no calendar holds is the epoch."""
     try:
         seconds, offset = raw.strip("\n").split(" ")

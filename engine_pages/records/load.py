@@ -32,6 +32,7 @@ _ENGINE = re.compile(r"engines/([^/]+)/(engine|plan|review)\.yml")
 _LOG = re.compile(r"engines/([^/]+)/log(?:\.yml|/[^/]+\.yml)")
 _SHEET = re.compile(r"engines/([^/]+)/(?:(builds|inspections)/([^/]+)\.yml|(teardowns)/([^/]+)/teardown\.yml)")
 _LAB = re.compile(r"engines/([^/]+)/lab/[^/]+\.yml")
+_KINDS = (("log", _LOG), ("part", _PART), ("family", _FAMILY))
 _LIKE_A_RECORD = re.compile(r"\.ya?ml([~.][^/]*)?$", re.IGNORECASE)  # also what an editor or a merge leaves beside it
 _SHEET_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?:-(\d{1,2}))?", re.ASCII)
 
@@ -88,6 +89,23 @@ def place_of_sheet(path: str) -> tuple[str, SheetKind, str] | None:
     if match is None:
         return None
     return match[1], SHEET_FOLDERS[match[2] or match[4]], match[3] or match[5]
+
+
+def record_kind(path: str) -> str | None:
+    """What kind of record is read from a path; None where none is.
+
+    >>> record_kind("engines/K-07/log.yml"), record_kind("engines/K-07/builds/2026-10-31.yml"), record_kind("a.yml")
+    ('log', 'build', None)
+    """
+    place = place_of_sheet(path)
+    if place is not None:
+        return place[1]
+    if path in ("shop.yml", "shares.yml"):
+        return path.removesuffix(".yml")
+    match = _ENGINE.fullmatch(path)
+    if match is not None:
+        return match[2]
+    return next((kind for kind, pattern in _KINDS if pattern.fullmatch(path)), None)
 
 
 @dataclass(frozen=True, slots=True)

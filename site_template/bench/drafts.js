@@ -20,8 +20,19 @@ function lockOf(id) {
   setTimeout(() => late.abort(), LOCK_WAIT);
   return new Promise((resolve) => {
     navigator.locks.request(lockName(id), { signal: late.signal }, () => new Promise(resolve))
-      .catch((trouble) => resolve(trouble.name === "AbortError" ? null : () => {}));
+      .catch((trouble) => {
+        resolve(trouble.name === "AbortError" ? null : () => {});
+        endedElsewhere(id);
+      });
   });
+}
+
+/* The lock was taken from this window: another has ended the draft. What is not kept yet is kept anew, and not lost. */
+function endedElsewhere(id) {
+  const one = live.get(id);
+  if (!one || one.work || one.dirty) return;
+  live.delete(id);
+  if (shown?.id === id) goSaying(TAKEN_IN);
 }
 
 let waiting = null;
@@ -139,7 +150,8 @@ async function dropPhoto(id, n) {
 
 async function dropDraft(draft) {
   await writing;
-  await deleteDraft(draft.id);
+  await deleteDraft(draft);
+  if (!isLive(draft)) navigator.locks?.request(lockName(draft.id), { steal: true }, () => {}); // tells who writes it
   live.get(draft.id)?.release();
   live.delete(draft.id);
 }

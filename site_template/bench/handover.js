@@ -12,7 +12,8 @@ function wholeSheet(draft) {
   const sheet = structuredClone(draft.sheet);
   const names = photoNames(draft);
   for (const photo of draft.photos) {
-    const line = { file: names.get(photo.n), ...(photo.view.trim() && { view: photo.view.trim() }), ...(photo.caption.trim() && { caption: photo.caption.trim() }), ...(photo.taken && { taken: photo.taken }), original: photo.original };
+    const line = { file: names.get(photo.n) };
+    for (const key of ["view", "caption", "taken", "original"]) putText(line, [key], (photo[key] ?? "").trim());
     const path = photo.place ? ["positions", photo.place, "photos"] : ["photos"];
     putText(sheet, path, [...(textAt(sheet, path) ?? []), line]);
   }
@@ -141,8 +142,29 @@ function receiptFields(draft, typed) {
     labelled("Receipt", typed),
     button("Throw the draft away", async () => {
       const { receipt, changed } = await zipOf(draft.id);
-      if (sameReceipt(typed.value, receipt) && changed === draft.changed) return thrownAway(draft, "Thrown away: it has been taken in.");
-      const older = draft.handed.some((one) => sameReceipt(typed.value, one.receipt));
-      return say(older ? "This receipt is of an earlier state: the sheet was changed since. Hand it over again." : "This is not the receipt of this sheet. Nothing was thrown away.");
+      if (sameReceipt(typed.value, receipt) && changed === draft.changed) return thrownAway(draft, TAKEN_IN);
+      return say(hadReceipt(draft, typed.value) ? EARLIER : "This is not the receipt of this sheet. Nothing was thrown away.");
     }, { class: "away" }));
+}
+
+const TAKEN_IN = "Thrown away: it has been taken in.";
+const EARLIER = "This receipt is of an earlier state: the sheet was changed since. Hand it over again.";
+const hadReceipt = (draft, code) => draft.handed.some((one) => sameReceipt(code, one.receipt));
+
+/* A receipt that came with the address, from the code that the taking-in shows: the draft that it belongs to ends, also
+   where another window has it open. Returns what the address is then, and what is said. */
+async function endedBy(code) {
+  const all = await drafts();
+  if (unshown) throw unshown;
+  all.sort((one, other) => hadReceipt(other, code) - hadReceipt(one, code));
+  for (const draft of all) {
+    const { receipt, changed } = await zipOf(draft.id);
+    if (!sameReceipt(code, receipt)) continue;
+    if (live.get(draft.id)?.work || changed !== draft.changed) return [`#/d/${draft.id}/over`, BUSY];
+    await dropDraft(draft);
+    return ["#/", `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}. ${TAKEN_IN}`];
+  }
+  const older = all.find((draft) => hadReceipt(draft, code));
+  return older ? [`#/d/${older.id}/over`, EARLIER]
+    : ["#/", `${code} is the receipt of no sheet here: nothing was thrown away. If it was written in another browser, or in the page on the home screen, type the receipt in there.`];
 }

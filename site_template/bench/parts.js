@@ -16,6 +16,13 @@ function el(name, attributes = {}, ...inside) {
 const say = (words) => { document.getElementById("said").textContent = words; };
 const button = (words, onclick, attributes = {}) => el("button", { type: "button", onclick, ...attributes }, words);
 
+/* Fields under a heading that is touched to show them. */
+const folded = (words, open, ...fields) => el("details", { open }, el("summary", {}, words), ...fields);
+
+/* Where it is said what is odd about a field. */
+const oddBox = () => el("div", { class: "odd", role: "status" });
+const sentences = (said) => said.filter(Boolean).map((words) => el("p", {}, words));
+
 let ids = 0;
 const newId = () => `f${(ids += 1)}`;
 
@@ -31,16 +38,16 @@ function textField(draft, path, label, options = {}) {
   const { in: root = draft.sheet, keep: save = () => keep(draft) } = options;
   const read = textAt(root, path);
   const field = el(options.long ? "textarea" : "input", {
-    id, name: path.join("."), autocapitalize: options.capitals ?? "off", spellcheck: options.long ? "true" : "false",
+    id, name: path.join("."), autocapitalize: options.capitals ?? (options.long ? "sentences" : "off"), spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, rows: options.long ? 3 : null,
     oninput: () => { putText(root, path, field.value.trim()); save(); later(); },
     onchange: () => look(),
   });
   const judged = options.odd ?? (options.unit && ((text) => unread(text, options.unit, { alone: true, example: options.example })));
-  const odd = judged && el("div", { class: "odd", role: "status" });
+  const odd = judged && oddBox();
   const look = () => {
     const text = field.value.trim();
-    odd?.replaceChildren(...[text && judged(text)].filter(Boolean).map((words) => el("p", {}, words)));
+    odd?.replaceChildren(...sentences([text && judged(text)]));
   };
   const later = soon(look);
   field.value = typeof read === "string" ? read : "";
@@ -73,12 +80,12 @@ function choice(draft, path, label, words, options = {}) {
 /* A reading: one field, or several for repeats; unit, last value, limit beside it; what is odd under it. */
 function readingField(draft, path, label, about) {
   const box = el("div", { class: "reading" });
-  const odd = el("div", { class: "odd", role: "status" });
+  const odd = oddBox();
   const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
   const look = () => {
     const now = values();
     const said = new Set(now.flatMap((value) => unread(value, about.unit, { alone: now.length > 1, example: about.example }) ?? about.odd?.(value) ?? []));
-    odd.replaceChildren(...[...said].map((words) => el("p", {}, words)));
+    odd.replaceChildren(...sentences([...said]));
   };
   const later = soon(look);
   const store = () => {

@@ -10,11 +10,11 @@ function placeScreen(draft, position) {
   if (!position.whole) inside.push(...partFields(draft, position, base, set));
   for (const dimension of position.dimensions) inside.push(dimensionFields(draft, position, base, dimension, set));
   if (draft.kind !== "build") inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
-  inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, capitals: "sentences", hint: "In your own words; the owner may read it." }));
+  inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
   if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
   if (draft.kind !== "inspection" && !position.whole) inside.push(workFields(draft, position, set));
-  if (set && draft.kind === "teardown") inside.push(el("details", {}, el("summary", {}, "One of the set differs"), ...memberFields(draft, position)));
+  if (set && draft.kind === "teardown") inside.push(differing(draft, position));
   return inside;
 }
 
@@ -32,7 +32,7 @@ function partFields(draft, position, base, set) {
     return field;
   });
   if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "Goes in", FORM.origins));
-  return fields.length > 1 ? [el("details", { open: draft.kind === "build" }, el("summary", {}, "Serials"), ...fields)] : fields;
+  return fields.length > 1 ? [folded("Serials", draft.kind === "build", ...fields)] : fields;
 }
 
 function dimensionFields(draft, position, base, dimension, set) {
@@ -85,14 +85,19 @@ function gradeField(draft, position, base, observed, set) {
 const decisionFields = (draft, base) => [
   choice(draft, [...base, "decision"], "Decision", FORM.decisions),
   choice(draft, [...base, "because"], "Because", FORM.causes),
-  textField(draft, [...base, "why"], "Why", { long: true, capitals: "sentences" }),
+  textField(draft, [...base, "why"], "Why", { long: true }),
 ];
 
-const memberFields = (draft, position) => position.members.flatMap((member) => {
-  const base = ["positions", position.id + MEMBER_JOIN + member.id];
-  return [el("h3", {}, member.id), textField(draft, [...base, "finding"], `Finding, ${member.id}`, { long: true, capitals: "sentences" }),
-    choice(draft, [...base, "decision"], `Decision, ${member.id}`, FORM.decisions), choice(draft, [...base, "because"], `Because, ${member.id}`, FORM.causes)];
-});
+/* What is said of one member alone; open where something is. */
+function differing(draft, position) {
+  const baseOf = ({ id }) => ["positions", position.id + MEMBER_JOIN + id];
+  const said = (member) => textAt(draft.sheet, baseOf(member)) !== undefined;
+  return folded("One of the set differs", position.members.some(said), ...position.members.map((member) => {
+    const [{ id }, base] = [member, baseOf(member)];
+    return folded(id, said(member), textField(draft, [...base, "finding"], `Finding, ${id}`, { long: true }),
+      choice(draft, [...base, "decision"], `Decision, ${id}`, FORM.decisions), choice(draft, [...base, "because"], `Because, ${id}`, FORM.causes));
+  }));
+}
 
 /* ---------- photos of a place ---------- */
 
@@ -171,9 +176,9 @@ function chamberFields(draft, test, row) {
   const path = ["tests", test.id, row.id];
   const read = textAt(draft.sheet, path);
   const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
-  const odd = el("div", { class: "odd", role: "status" });
-  const look = () => odd.replaceChildren(...inputs.map((one) => one.value.trim()).filter(Boolean)
-    .map((text) => unread(text, null, { alone: row.chambers > 1, example: "812" })).filter(Boolean).map((words) => el("p", {}, words)));
+  const odd = oddBox();
+  const look = () => odd.replaceChildren(...sentences(inputs.map((one) => one.value.trim())
+    .map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }))));
   const later = soon(look);
   const inputs = cells.map((cell, n) => {
     const input = el("input", {

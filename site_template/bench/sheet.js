@@ -78,15 +78,17 @@ function whichSheet(draft) {
   const day = el("input", { type: "date", id: newId(), value: draft.day });
   const which = nthField(draft.nth);
   const kind = el("select", { id: newId() }, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
-  return el("details", {}, el("summary", {}, "Day and kind of this sheet"), labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
+  return folded("Day and kind of this sheet", false, labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 
 const emptyAway = (draft) => (isEmpty(draft) ? button("Throw this empty sheet away", async () => {
   if (isEmpty(draft)) await thrownAway(draft, "Thrown away: nothing was written on it.");
 }, { class: "away" }) : null);
 
+const BUSY = "Something of this sheet is still being kept or handed over. Try again in a moment.";
+
 async function thrownAway(draft, words) {
-  if (live.get(draft.id)?.work) return say("Something of this sheet is still being kept or handed over. Try again in a moment.");
+  if (live.get(draft.id)?.work) return say(BUSY);
   try {
     await dropDraft(draft);
   } catch (trouble) {

@@ -15,6 +15,7 @@ const dayWords = (draft) => {
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
 const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+const onlyWay = () => el("nav", {}, button("All sheets", () => go(), { class: "main" }));
 const goSaying = (words) => { parting = words; go(); };
 
 function showStanding() {
@@ -90,7 +91,7 @@ function headScreen(draft) {
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
     textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
     textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
-    textField(draft, ["note"], "Note", { long: true, capitals: "sentences", hint: "The owner may read it." }),
+    textField(draft, ["note"], "Note", { long: true, hint: "The owner may read it." }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
 }
@@ -114,7 +115,7 @@ function withSteps(draft, steps, screen) {
 
 async function screenFor(draft, steps) {
   if (steps[0] !== "d") return homeScreen();
-  if (!draft) return [el("h1", {}, "This sheet is not on this device"), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
+  if (!draft) return [el("h1", {}, "This sheet is not on this device"), onlyWay()];
   const inside = insideOf(draft, steps.slice(2));
   return isLive(draft) ? inside : readAlone(draft, inside);
 }
@@ -139,7 +140,17 @@ function insideOf(draft, rest) {
   return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
 }
 
+/* The receipt that an address brings is used up before anything is shown, and the address is an ordinary one then. */
+async function readReceipt() {
+  const [, code] = /^#receipt=([\w-]+)/.exec(window.location.hash) ?? [];
+  if (!code) return;
+  const [where, words] = await endedBy(code).catch((trouble) => ["#/", `Nothing was thrown away: ${trouble.message}.`]);
+  window.history.replaceState(null, "", where);
+  say(words);
+}
+
 async function render() {
+  await readReceipt();
   const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
   stopWaiting();
   let draft = null;
@@ -148,7 +159,7 @@ async function render() {
     draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
     inside = await screenFor(draft, steps);
   } catch (trouble) {
-    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), el("nav", {}, button("All sheets", () => go(), { class: "main" }))];
+    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), onlyWay()];
   }
   if (room.querySelector(".places")) listAt = window.scrollY;
   room.replaceChildren(...inside.filter(Boolean));

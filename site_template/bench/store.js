@@ -23,12 +23,13 @@ function database() {
   return opened;
 }
 
+/* Work on stores of the database, all of it or nothing. */
 async function within(names, mode, work) {
   try {
     const db = await database();
     return await new Promise((resolve, reject) => {
       const transaction = db.transaction(names, mode);
-      const asked = work((name) => transaction.objectStore(name));
+      const asked = work(...names.map((name) => transaction.objectStore(name)));
       transaction.oncomplete = () => resolve(asked?.result);
       transaction.onabort = () => reject(transaction.error ?? new Error("the browser refused")); // after every error, too
     });
@@ -42,34 +43,43 @@ async function within(names, mode, work) {
 const range = (id = "") => IDBKeyRange.bound(PREFIX + id, `${PREFIX}${id}\uffff`);
 const photoKey = (id, n) => `${PREFIX}${id}/${n}`;
 
-const storedDrafts = () => within(["drafts"], "readonly", (store) => store("drafts").getAll(range()));
-const storedDraft = (id) => within(["drafts"], "readonly", (store) => store("drafts").get(PREFIX + id));
-const storedPhoto = (id, n) => within(["photos"], "readonly", (store) => store("photos").get(photoKey(id, n)));
-const deletePhoto = (id, n) => within(["photos"], "readwrite", (store) => store("photos").delete(photoKey(id, n)));
-const deleteDraft = (id) => within(["drafts", "photos"], "readwrite", (store) => {
-  store("photos").delete(range(`${id}/`));
-  return store("drafts").delete(PREFIX + id);
-});
-
-/* Write a draft and new photos of it, both or neither, over the state that it came from and no other. Its new `rev`. */
-async function writeDraft(draft, photos) {
-  const now = { ...structuredClone(draft), rev: (draft.rev ?? 0) + 1 };
+const stored = (name, ask) => within([name], "readonly", ask);
+const storedDrafts = () => stored("drafts", (texts) => texts.getAll(range()));
+const storedDraft = (id) => stored("drafts", (texts) => texts.get(PREFIX + id));
+const storedPhoto = (id, n) => stored("photos", (pictures) => pictures.get(photoKey(id, n)));
+const deletePhoto = (id, n) => within(["photos"], "readwrite", (pictures) => pictures.delete(photoKey(id, n)));
+/* Do something to a draft as it is stored, if it is still the state `rev` that it came from. */
+async function overRev(id, rev, work) {
   let elsewhere = false;
   try {
-    await within(["drafts", "photos"], "readwrite", (store) => {
-      const asked = store("drafts").get(PREFIX + now.id);
+    await within(["drafts", "photos"], "readwrite", (texts, pictures) => {
+      const asked = texts.get(PREFIX + id);
       asked.onsuccess = () => {
-        elsewhere = asked.result !== undefined && (asked.result.rev ?? 0) !== now.rev - 1;
-        if (elsewhere) return asked.transaction.abort();
-        for (const [n, blob] of photos) store("photos").put(blob, photoKey(now.id, n));
-        return store("drafts").put(now, PREFIX + now.id);
+        elsewhere = asked.result !== undefined && (asked.result.rev ?? 0) !== rev;
+        if (elsewhere) asked.transaction.abort();
+        else work(texts, pictures);
       };
     });
   } catch (trouble) {
     throw elsewhere ? new Error("another window has written this sheet") : trouble;
   }
+}
+
+/* Write a draft and new photos of it, both or neither, over the state that it came from and no other. Its new `rev`. */
+async function writeDraft(draft, photos) {
+  const rev = draft.rev ?? 0;
+  const now = { ...structuredClone(draft), rev: rev + 1 };
+  await overRev(now.id, rev, (texts, pictures) => {
+    for (const [n, blob] of photos) pictures.put(blob, photoKey(now.id, n));
+    texts.put(now, PREFIX + now.id);
+  });
   return now.rev;
 }
+
+const deleteDraft = ({ id, rev = 0 }) => overRev(id, rev, (texts, pictures) => {
+  pictures.delete(range(`${id}/`));
+  texts.delete(PREFIX + id);
+});
 
 /* The text at a path of the sheet, and the same written there; an empty text goes, and so do maps that hold nothing. */
 function textAt(tree, path) {

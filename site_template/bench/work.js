@@ -18,7 +18,7 @@ function workFields(draft, position, set) {
     box.append(lineFields(line));
   };
   const lineFields = (line) => {
-    const odd = el("div", { class: "odd", role: "status" });
+    const odd = oddBox();
     const judge = () => odd.replaceChildren(...(Object.keys(line).length > 1 && !(line.did && (line.position || line.part)) ? [el("p", {}, set ? "Say which one, and what was done to it." : "Say what was done.")] : []));
     const bound = { in: line, keep: () => { keepWork(); judge(); } };
     judge();
@@ -30,8 +30,7 @@ function workFields(draft, position, set) {
   };
   for (const line of mine) box.append(lineFields(line));
   if (!mine.length) add();
-  return el("details", { open: mine.some((line) => line.did) }, el("summary", {}, "Work done to it"),
-    box, button("More work", add, { class: "small" }));
+  return folded("Work done to it", mine.some((line) => line.did), box, button("More work", add, { class: "small" }));
 }
 
 /* Each fastening that this engine had on a sheet, and others by a name of their own. */

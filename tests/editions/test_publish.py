@@ -11,11 +11,11 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 from bench.handed import git
-from engine_pages.plugins.place import beside
 from engine_pages.plugins.publish import publish
 from mkdocs.exceptions import ConfigurationError
 
 from engine_pages.editions.registry import end_link, make_link, renew_link, sell
+from engine_pages.placing.place import PlaceError, beside
 
 from .canaries import OWN, SHEET, write_shop
 
@@ -144,20 +144,20 @@ def test_errors_in_the_records_leave_the_tree_as_it_is(shop: Path, tree: Path) -
 
 
 def test_a_second_publishing_at_once_is_refused_with_words(shop: Path, tree: Path) -> None:
-    with beside(tree.resolve()), pytest.raises(ConfigurationError, match=r"another build to .* is going on"):
+    with beside(tree.resolve()), pytest.raises(PlaceError, match=r"another build to .* is going on"):
         publish(shop, tree, TODAY)
 
 
 @pytest.mark.parametrize("place", [".", "engines", "site"])
 def test_the_public_tree_never_goes_among_the_records(shop: Path, place: str) -> None:
-    with pytest.raises(ConfigurationError, match="outside the records"):
+    with pytest.raises(PlaceError, match="among the records"):
         publish(shop, shop / place, TODAY)
 
 
 def test_a_folder_with_something_else_in_it_is_left_alone(shop: Path, tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine/letter.txt").write_text("mine")
-    with pytest.raises(ConfigurationError, match="holds something else"):
+    with pytest.raises(PlaceError, match="holds something else"):
         publish(shop, tmp_path / "mine", TODAY)
     assert [path.name for path in (tmp_path / "mine").iterdir()] == ["letter.txt"]
 

@@ -152,3 +152,33 @@ def test_where_builder_and_limits_differ_a_set_is_one_line() -> None:
     assert differing(whole) == [f"Seals 1, all 3: {low}", of_pump]
     two = f"seals-1: {{measured: {{height: {{a1: 7.0, a2: 7.9, a3: 7.0}}}}, decision: reuse}}, {pump}"
     assert differing(two) == [f"Seals 1, a1 and a3: {low}", of_pump]
+
+
+def missing(build: str, inspection: str = "") -> list[str]:
+    family = SET.replace("{height:", "{bow: {unit: mm, limit: {max: 0.05}}, height:")
+    files = {"families/single.yml": family, "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", build)}
+    if inspection:
+        files["engines/E1/inspections/2026-02-01.yml"] = inspection
+    return [gap.what for gap in engine(told(files)).gaps if gap.kind == "not measured"]
+
+
+def test_what_is_not_measured_of_a_set_is_one_line() -> None:
+    of_pump = "Pump: gap not measured"
+    assert missing("seals-1: , pump: ") == [
+        "Seals 1: none of 6 measured; missing bow of all 3; height of all 3",
+        of_pump,
+    ]
+    some = "seals-1: {measured: {bow: 0.01, height: {a1: 7.9, a3: 7.9}}}, pump: "
+    assert missing(some) == ["Seals 1: 5 of 6 measured; missing height of a2", of_pump]
+    assert missing("seals-1: {measured: {bow: 0.01, height: 7.9}}, pump: ") == [of_pump]
+
+
+def test_what_is_not_measured_of_a_set_since_it_was_worked_on_says_so() -> None:
+    ground = (
+        "engine: E1\ndate: 2026-02-01\nwork: [{position: seals-1/a1, did: lapped, dimensions: [bow]}]\n"
+        "positions: {pump: {measured: {gap: 0.1}}}\n"
+    )
+    build = "seals-1: {part: {a1: A-1, a2: A-2, a3: A-3}, measured: {bow: 0.01, height: 7.9}}, pump: "
+    assert missing(build, ground) == [
+        "Seals 1: 5 of 6 measured; missing bow of a1 since lapped, engines/E1/inspections/2026-02-01.yml:3"
+    ]

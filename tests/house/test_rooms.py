@@ -12,9 +12,11 @@ ORDER = (
     "records",
     "wear",
     "history",
+    "review",
     "bench",
     "editions",
     "pages",
+    "placing",
 )  # later rooms may import earlier ones, never the other way
 CODE = ("engine_pages", "plugins")
 

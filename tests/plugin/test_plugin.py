@@ -16,6 +16,8 @@ from engine_pages.plugins.site import WATCHED, EnginePagesPlugin
 from mkdocs.config.base import load_config
 from mkdocs.exceptions import ConfigurationError
 
+from engine_pages.placing.place import PlaceError
+
 DEMO = Path(__file__).parents[2] / "records"
 GENERATORS = ("mkdocs", "properdocs")
 
@@ -231,10 +233,10 @@ def test_a_folder_with_anything_else_in_it_is_never_emptied(tmp_path: Path) -> N
     mine = tmp_path / "mine"
     mine.mkdir()
     (mine / "letter.txt").write_text("keep me", encoding="utf-8")
-    with pytest.raises(ConfigurationError, match="not empty"):
+    with pytest.raises(PlaceError, match="not empty"):
         build_site(DEMO, mine)
     assert (mine / "letter.txt").read_text(encoding="utf-8") == "keep me"
-    with pytest.raises(ConfigurationError, match="records are in it"):
+    with pytest.raises(PlaceError, match="among the records or holds them"):
         build_site(DEMO, DEMO.parent)
 
 

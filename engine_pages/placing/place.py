@@ -4,8 +4,9 @@ In: the folder where a site is to stand, and whoever builds. Out: the new site t
 by which the next build knows the site again, and what in it belongs to somebody else.
 
 Promised: however a build ends, by an error, by Ctrl-C, on a full disk or killed outright, the old site or the new one
-lies whole on the disk. Only a kill between the two renames of the exchange leaves nothing in its place; the old site
-then waits beside, and the next build puts it back first. A power cut is promised nothing: nothing is synced.
+lies whole on the disk. Only where the system cannot exchange two folders in one step does a kill between two renames
+leave nothing in its place; the old site then waits beside, and the next build puts it back first. A power cut is
+promised nothing: nothing is synced.
 """
 
 import json
@@ -17,7 +18,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Final
 
-from mkdocs.exceptions import ConfigurationError
+from .exchange import take_place
 
 WRITTEN: Final = "engine-pages/written.json"  # every file of the build by its path, itself among them
 _NEW, _OLD, _GONE = "new", "old", "gone"  # within the folder beside: being built, put aside, to be removed
@@ -26,11 +27,15 @@ _LITTER: Final = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})  # left by
 _MOST_NAMED: Final = 5
 
 
+class PlaceError(Exception):
+    """The folder is not free for what is to be built; the message says why. Nothing in it was touched."""
+
+
 @contextmanager
 def in_its_place(to: Path) -> Iterator[Path]:
     """An empty folder to build into, which takes the place of `to` where the block ends well.
 
-    `to` is an absolute path without links. Raises mkdocs.exceptions.ConfigurationError where the site cannot go there,
+    `to` is an absolute path without links. Raises PlaceError where the site cannot go there,
     and OSError where it cannot be written; then `to` is as it was.
     """
     check_place(to)
@@ -47,21 +52,30 @@ def in_its_place(to: Path) -> Iterator[Path]:
             _clear(to, work)
 
 
+def check_outside(to: Path, records: Path, within: str | None = None) -> None:
+    """Raise PlaceError for a place among the records or above them; `within` them is the one folder that is free."""
+    if to == records or to in records.parents:
+        raise PlaceError(f"{to} is among the records or holds them; name a folder outside {records}")
+    if records in to.parents and to.relative_to(records).parts[0] != within:
+        free = f", or {records / within}" if within is not None else ""
+        raise PlaceError(f"{to} is among the records or holds them; name a folder outside {records}{free}")
+
+
 def check_place(to: Path) -> None:
-    """Raise ConfigurationError where `to` holds anything that no build of ours wrote, or cannot be exchanged."""
+    """Raise PlaceError where `to` holds anything that no build of ours wrote, or cannot be exchanged."""
     if not to.exists():
         return
     if not to.is_dir():
-        raise ConfigurationError(f"{to} is a file; a site needs a folder")
+        raise PlaceError(f"{to} is a file; a site needs a folder")
     if os.path.ismount(to):
-        raise ConfigurationError(f"{to} is a mount point, which nothing can take the place of; name a folder in it")
+        raise PlaceError(f"{to} is a mount point, which nothing can take the place of; name a folder in it")
     written = _written(to)
     others = list(_others(to, written or frozenset(), _folders(written or frozenset())))
     if others and written is None:
-        raise ConfigurationError(f"{to} is not empty and no site of ours: name a new folder, or an empty one")
+        raise PlaceError(f"{to} is not empty and no site of ours: name a new folder, or an empty one")
     if others:
         more = f" and {len(others) - _MOST_NAMED} more" if len(others) > _MOST_NAMED else ""
-        raise ConfigurationError(
+        raise PlaceError(
             f"{to} holds what no build of ours wrote: {', '.join(others[:_MOST_NAMED])}{more}. Nothing was touched. "
             "Move it away, or name another folder; what belongs to the site lies among the notes, and is built in"
         )
@@ -121,7 +135,7 @@ def _locked(work: Path, to: Path) -> IO[bytes]:
         work.mkdir(parents=True, exist_ok=True)
         lock = (work / _LOCK).open("wb")
     except OSError as trouble:
-        raise ConfigurationError(
+        raise PlaceError(
             f"the site is built beside its place, and {work} cannot be written: {trouble.strerror}; where only {to} "
             "is yours to write, name a folder in it"
         ) from None
@@ -132,21 +146,20 @@ def _locked(work: Path, to: Path) -> IO[bytes]:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             lock.close()
-            raise ConfigurationError(f"another build to {to} is going on; wait until it is done") from None
+            raise PlaceError(f"another build to {to} is going on; wait until it is done") from None
     return lock
 
 
 def _exchange(to: Path, work: Path) -> None:
     if to.exists():
         shutil.copymode(to, work / _NEW)
-        try:
-            to.rename(work / _OLD)
-        except OSError as trouble:
-            raise ConfigurationError(
-                f"{to} cannot be exchanged for the new site: {trouble.strerror}; where it is a mount point or in use, "
-                "name a folder in it"
-            ) from None
-    (work / _NEW).rename(to)
+    try:
+        take_place(work / _NEW, to, work / _OLD)
+    except OSError as trouble:
+        raise PlaceError(
+            f"{to} cannot be exchanged for the new site: {trouble.strerror}; where it is a mount point or in use, "
+            "name a folder in it"
+        ) from None
 
 
 def _clear(to: Path, work: Path) -> None:

@@ -20,7 +20,11 @@ def take_place(new: Path, to: Path, aside: Path) -> None:
     if not to.exists():
         new.rename(to)
     elif _swapped(new, to):
-        new.rename(aside)
+        try:
+            new.rename(aside)
+        except OSError:
+            _swapped(new, to)
+            raise
     else:
         to.rename(aside)
         new.rename(to)

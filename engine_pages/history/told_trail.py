@@ -1,0 +1,63 @@
+"""An engine's trail, told, as plain values: when each sheet was recorded, and what was corrected since."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from ..records.source import Source
+from .told_parts import SheetRef
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """The first commit of a sheet. `after`: days from the work to it; `seal`: what its signature is worth, in words.
+
+    odd: what speaks against the date, in words. before: whether it may be older, where the clone's history begins.
+    """
+
+    day: date
+    after: int | None
+    by: str | None
+    commit: str
+    seal: str | None
+    odd: str | None
+    before: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One amendment: `place` names the field as a person reads it; `was` and `now` are texts as written.
+
+    why: what the builder wrote beside it; message and by: of its commit, for the crew alone. matters: whether it is of
+    a figure, an identity or a date. field: the keys on the way to it, by which an edition cuts.
+    """
+
+    path: str
+    record: str
+    sheet: SheetRef | None
+    field: tuple[str, ...]
+    place: str
+    kind: Literal["added", "changed", "removed"]
+    was: str | None
+    now: str | None
+    day: date
+    commit: str
+    by: str | None
+    message: str | None
+    why: tuple[str, ...]
+    matters: bool
+    source: Source | None
+
+
+@dataclass(frozen=True, slots=True)
+class TrailStory:
+    """What git knows of an engine's records. `cautions`: what it does not, in words; corrections newest first.
+
+    changed: paths of records that differ from the last commit: drafts.
+    """
+
+    sheets: Mapping[str, Recorded] = field(default_factory=dict)
+    corrections: tuple[Correction, ...] = ()
+    cautions: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()

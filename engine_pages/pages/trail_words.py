@@ -1,0 +1,94 @@
+"""When a sheet was recorded and what was corrected since, as pages say it.
+
+In: an engine's trail. Out: words, and a table of corrections. Nothing is taken away by a correction: both figures stay.
+"""
+
+from collections.abc import Iterable
+
+from markupsafe import Markup, escape
+
+from engine_pages.history.story import Correction, EngineStory, Recorded, SheetStory
+from engine_pages.pages.desk import CREW, Here, sheet_words, source_words
+from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
+from engine_pages.pages.words import count_words, dated, day_words, quoted_words
+
+NOTHING = "nothing"
+BOTH_STAY = "Nothing is taken away: both stay in the history."
+NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
+DRAFT = "Draft: {} not committed. What is published for others is the last commit, without it."
+
+
+def recorded_words(recorded: Recorded) -> str:
+    """`recorded 2 days after`, and what speaks against the date."""
+    if recorded.after is None:
+        words = f"recorded {day_words(recorded.day)}"
+    elif recorded.after == 0:
+        words = "recorded the same day"
+    else:
+        when = "after" if recorded.after > 0 else "before its date"
+        words = f"recorded {count_words(abs(recorded.after), 'day')} {when}"
+    words = f"{words}, or before" if recorded.before else words
+    return ", ".join(part for part in (words, dated(recorded.odd or ""), recorded.seal or "") if part)
+
+
+def corrections_table(
+    here: Here, engine: EngineStory, corrections: Iterable[Correction], heading: Heading
+) -> Table | None:
+    """What was, what is, when it was changed, and why in the builder's words; None where nothing was corrected."""
+    rows = tuple(_row(here, engine, one) for one in corrections)
+    if not rows:
+        return None
+    columns = (Column("what"), Column("was"), Column("is"), Column("changed", "fig"), Column("why"))
+    return Table(heading, columns, rows, lean=False, note=BOTH_STAY)
+
+
+def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
+    record = sheet_words(one.sheet) if one.sheet is not None else one.record
+    crew = here.desk.edition == CREW
+    where = source_words(one.source, f"engines/{engine.id}/") if crew else ""
+    why = quoted_words(" ".join(one.why)) if one.why else "no reason written"
+    by = (f"{one.by}: {one.message}",) if crew and one.by else ()
+    return (
+        Entry(one.place, (record, where) if where and one.sheet is None else (record,), href=here.sheet(one.sheet)),
+        Entry(one.was if one.was is not None else NOTHING),
+        Entry(one.now if one.now is not None else NOTHING, strong=True),
+        Entry(day_words(one.day), (one.commit,)),
+        Entry(why, by),
+    )
+
+
+def correction_lines(
+    here: Here, engine: EngineStory, corrections: Iterable[Correction], heading: Heading
+) -> Lines | None:
+    """What was added or worded anew, a line each: such texts are too long for a table."""
+    lines = tuple(_line(here, engine, one) for one in corrections)
+    return Lines(heading, lines) if lines else None
+
+
+def _line(here: Here, engine: EngineStory, one: Correction) -> Line:
+    record = sheet_words(one.sheet) if one.sheet is not None else one.record
+    was = f" It was: {quoted_words(one.was)}." if one.was else ""
+    text = f"{quoted_words(one.now)}.{was}" if one.now else f"taken out.{was}"
+    by = f", {one.by}" if here.desk.edition == CREW and one.by else ""
+    source = source_words(one.source, f"engines/{engine.id}/") if here.desk.edition == CREW else ""
+    quiet = f"{day_words(one.day)}, {one.commit}{by}"
+    return Line(f"{one.place}:", text, quiet=quiet, source=source, link=Link(record, here.sheet(one.sheet)))
+
+
+def sheet_corrections(here: Here, engine: EngineStory, sheet: SheetStory) -> Table | None:
+    """What was corrected of one sheet."""
+    if engine.trail is None:
+        return None
+    own = [one for one in engine.trail.corrections if one.path == sheet.ref.path]
+    heading = Heading("corrected", "Corrected since", f"{count_words(len(own), 'correction')}, the newest first")
+    return corrections_table(here, engine, own, heading)
+
+
+def drafts(changed: int) -> tuple[Markup, ...]:
+    """What stands at the head of a page of records that are in no commit; nothing where all are."""
+    return (Markup(escape(draft_words(changed))),) if changed else ()
+
+
+def draft_words(changed: int) -> str:
+    """What a page of uncommitted records says at its head."""
+    return DRAFT.format(f"{count_words(changed, 'record')} {'is' if changed == 1 else 'are'}")

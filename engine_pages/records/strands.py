@@ -1,0 +1,65 @@
+"""What the walk over the commits keeps of a record: what each commit holds of it, its versions, its file's fate."""
+
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+from .amendments import Field
+from .commits import CommitFacts
+
+What = Literal["moved", "removed", "restored", "unreadable", "left out"]
+
+
+class Held(NamedTuple):
+    """What a commit holds at a path: a blob, empty where the record is gone; and its last readable version, if any."""
+
+    blob: str
+    record: int
+    readable: str
+
+
+State = dict[str, Held]
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What befell a record's file as a whole. `was`: the path before, of a move; `why`: what made it unreadable."""
+
+    what: What
+    commit: CommitFacts
+    path: str
+    was: str = ""
+    why: str = ""
+
+
+@dataclass(slots=True)
+class Step:
+    """A record's content before, as each parent of the commit held it, and after; by blob ids.
+
+    `lost`: of a field whose new text did not come through a merge, the first such merge.
+    """
+
+    commit: CommitFacts
+    path: str
+    olds: tuple[str, ...]
+    new: str
+    lost: dict[Field, CommitFacts] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Strand:
+    """One record through all its commits, oldest first. `number`: that its sheet bears, as last written.
+    `blobs`: every version that can be read.
+
+    `beside`: of a second file with one sheet's number, what its first version says otherwise than that sheet.
+    `closed`: of a field, the ways from a merge to a parent by which its text did not come, with the merge.
+    """
+
+    recorded: CommitFacts
+    last: CommitFacts
+    paths: dict[str, None]
+    number: str | None = None
+    blobs: dict[str, None] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    turns: list[Turn] = field(default_factory=list)
+    beside: Step | None = None
+    closed: dict[Field, dict[tuple[str, str], CommitFacts]] = field(default_factory=dict)

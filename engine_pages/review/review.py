@@ -1,0 +1,52 @@
+"""Review one engine before a sale: its story, trail and written answers in, facts and points out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ..history.story import EngineStory
+from ..history.told_review import Point, ReviewStory
+from ..history.trail_asked import EngineTrail
+from ..records.engine import Review
+from ..records.family import Family
+from ..records.model import Record
+from .answers import judged, unmatched
+from .facts import facts_of
+from .part_points import part_points
+from .pattern_points import pattern_points
+from .point_kinds import POINT_KINDS
+from .sheet_points import sheet_points
+from .trail_points import Place, trail_points
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What a review looks at beside the story: the trail (None without git), where a field is written, photos' bytes
+    by path as a word that tells them apart, and review.yml."""
+
+    family: Family
+    trail: EngineTrail | None
+    place: Place
+    content: Mapping[str, str] = field(default_factory=dict)
+    written: Record[Review] | None = None
+
+
+def review_of(story: EngineStory, looked: Looked) -> ReviewStory:
+    """The engine reviewed; points in the order in which a buyer would weigh them, then by where they are."""
+    order = list(POINT_KINDS)
+    points = sorted(_points(story, looked), key=lambda point: (order.index(point.kind), point.where, point.what))
+    return ReviewStory(
+        engine=story.id,
+        as_of=story.as_of,
+        facts=facts_of(story),
+        points=judged(points, looked.written),
+        unmatched=tuple(unmatched(points, looked.written)),
+    )
+
+
+def _points(story: EngineStory, looked: Looked) -> list[Point]:
+    return [
+        *part_points(story, looked.family),
+        *sheet_points(story),
+        *trail_points(looked.trail, looked.place),
+        *pattern_points(story, looked.content),
+    ]

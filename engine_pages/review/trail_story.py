@@ -1,0 +1,99 @@
+"""An engine's trail as pages tell it: when each sheet was recorded, what was corrected since, what git cannot say."""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Final
+
+from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory
+from ..history.trail_asked import EngineTrail
+from ..history.trail_words import SEAL_WORDS, field_words
+from ..records.amendments import CORRECTION
+from ..records.trail import Amendment, RecordTrail
+from .sheet_points import from_engine
+from .trail_points import Place, days_late, matters, told_day
+
+SHORT: Final = 7  # signs of a commit's id
+UNSIGNED: Final = "none"
+OF_THE_SHOP: Final = frozenset(("shop", "shares"))  # gauges and links: no engine's own history
+NO_GIT: Final = "There is no git here: nobody can say when a figure was written, or whether it was changed."
+NO_COMMIT: Final = "Nothing is committed yet: git knows of no record."
+CUT: Final = "This clone's history is cut: what was recorded or changed before its oldest commit does not show."
+
+
+def trail_story(story: EngineStory, trail: EngineTrail | None, place: Place) -> TrailStory:
+    """The trail of an engine whose story is told."""
+    if trail is None:
+        return TrailStory(cautions=(NO_GIT,))
+    sheets = {sheet.ref.path: sheet.ref for sheet in story.sheets}
+    by_path = {record.path: record for record in trail.sheets}
+    recorded = {path: _recorded(by_path[path], trail) for path in sheets if path in by_path}
+    corrections = [
+        _correction(story, record, one, sheets.get(record.path), place)
+        for record in trail.records
+        if record.kind not in OF_THE_SHOP
+        for one in _told(record)
+    ]
+    return TrailStory(
+        sheets={path: one for path, one in recorded.items() if one is not None},
+        corrections=tuple(sorted(corrections, key=lambda one: one.day, reverse=True)),
+        cautions=tuple(_cautions(trail)),
+        changed=tuple(record.path for record in trail.records if record.changed),
+    )
+
+
+def _cautions(trail: EngineTrail) -> Iterator[str]:
+    if trail.head is None:
+        yield NO_COMMIT
+    if trail.shallow:
+        yield CUT
+
+
+def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
+    first = record.recorded
+    if first is None:
+        return None
+    odd = None
+    if first.late:
+        odd = f"dated {first.authored[:10]}, and committed on {first.committed[:10]}"
+    elif first.ahead:
+        odd = f"dated {first.authored[:10]}, after its commit of {first.committed[:10]}"
+    seal = trail.seals[first.id]
+    return Recorded(
+        day=date.fromisoformat(told_day(first)),
+        after=days_late(record),
+        by=first.author,
+        commit=first.id[:SHORT],
+        seal=SEAL_WORDS[seal] if seal != UNSIGNED else None,
+        odd=odd,
+        before=record.before_cut,
+    )
+
+
+def _told(record: RecordTrail) -> Iterator[Amendment]:
+    """Amendments of a record; lines that came to the log are its growing, a correction stands with what it corrects."""
+    for one in record.amendments:
+        grows = record.kind == "log" and one.kind == "added" and len(one.block) == 1
+        if not grows and one.left_out is None and (not one.field or one.field[-1] != CORRECTION):
+            yield one
+
+
+def _correction(
+    story: EngineStory, record: RecordTrail, one: Amendment, sheet: SheetRef | None, place: Place
+) -> Correction:
+    return Correction(
+        path=record.path,
+        record=sheet.label if sheet is not None else from_engine(story, record.path),
+        sheet=sheet,
+        field=one.field,
+        place=field_words(one.field),
+        kind=one.kind,
+        was=one.old,
+        now=one.new,
+        day=date.fromisoformat(told_day(one.commit)),
+        commit=one.commit.id[:SHORT],
+        by=one.commit.author,
+        message=one.commit.subject,
+        why=one.correction,
+        matters=matters(record.kind, one),
+        source=place(record.path, one.field),
+    )

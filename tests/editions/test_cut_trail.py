@@ -1,0 +1,117 @@
+"""What of a record's trail and review leaves the crew: corrections of what the table shows, and points for a buyer."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
+
+from engine_pages.editions.edition import tell_edition
+from engine_pages.history.story import EngineStory
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.git import repository_of
+from engine_pages.records.tree import Commit
+from engine_pages.review.asked import ask_review
+
+TODAY = date(2026, 6, 1)
+ANSWERS = "engines/E1/review.yml"
+SILENT = CLEAN[STRIP].replace("60.023", "60.013")
+FAMILY = "families/single.yml"
+
+
+def told(shop: Shop, edition: str) -> EngineStory:
+    checked = read_checked(Commit(shop.folder, "HEAD"), TODAY, repository_of(shop.folder))
+    (engine,) = tell_edition(checked, "E1", edition).engines  # type: ignore[arg-type]  # owner and buyer are editions
+    return engine
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Shop:
+    """A shop with something to ask: a figure changed, a sheet unsigned, a limit without a source."""
+    files = {
+        STRIP: SILENT,
+        BUILD: CLEAN[BUILD].replace("by: RK", ""),
+        FAMILY: CLEAN[FAMILY].replace("source: manual, instrument", "instrument"),
+    }
+    return clean_shop(tmp_path / "shop").write(files).commit("2026-05-20", "Nobody need know why")
+
+
+def test_a_buyer_reads_every_point_that_the_crews_review_found(shop: Shop) -> None:
+    checked = read_checked(Commit(shop.folder, "HEAD"), TODAY, repository_of(shop.folder))
+    crews = {(one.point.kind, one.point.where) for one in ask_review(checked, "E1").points}
+    review = told(shop, "buyer").review
+    assert review is not None
+    assert {(one.point.kind, one.point.where) for one in review.points} == crews
+    assert {kind for kind, _ in crews} == {"figure-changed", "unsigned", "no-limit-source"}
+
+
+@pytest.mark.parametrize("edition", ["owner", "buyer"])
+def test_a_correction_is_told_with_both_figures_its_day_and_commit_and_without_a_name(shop: Shop, edition: str) -> None:
+    trail = told(shop, edition).trail
+    assert trail is not None
+    (reading,) = [one for one in trail.corrections if one.path == STRIP]
+    assert (reading.was, reading.now, reading.day, len(reading.commit)) == ("60.023", "60.013", date(2026, 5, 20), 7)
+    assert all(one.by is None and one.message is None for one in trail.corrections)
+    assert all(one.by is None and one.seal is None for one in trail.sheets.values())
+
+
+def test_an_owner_gets_no_review(shop: Shop) -> None:
+    assert told(shop, "owner").review is None
+
+
+@pytest.mark.parametrize("edition", ["tag", "bench"])
+def test_the_plate_and_the_bench_get_neither(shop: Shop, edition: str) -> None:
+    engine = told(shop, edition)
+    assert (engine.trail, engine.review) == (None, None)
+
+
+def test_a_point_that_is_left_out_is_counted_and_not_told(shop: Shop) -> None:
+    line = "{point: unsigned, where: builds/2026-03-07.yml, why: Our own engine., by: RK, date: 2026-05-21}"
+    shop.write({ANSWERS: f"left_out: [{line}]\n"}).commit("2026-05-21")
+    review = told(shop, "buyer").review
+    assert review is not None
+    assert review.left_out == 1
+    assert {one.point.kind for one in review.points} == {"figure-changed", "no-limit-source"}
+
+
+def test_an_answer_reaches_the_buyer_with_initials_alone(shop: Shop) -> None:
+    line = "{point: unsigned, answer: Rikke Kalverd built it., by: Rikke Kalverd, date: 2026-05-21}"
+    shop.write({ANSWERS: f"answers: [{line}]\n"}).commit("2026-05-21")
+    review = told(shop, "buyer").review
+    assert review is not None
+    (answered,) = review.in_state("answered")
+    assert answered.written is not None
+    assert (answered.written.text, answered.written.by) == ("▒▒▒ built it.", None)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("stamped: ORW 0001", "stamped: ORW 0001\ncrew_note: She pays late."),
+        ("stamped: ORW 0001", "stamped: ORW 0001\nowners: [{name: Ann Ox, contact: ann@ox.example}]"),
+        ("stamped: ORW 0001", "stamped: ORW 0001\nbuilt_for: Ann Ox"),
+    ],
+)
+def test_what_stays_with_the_crew_is_no_correction_for_others(tmp_path: Path, old: str, new: str) -> None:
+    path = "engines/E1/engine.yml"
+    shop = clean_shop(tmp_path / "shop").write({path: CLEAN[path].replace(old, new)}).commit("2026-05-20")
+    shop.write({path: CLEAN[path]}).commit("2026-05-21")
+    for edition in ("owner", "buyer"):
+        trail = told(shop, edition).trail
+        assert trail is not None
+        assert trail.corrections == ()
+
+
+def test_another_engines_serial_in_an_earlier_version_is_blanked(tmp_path: Path) -> None:
+    other = CLEAN[BUILD].replace("engine: E1", "engine: E2").replace("B-1", "B-9").replace("bearing.jpg", "b9.jpg")
+    others = {
+        "engines/E2/engine.yml": "engine: E2\nfamily: single\nstamped: ORW 0002\n",
+        BUILD.replace("E1", "E2"): other,
+        "parts/B-9.yml": "serial: B-9\nkind: bearing\norigin: new\n",
+    }
+    shop = clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("B-1", "B-9")}).commit("2026-05-18")
+    shop.write({**others, BUILD: CLEAN[BUILD]}).commit("2026-05-19")
+    trail = told(shop, "buyer").trail
+    assert trail is not None
+    changed = [(one.was, one.now) for one in trail.corrections if one.field[-1] == "part"]
+    assert changed == [("▒▒▒", "B-1"), ("B-1", "▒▒▒")]

@@ -1,0 +1,108 @@
+"""Pages of the trail, of the review before a sale, and the summary that a buyer opens first."""
+
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
+
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.one_edition import site_for
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.git import repository_of
+from engine_pages.records.tree import Commit, Folder
+
+TODAY = date(2026, 6, 1)
+SILENT = CLEAN[STRIP].replace("60.023", "60.013")
+EXPLAINED = SILENT.replace("{measured: {inside: 60.013},", "{measured: {inside: 60.013}, correction: One turn.,")
+
+
+def words(html: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html)).replace("\u2060", "")
+
+
+def pages(shop: Shop, edition: str) -> dict[str, str]:
+    """Every page's HTML by its path: the crew's of the folder as it lies, others of the last commit."""
+    tree = Folder(shop.folder) if edition == "crew" else Commit(shop.folder, "HEAD")
+    checked = read_checked(tree, TODAY, repository_of(shop.folder))
+    site = site_for(checked, "E1", edition, Cache(shop.folder.parent / "cache"))  # type: ignore[arg-type]  # an edition
+    return {page.path: page.html for page in site.pages}
+
+
+@pytest.fixture
+def corrected(tmp_path: Path) -> Shop:
+    return clean_shop(tmp_path / "shop").write({STRIP: EXPLAINED}).commit("2026-05-20", "Thimble read wrong")
+
+
+def test_a_sheet_says_when_it_was_recorded_and_what_was_corrected_since(corrected: Shop) -> None:
+    page = words(pages(corrected, "crew")["engines/E1/teardowns/2026-05-02.md"])
+    assert "recorded 1 day after" in page
+    assert "Corrected since 1 correction, the newest first" in page
+    assert "60.023 60.013 20 May 2026" in page
+    assert "“One turn.” Rikke Kalverd: Thimble read wrong" in page
+
+
+def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
+    page = words(pages(corrected, "crew")["engines/E1/corrections.md"])
+    assert "1 figure was corrected after being recorded." in page
+    assert "Every sheet was recorded 1 day after the work." in page
+    assert "bearing › inside" in page
+    assert "Nothing is taken away: both stay in the history." in page
+
+
+def test_an_owner_reads_corrections_without_names_and_messages(corrected: Shop) -> None:
+    of_owner = pages(corrected, "owner")
+    page = words(of_owner["engines/E1/corrections.md"])
+    assert "60.023 60.013 20 May 2026" in page
+    assert "“One turn.”" in page
+    everything = " ".join(map(words, of_owner.values()))
+    assert "Rikke" not in everything
+    assert "Thimble" not in everything
+
+
+def test_what_is_not_committed_is_a_draft_on_the_crews_pages_and_nowhere_else(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: SILENT})
+    crew = pages(shop, "crew")
+    assert "Draft: 1 record is not committed." in words(crew["engines/E1/teardowns/2026-05-02.md"])
+    assert "Draft: 1 record is not committed." in words(crew["engines/E1/index.md"])
+    assert "60.013" in words(crew["engines/E1/teardowns/2026-05-02.md"])
+    of_owner = " ".join(map(words, pages(shop, "owner").values()))
+    assert "Draft" not in of_owner
+    assert "60.013" not in of_owner
+
+
+def test_the_review_is_a_page_of_the_crew_alone(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("by: RK", "")}).commit("2026-05-20")
+    page = words(pages(shop, "crew")["engines/E1/review.md"])
+    assert "1 point open, of 1 kind." in page
+    assert "Sheets that nobody signed" in page
+    assert "Nobody can be asked about it. To settle it: write by: with initials that shop.yml knows." in page
+    assert all("engines/E1/review.md" not in pages(shop, edition) for edition in ("owner", "buyer"))
+
+
+def test_a_buyer_opens_the_sale_summary_first(tmp_path: Path) -> None:
+    left_out = "left_out: [{point: no-torque, why: Old papers., by: RK, date: 2026-05-21}]\n"
+    answered = "answers: [{point: unsigned, answer: RK built it., by: RK, date: 2026-05-21}]\n"
+    first = CLEAN[BUILD].replace("by: RK", "").replace("torque: {tension_bolt: 40 Nm}", "")
+    shop = clean_shop(tmp_path / "shop").write(
+        {BUILD: first, STRIP: SILENT, "engines/E1/review.yml": answered + left_out}
+    )
+    page = words(pages(shop.commit("2026-05-21"), "buyer")["index.md"])
+    assert "E1 Sale summary" in page
+    assert "2 known gaps and 1 correction are listed below. 1 point is left out by the seller." in page
+    assert "Lives" in page
+    assert "Sheets that nobody signed: Build 7 Mar 2026: nobody signed it. “RK built it.” RK, 21 May 2026" in page
+    assert "Old papers." not in page
+    assert "60.023 60.013" in page
+    assert "Every sheet was recorded 1 day after the work." in page
+
+
+def test_from_the_summary_to_a_reading_its_gauge_and_its_correction_are_three_steps(corrected: Shop) -> None:
+    site = pages(corrected, "buyer")
+    ways = {path: set(re.findall(r'href="([^"#]+)', html)) for path, html in site.items()}
+    assert "parts/B-1.html" in ways["index.md"]
+    assert "bore" in words(site["parts/B-1.md"])
+    assert "../engines/E1/teardowns/2026-05-02.html" in ways["parts/B-1.md"]
+    assert "60.023 60.013" in words(site["engines/E1/teardowns/2026-05-02.md"])
+    assert "engine.html" in ways["index.md"]

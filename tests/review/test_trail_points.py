@@ -1,0 +1,85 @@
+"""Points of the trail: what was recorded late, changed without a word why, or is in no commit."""
+
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from .shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop, open_points
+
+CHANGED = {STRIP: CLEAN[STRIP].replace("60.023", "60.013")}
+
+
+def test_a_figure_that_was_changed_is_told_with_both_values_until_somebody_writes_why(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write(CHANGED).commit("2026-05-20")
+    found = open_points(shop.review())
+    assert list(found) == [("figure-changed", "teardowns/2026-05-02/teardown.yml")]
+    (what,) = found.values()
+    assert "bearing › inside: 60.023 → 60.013 on 2026-05-20, and no correction is written" in what
+
+
+def test_a_correction_beside_the_figure_in_the_same_commit_settles_it(tmp_path: Path) -> None:
+    why = CHANGED[STRIP].replace("{measured: {inside: 60.013},", "{measured: {inside: 60.013}, correction: One turn.,")
+    assert open_points(clean_shop(tmp_path / "shop").write({STRIP: why}).commit("2026-05-20").review()) == {}
+
+
+def test_a_note_that_is_worded_better_is_no_changed_figure(tmp_path: Path) -> None:
+    noted = CLEAN[STRIP].replace("reason: planned", "reason: planned\n        note: Clean.")
+    shop = clean_shop(tmp_path / "shop").write({STRIP: noted}).commit("2026-05-20")
+    assert (
+        open_points(shop.write({STRIP: noted.replace("Clean.", "Clean inside.")}).commit("2026-05-21").review()) == {}
+    )
+
+
+def test_a_limit_that_was_moved_in_the_family_is_a_changed_figure(tmp_path: Path) -> None:
+    family = "families/single.yml"
+    moved = CLEAN[family].replace("60.100", "60.200")
+    found = open_points(clean_shop(tmp_path / "shop").write({family: moved}).commit("2026-05-20").review())
+    assert ("figure-changed", family) in found
+    assert "60.100 → 60.200" in found["figure-changed", family]
+
+
+def test_hours_that_were_taken_off_a_run_are_a_changed_figure(tmp_path: Path) -> None:
+    shop = (
+        clean_shop(tmp_path / "shop").write({LOG: CLEAN[LOG].replace("hours: 2.0", "hours: 1.0")}).commit("2026-05-20")
+    )
+    assert "hours: 2.0 → 1.0" in open_points(shop.review())["figure-changed", "log.yml"]
+
+
+def test_lines_that_are_added_to_the_log_change_no_figure(tmp_path: Path) -> None:
+    more = CLEAN[LOG] + "- {date: 2026-05-23, kind: run, hours: 0.5}\n"
+    assert open_points(clean_shop(tmp_path / "shop").write({LOG: more}).commit("2026-05-24").review()) == {}
+
+
+@pytest.mark.parametrize(("day", "late"), [("2026-03-21", False), ("2026-03-22", True)])
+def test_a_sheet_is_late_from_fifteen_days_after_the_work(tmp_path: Path, day: str, late: bool) -> None:
+    shop = (
+        Shop(tmp_path / "shop").write({path: text for path, text in CLEAN.items() if "2026-05" not in path}).commit(day)
+    )
+    found = open_points(shop.review())
+    assert (("recorded-late", "builds/2026-03-07.yml") in found) is late
+
+
+def test_sheets_that_came_in_one_commit_are_one_point(tmp_path: Path) -> None:
+    found = open_points(Shop(tmp_path / "shop").write(CLEAN).commit("2026-12-01").review())
+    (what,) = [what for (kind, _), what in found.items() if kind == "recorded-late"]
+    assert what == "3 sheets were recorded in one commit, 206 to 269 days after the work"
+
+
+def test_what_is_not_committed_is_said(tmp_path: Path) -> None:
+    found = open_points(clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("40 Nm", "42 Nm")}).review())
+    assert list(found) == [("not-committed", BUILD)]
+
+
+def test_without_git_nobody_can_say_when_a_figure_was_written(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    subprocess.run(["rm", "-r", str(shop.folder / ".git")], check=True)
+    assert list(open_points(shop.review())) == [("no-trail", "git")]
+
+
+def test_a_clone_that_is_cut_says_so(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    where = tmp_path / "cut"
+    subprocess.run(["git", "clone", "-q", "--depth=1", shop.folder.as_uri(), str(where)], check=True)
+    shop.folder = where
+    assert "this clone's history is cut" in open_points(shop.review())["no-trail", "git"]
