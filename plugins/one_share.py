@@ -54,16 +54,17 @@ def surveyed(at: At) -> Survey:
     return survey_of(at, Cache())
 
 
-def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path) -> Made:
+def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path, survey: Survey | None = None) -> Made:
     """Make the site of a link in the folder `to`, and return its digest; nothing is made where one such stands already.
 
+    `survey`: that of the commit, where this process has it already.
     Raises mkdocs.exceptions.ConfigurationError, OSError.
     """
     cache = Cache()
     known = cache.get(KIND, job.key)
     if known is not None and known.decode("ascii") in standing:
         return Made(known.decode("ascii"), None)
-    shop, name = surveyed(at).shop, job.group.kin.name
+    shop, name = (survey or surveyed(at)).shop, job.group.kin.name
     checked = records_of(at, job.group.kin, dict(job.touches), shop.beyond(name))
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)

@@ -4,6 +4,7 @@ Each shared site is built beside the tree and exchanged whole. Killed at any ins
 the new ones; the next publishing tidies up. A site of which nothing changed keeps every byte and every time.
 """
 
+import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -29,6 +30,7 @@ from engine_pages.records.tree import NoTree
 from .build import starter_config
 from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
 from .one_share import Job, Made, digest_at, make_share
+from .program import program
 from .shared_theme import SharedTheme, theme_name
 from .survey import At, Survey, survey_of
 from .workers import workers
@@ -83,6 +85,7 @@ class Making:
     at: At
     theme: str
     sources: Sources
+    survey: Survey
 
 
 def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
@@ -104,14 +107,14 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
         changed = meanwhile.submit(repo.changed)
-        built = Path(mkdtemp(prefix="made-", dir=aside))
-        theme = _put_theme(to, aside, built)
+        made = Path(mkdtemp(prefix="made-", dir=aside))
+        theme = _put_theme(to, aside, made, cache)
         standing = {path.name: digest_at(path) for path in _shares_in(to)}
-        work = _Work(to, aside, built, standing, {one.token for one in live})
+        work = _Work(to, aside, made, standing, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
-        for one, made in _make_all(work, Making(at, theme, sources), plan, progress):
-            made_before.add(one, made, survey.shop)
+        for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
+            made_before.add(one, came, survey.shop)
         made_before.keep()
         removed = _take_away(work, theme)
     return Published(
@@ -159,8 +162,25 @@ def _tidy(to: Path, aside: Path) -> None:
             shutil.rmtree(left)
 
 
-def _put_theme(to: Path, aside: Path, made: Path) -> str:
-    """The theme with our own styles, and the empty pages, each whole, where it is not there yet; the theme's folder."""
+def _put_theme(to: Path, aside: Path, made: Path, cache: Cache) -> str:
+    """The theme, our own styles in it, and the empty pages, each where it is not there yet; the theme's folder.
+
+    Where the same program put it there before, and its files have their sizes still, it is not gathered again.
+    """
+    known = json.loads(cache.get("theme", program()) or b"{}")
+    if known and all(_has(to / path, size) for path, size in known["sizes"].items()):
+        return str(known["theme"])
+    theme, sizes = _gathered_theme(to, aside, made)
+    cache.put("theme", program(), json.dumps({"theme": theme, "sizes": sizes}).encode("utf-8"))
+    return theme
+
+
+def _has(path: Path, size: int) -> bool:
+    return path.is_file() and path.stat().st_size == size
+
+
+def _gathered_theme(to: Path, aside: Path, made: Path) -> tuple[str, dict[str, int]]:
+    """The theme's folder, and the size of every file that was put into the tree, each whole."""
     shared = SharedTheme("")
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = starter_config(Path(nothing) / "site", Path(nothing), "theme")
@@ -181,7 +201,8 @@ def _put_theme(to: Path, aside: Path, made: Path) -> str:
         if not _holds(to / name, content):
             (made / "file").write_bytes(content)
             os.replace(made / "file", to / name)
-    return theme
+    sizes = {f"{theme}/{path}": len(content) for path, content in everything.items()}
+    return theme, sizes | {name: len(EMPTY) if name.endswith(".html") else 0 for name in ROOT_FILES}
 
 
 def _holds(path: Path, content: bytes) -> bool:
@@ -222,7 +243,7 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
     first = sum(one.why not in LATER for one in jobs)
     few = len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1
     alone = len(jobs) if few else first if first < FEWEST_FOR_A_POOL else 0
-    yield from ((one, make_share(*asked(one))) for one in jobs[:alone])
+    yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
     if alone == len(jobs):
         return
     with workers() as pool:

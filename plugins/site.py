@@ -59,10 +59,10 @@ PRIVATE = """
 style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
     <meta name="robots" content="noindex, nofollow, noarchive">
     <meta name="referrer" content="no-referrer">"""
-_AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
-_BLANK_LINES = re.compile(r"[ \t]*\n\s*")
 _DRAWING = re.compile(r"<svg\b(?=[^>]*\sdata-search-exclude)[^>]*>.*?</svg>", re.DOTALL)
 _MARK = "<!-- engine-pages: a drawing -->"
+_AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
+_BLANK_LINES = re.compile(r"[ \t]*\n\s*")
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 

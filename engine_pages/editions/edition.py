@@ -47,13 +47,19 @@ def tell_edition(
 
 
 def tell_whole(
-    checked: Checked, engine: str, edition: Edition, day: date | None = None, sealed: Sealed = NOTHING_SEALED,
-    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT, kept: Kept | None = None,
-) -> ToldEdition:  # fmt: skip
+    checked: Checked,
+    engine: str,
+    edition: Edition,
+    day: date | None = None,
+    sealed: Sealed = NOTHING_SEALED,
+    kept: Kept | None = None,
+    elsewhere: Rest = NO_REST,
+    store: Store = NOTHING_KEPT,
+) -> ToldEdition:
     """One engine's story as an edition gives it, with what it was told from.
 
-    `sealed`: what its records ever kept for the crew, of every version. `elsewhere`: see `tell_one`. `kept`: keeps
-    parsed versions from run to run.
+    `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
+    `elsewhere`, `store`: see `tell_one`.
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]

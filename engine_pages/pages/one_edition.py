@@ -35,10 +35,10 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
 def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revision: str = "HEAD") -> Site:
     """The site of one engine in one edition; of the bench edition its files alone."""
     if edition == CREW:
-        told_all = told_for(checked, engine, edition, revision)
-        return build_pages(told_all, engine, edition, checked.shop.tree.read, cache)
-    told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
-    return _site(checked, told, engine, edition, cache, None)
+        told = told_for(checked, engine, edition, revision)
+        return build_pages(told, engine, edition, checked.shop.tree.read, cache)
+    whole = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+    return _site(checked, whole, engine, edition, cache, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def site_of(
     checked: Checked, engine: str, edition: Edition, cache: Cache, around: Around
 ) -> tuple[Site, frozenset[str]]:
     """As `site_for`, from a group's own records; with it the words that were looked up among the shop's names."""
-    told = tell_whole(checked, engine, edition, None, around.sealed, around.rest, around.store, cache)
+    told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store)
     site = _site(checked, told, engine, edition, cache, around.numbers)
     return site, frozenset(told.forbidden.asked)
 

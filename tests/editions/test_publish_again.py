@@ -107,3 +107,12 @@ def test_a_new_name_blanks_it_where_it_stood_in_another_engine_s_words(shop: Pat
     own = {link.engine: link.token for link, _ in done.built}
     tree = shop.parent / "tree/s"
     assert not any(b"Comet" in path.read_bytes() for path in (tree / own[engine_id(0)]).rglob("*") if path.is_file())
+
+
+def test_a_file_of_the_theme_that_was_lost_is_put_there_again(shop: Path) -> None:
+    again(shop)
+    before = state(shop)
+    lost = next((shop.parent / "tree").glob("theme-*/assets/stylesheets/*.css"))
+    lost.unlink()
+    again(shop)
+    assert state(shop) == before
