@@ -30,9 +30,10 @@ function lockOf(id) {
 /* The lock was taken from this window: another has ended the draft. What is not kept yet is kept anew, and not lost. */
 function endedElsewhere(id) {
   const one = live.get(id);
-  if (!one || one.work || one.dirty) return;
+  if (!one) return;
+  if (one.work || one.dirty) return void keep(one.draft); // no longer the state that was taken in: it stays
   live.delete(id);
-  if (shown?.id === id) goSaying(TAKEN_IN);
+  if (shown?.id === id) setTimeout(() => goSaying(TAKEN_IN), 2 * LOCK_WAIT); // by then it is deleted
 }
 
 let waiting = null;
@@ -150,8 +151,11 @@ async function dropPhoto(id, n) {
 
 async function dropDraft(draft) {
   await writing;
+  if (!isLive(draft)) { // tells who writes it, who may keep it anew: then it is not deleted
+    navigator.locks?.request(lockName(draft.id), { steal: true }, () => {});
+    await new Promise((done) => setTimeout(done, LOCK_WAIT));
+  }
   await deleteDraft(draft);
-  if (!isLive(draft)) navigator.locks?.request(lockName(draft.id), { steal: true }, () => {}); // tells who writes it
   live.get(draft.id)?.release();
   live.delete(draft.id);
 }

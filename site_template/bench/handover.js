@@ -90,7 +90,7 @@ function handoverScreen(draft) {
   const tell = () => {
     state.textContent = stateWords(draft);
     const now = handedNow(draft);
-    if (now?.outcome) receipt.value = now.receipt; // the computer that took it in has said it
+    if (OUTCOMES[now?.outcome]) receipt.value = now.receipt; // the computer that took it in has said it
   };
   const attempt = (work) => () => holding(draft, async () => {
     say("The zip is being made…");
@@ -162,13 +162,13 @@ async function endedBy(code) {
   if (unshown) throw unshown;
   all.sort((one, other) => hadReceipt(other, code) - hadReceipt(one, code));
   for (const draft of all) {
-    const { receipt, changed } = await zipOf(draft.id);
-    if (!sameReceipt(code, receipt)) continue;
+    const { receipt, changed } = await zipOf(draft.id).catch(() => ({})); // a photo of it is gone: it was never handed over so
+    if (!receipt || !sameReceipt(code, receipt)) continue;
     if (live.get(draft.id)?.work || changed !== draft.changed) return [`#/d/${draft.id}/over`, BUSY];
     await dropDraft(draft);
     return ["#/", `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}. ${TAKEN_IN}`];
   }
   const older = all.find((draft) => hadReceipt(draft, code));
   return older ? [`#/d/${older.id}/over`, EARLIER]
-    : ["#/", `${code} is the receipt of no sheet here: nothing was thrown away. If it was written in another browser, or in the page on the home screen, type the receipt in there.`];
+    : ["#/", `${code} is the receipt of no sheet here: nothing was thrown away. If it was written in another browser, or on the home screen, type it in there.`];
 }

@@ -54,7 +54,7 @@ async function homeScreen() {
 
 async function storageWarning() {
   const lasting = await navigator.storage?.persisted?.().then((kept) => kept || navigator.storage.persist?.()).catch(() => false);
-  return lasting ? null : el("p.warning", {}, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day; a page on the home screen is kept longer.");
+  return lasting ? null : el("p.warning", {}, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day.");
 }
 
 const filledIn = (draft, position) => {
@@ -133,7 +133,7 @@ async function screenFor(draft, steps) {
 function readAlone(draft, inside) {
   whenFree(draft.id, show);
   const ways = inside.filter((one) => one?.nodeName === "NAV");
-  return [el("p.warning", {}, "This sheet is open in another window or tab of this browser, and is written there. Go to its list of all sheets, or close it, to write here."),
+  return [el("p.warning", {}, "This sheet is open, and written, in another window of this browser. Close it there to write here."),
     el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
 }
 
@@ -189,7 +189,7 @@ document.addEventListener("visibilitychange", async () => {
   if (kept && kept.changed > shown.changed) show();
 });
 addEventListener("beforeunload", (event) => {
-  if ([...live.values()].some((one) => one.failed || one.dirty || one.unsaved.size)) event.preventDefault();
+  if ([...live.values()].some((one) => one.failed || one.dirty || one.work || one.unsaved.size)) event.preventDefault();
 });
 if (/^https?:$/.test(location.protocol)) { // what is installed and works offline; a page on disk does so by itself
   document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));

@@ -154,6 +154,71 @@ def test_what_another_window_has_not_kept_yet_is_not_lost_by_a_receipt(phone: Ph
     until_kept(phone.page, "typed while the camera was out")
 
 
+HOLD_PHOTOS = """() => {
+  const own = window.createImageBitmap;
+  const held = new Promise((done) => { window.photosAreReady = done; });
+  window.createImageBitmap = async (...asked) => { await held; return own(...asked); };
+}"""
+
+
+def test_a_draft_to_which_another_window_adds_photos_is_not_ended_and_stays_whole(
+    phone: Phone, folder_page: str
+) -> None:
+    receipt = handed_over(phone.page, folder_page)
+    phone.page.get_by_role("button", name="Places").click()
+    to_place(phone.page, "Rotor 1")
+    phone.page.evaluate(HOLD_PHOTOS)
+    phone.page.get_by_label("Take or choose photos").set_input_files([photo(), photo()])
+    until(phone.page, "[...live.values()].some((one) => one.work)")
+    window = scanned(phone.page, folder_page, receipt)
+    window.get_by_text("Nothing was thrown away: another window has written this sheet").wait_for()
+    phone.page.evaluate("photosAreReady()")
+    until(phone.page, "bench.drafts().then((all) => all[0].photos.length === 3)")
+    assert phone.page.evaluate("bench.drafts().then((all) => bench.zip(all[0].id)).then((zip) => zip.blob.size > 0)")
+
+
+def test_leaving_while_photos_are_read_is_asked_about(phone: Phone, folder_page: str) -> None:
+    begin(phone.page, folder_page, "Teardown", DAY)
+    to_place(phone.page, "Rotor 1")
+    asks = "() => !dispatchEvent(new Event('beforeunload', { cancelable: true }))"
+    until(phone.page, "[...live.values()].every((one) => !one.dirty)")
+    assert not phone.page.evaluate(asks)
+    phone.page.evaluate(HOLD_PHOTOS)
+    phone.page.get_by_label("Take or choose photos").set_input_files([photo()])
+    until(phone.page, "[...live.values()].some((one) => one.work)")
+    assert phone.page.evaluate(asks)
+    phone.page.evaluate("photosAreReady()")
+    phone.page.locator(".photos li").first.wait_for()
+
+
+def test_a_draft_whose_photo_is_gone_keeps_no_receipt_from_another(phone: Phone, folder_page: str) -> None:
+    handed_over(phone.page, folder_page, "2026-11-23")
+    receipt = handed_over(phone.page, folder_page)
+    phone.page.evaluate(
+        """bench.drafts().then((all) => {
+          const [one] = all.filter((draft) => draft.day === "2026-11-23");
+          return Promise.all(one.photos.map((photo) => deletePhoto(one.id, photo.n)));
+        })"""
+    )
+    phone.page.goto("about:blank")
+    window = scanned(phone.page, folder_page, receipt)
+    window.get_by_text(f"Teardown, 24 Nov 2026. {GONE}").wait_for()
+    assert drafts(window) == 1
+
+
+def test_an_outcome_that_is_no_taking_in_fills_no_receipt_in(phone: Phone, folder_page: str) -> None:
+    handed_over(phone.page, folder_page)
+    for outcome, filled in (("removed since", False), ("taken in", True)):
+        phone.page.evaluate(
+            "(outcome) => bench.drafts().then(([one]) => { one.handed[0].outcome = outcome; return keep(one, false); })",
+            outcome,
+        )
+        phone.page.reload()
+        field = phone.page.get_by_placeholder("abcd-efgh")
+        field.wait_for()
+        assert bool(field.input_value()) is filled
+
+
 def test_a_code_drawn_as_svg_is_read_as_a_browser_shows_it(tmp_path: Path, browser: Browser) -> None:
     text = f"https://history.example/s/{'a' * 32}/#receipt=abcd-efgh"
     (tmp_path / "code.svg").write_text(code_svg(text, "E1, receipt abcd-efgh"), encoding="utf-8")
