@@ -43,7 +43,7 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     where another hand writes there, or has written since it was read.
     """
     Folder(folder)  # what is no shop gets no lock either
-    with alone(folder):
+    with alone(folder, commits=False):
         return _added(Folder(folder), folder, engine, day, values)
 
 

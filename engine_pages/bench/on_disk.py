@@ -19,6 +19,7 @@ from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
+from .committing import commit, refuse_where_no_commit_stays, unstage
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -44,13 +45,16 @@ NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
 
 
 @contextmanager
-def alone(shop: Path) -> Iterator[Path]:
+def alone(shop: Path, *, commits: bool = True) -> Iterator[Path]:
     """While it lasts, no other hand of ours writes in the shop; gives an empty folder to write aside in.
 
-    What a killed predecessor left there goes. Raises BusyError; NoTree where the shop is no folder.
+    What a killed predecessor left there goes. `commits`: whether what is written is to be committed. Raises BusyError;
+    NoTree where the shop is no folder; GitFailed where nothing can be committed.
     """
     if not shop.is_dir():
         raise NoTree(f"{shop}: there is no such folder")
+    if commits:
+        refuse_where_no_commit_stays(shop)
     place = _aside(shop)
     place.mkdir(parents=True, exist_ok=True)
     try:
@@ -91,13 +95,13 @@ def put_and_commit(
         for path, one in changed.items():
             _exchange(shop / path, one)
             done.append(path)
-        return _commit(shop, paths, message) if repository_of(shop) is not None else None
+        return commit(shop, paths, message) if repository_of(shop) is not None else None
     except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
                 _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
-        _unstage(shop, paths)
+        unstage(shop, paths)
         raise
 
 
@@ -210,50 +214,3 @@ def _flush(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _unstage(shop: Path, paths: Sequence[str]) -> None:
-    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
-    with suppress(GitFailed):  # the trouble of the commit is the one to be told
-        run_git(shop, "reset", "--quiet", "--", *paths)
-
-
-def _commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
-    """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
-
-    Raises GitFailed; they lie in the folder then, and may be staged.
-    """
-    run_git(shop, "add", "--force", "--", *paths)
-    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
-        return None
-    _refuse_nameless(shop)
-    try:
-        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
-    except GitFailed as trouble:
-        raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
-    return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
-
-
-def _refuse_nameless(shop: Path) -> None:
-    """Say what to do where git knows nobody to commit as; its own words leave out the half."""
-    try:
-        for who in ("GIT_AUTHOR_IDENT", "GIT_COMMITTER_IDENT"):
-            run_git(shop, "var", who)
-    except GitFailed as trouble:
-        raise GitFailed(
-            "git has no name for whoever commits here; tell it once, in the shop's folder, and run this again:\n"
-            '  git config user.name "Your Name"\n  git config user.email you@your.shop'
-        ) from trouble
-
-
-def _of_signing(shop: Path, said: str) -> str:
-    """What to do where commits are to be signed and git could not; nothing where that is not it."""
-    if "failed to write commit object" not in said:  # all that git's last line says of it
-        return ""
-    with suppress(GitFailed):  # the setting is not there
-        if run_git(shop, "config", "--type=bool", "commit.gpgSign").strip() == b"true":
-            return (
-                "; commits are signed here (commit.gpgSign), and git could not sign: see that `git commit -S` works, "
-                "or end signing with `git config commit.gpgSign false`, and run this again"
-            )
-    return ""

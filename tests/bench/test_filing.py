@@ -288,7 +288,7 @@ def test_a_filing_that_was_killed_before_its_commit_is_ended_by_the_same_command
 
     sheet = typed(shop)
     with monkeypatch.context() as patched:
-        patched.setattr("engine_pages.bench.on_disk._commit", killed)
+        patched.setattr("engine_pages.bench.on_disk.commit", killed)
         with pytest.raises(KeyboardInterrupt):
             file_in(shop, [sheet, camera], TODAY)
     assert file_in(shop, [sheet, camera], TODAY).photos == ()

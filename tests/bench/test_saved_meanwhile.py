@@ -75,7 +75,7 @@ def test_a_save_between_the_rewriting_and_a_commit_that_fails_stays(
         sheet.write_text("engine: E1 # saved\n", encoding="utf-8")
         raise GitFailed("no room")
 
-    monkeypatch.setattr("engine_pages.bench.on_disk._commit", saved_then_failed)
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", saved_then_failed)
     with pytest.raises(GitFailed, match="no room"):
         file_in(shop, [sheet, shop.parent / "IMG_0412.JPG"], TODAY)
     assert sheet.read_text(encoding="utf-8") == "engine: E1 # saved\n"
@@ -88,7 +88,7 @@ def test_what_was_copied_beside_a_sheet_whose_commit_fails_stays(shop: Path, mon
         beside.write_bytes(photo())
         raise GitFailed("no room")
 
-    monkeypatch.setattr("engine_pages.bench.on_disk._commit", copied_then_failed)
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", copied_then_failed)
     place = "engines/E1/inspections/2026-03-01"
     sheet = TYPED.replace("IMG_0412.JPG", "rotor-1-face.jpg").encode()
     with pytest.raises(GitFailed, match="no room"):

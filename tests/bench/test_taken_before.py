@@ -145,7 +145,7 @@ def test_a_draft_whose_taking_was_killed_before_its_commit_is_committed_with_wha
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr("engine_pages.bench.on_disk._commit", killed)
+        patched.setattr("engine_pages.bench.on_disk.commit", killed)
         with pytest.raises(KeyboardInterrupt):
             take(shop, WRONG, TODAY)
     (shop / "families/single.yml").write_text(FAMILY.replace("width:", "height:"), encoding="utf-8")

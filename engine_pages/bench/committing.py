@@ -1,0 +1,89 @@
+"""Our own paths committed in the shop's repository, and nothing else that is staged there.
+
+In: the shop's folder, paths, a message. Out: the commit's id, or GitFailed in words for the person at the bench.
+"""
+
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import Final
+
+from ..records.git import GitFailed, repository_of, run_git
+
+# What git keeps among its own files while it waits for somebody to go on, and how that is ended.
+_UNDER_WAY: Final = {
+    "rebase-merge": ("a rebase", "git rebase --continue, or git rebase --abort"),
+    "rebase-apply": ("a rebase", "git rebase --continue, or git rebase --abort"),
+    "MERGE_HEAD": ("a merge", "git commit once every conflict is settled, or git merge --abort"),
+    "CHERRY_PICK_HEAD": ("a cherry-pick", "git cherry-pick --continue, or git cherry-pick --abort"),
+    "REVERT_HEAD": ("a revert", "git revert --continue, or git revert --abort"),
+}
+
+
+def refuse_where_no_commit_stays(shop: Path) -> None:
+    """GitFailed where a commit could not be made, or would be on no branch and so be lost with the next checkout.
+
+    A folder that is in no repository passes.
+    """
+    if repository_of(shop) is None:
+        return
+    asked = [word for name in _UNDER_WAY for word in ("--git-path", name)]
+    places = os.fsdecode(run_git(shop, "rev-parse", *asked)).splitlines()
+    for place, (what, ended_by) in zip(places, _UNDER_WAY.values(), strict=True):
+        if (shop / place).exists():
+            raise GitFailed(f"{what} is under way in {shop}; end it first ({ended_by}); nothing was written")
+    try:
+        run_git(shop, "symbolic-ref", "--quiet", "HEAD")
+    except GitFailed:
+        raise GitFailed(
+            f"no branch is checked out in {shop}, and a commit on none would be lost; check one out first "
+            "(git switch main, or the name that yours has); nothing was written"
+        ) from None
+
+
+def unstage(shop: Path, paths: Sequence[str]) -> None:
+    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
+    with suppress(GitFailed):  # the trouble of the commit is the one to be told
+        run_git(shop, "reset", "--quiet", "--", *paths)
+
+
+def commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
+    """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
+
+    Raises GitFailed; they lie in the folder then, and may be staged.
+    """
+    run_git(shop, "add", "--force", "--", *paths)
+    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
+        return None
+    _refuse_nameless(shop)
+    try:
+        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+    except GitFailed as trouble:
+        raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
+    return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _refuse_nameless(shop: Path) -> None:
+    """Say what to do where git knows nobody to commit as; its own words leave out the half."""
+    try:
+        for who in ("GIT_AUTHOR_IDENT", "GIT_COMMITTER_IDENT"):
+            run_git(shop, "var", who)
+    except GitFailed as trouble:
+        raise GitFailed(
+            "git has no name for whoever commits here; tell it once, in the shop's folder, and run this again:\n"
+            '  git config user.name "Your Name"\n  git config user.email you@your.shop'
+        ) from trouble
+
+
+def _of_signing(shop: Path, said: str) -> str:
+    """What to do where commits are to be signed and git could not; nothing where that is not it."""
+    if "failed to write commit object" not in said:  # all that git's last line says of it
+        return ""
+    with suppress(GitFailed):  # the setting is not there
+        if run_git(shop, "config", "--type=bool", "commit.gpgSign").strip() == b"true":
+            return (
+                "; commits are signed here (commit.gpgSign), and git could not sign: see that `git commit -S` works, "
+                "or end signing with `git config commit.gpgSign false`, and run this again"
+            )
+    return ""

@@ -1,0 +1,82 @@
+"""What is taken in or filed is committed where it stays, or not written at all; what else is staged is left alone."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from bench.handed import STRIP, git, shop_in, teardown, zipped
+
+from engine_pages.bench.filing import file_in
+from engine_pages.bench.log_line import add_line
+from engine_pages.bench.taking import take
+from engine_pages.records.git import GitFailed
+
+TODAY = date(2026, 3, 2)
+BUILD = "engines/E1/builds/2026-01-01.yml"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    shop = shop_in(tmp_path / "shop")
+    git(shop, "branch", "-m", "main")
+    return shop
+
+
+def everything(shop: Path) -> dict[str, bytes]:
+    """Every file of the shop but git's own."""
+    files = (path for path in shop.rglob("*") if path.is_file() and ".git" not in path.parts)
+    return {str(path.relative_to(shop)): path.read_bytes() for path in files}
+
+
+def saved(shop: Path, path: str, text: str) -> None:
+    (shop / path).write_text(text, encoding="utf-8")
+
+
+def two_sides(shop: Path) -> None:
+    """A side branch that changes the engine and its build, and main that changes the build too."""
+    git(shop, "switch", "-qc", "side")
+    saved(shop, "engines/E1/engine.yml", "engine: E1\nfamily: single\nname: from the side\n")
+    saved(shop, BUILD, "engine: E1\ndate: 2026-01-01\npositions: {rotor-1: {part: R-2}}\n")
+    git(shop, "commit", "-qam", "the side")
+    git(shop, "switch", "-q", "main")
+    saved(shop, BUILD, "engine: E1\ndate: 2026-01-01\npositions: {rotor-1: {part: R-3}}\n")
+    git(shop, "commit", "-qam", "the main one")
+
+
+def refused(shop: Path, words: str) -> None:
+    """Neither a zip nor a filed record gets in, and nothing has changed."""
+    before, staged, head = everything(shop), git(shop, "status", "--porcelain"), git(shop, "rev-parse", "HEAD")
+    with pytest.raises(GitFailed, match=words):
+        take(shop, zipped(teardown()), TODAY)
+    with pytest.raises(GitFailed, match=words):
+        file_in(shop, [shop / "shop.yml"], TODAY)
+    assert (everything(shop), git(shop, "status", "--porcelain"), git(shop, "rev-parse", "HEAD")) == (
+        before, staged, head
+    )  # fmt: skip
+
+
+def test_where_no_branch_is_checked_out_nothing_is_taken_in(shop: Path) -> None:
+    git(shop, "switch", "-q", "--detach")
+    saved(shop, "shop.yml", "name: Barn\n")
+    refused(shop, "no branch is checked out .* nothing was written")
+    git(shop, "switch", "-q", "main")
+    assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+
+
+@pytest.mark.parametrize("what", ["merge", "rebase", "cherry-pick"])
+def test_while_git_waits_for_a_conflict_to_be_settled_nothing_is_taken_in(shop: Path, what: str) -> None:
+    two_sides(shop)
+    with pytest.raises(Exception, match="returned non-zero exit status"):
+        git(shop, what, "side")
+    refused(shop, f"a {what} is under way .* end it first")
+
+
+def test_a_log_line_needs_no_commit_and_is_written_where_no_branch_is_checked_out(shop: Path) -> None:
+    git(shop, "switch", "-q", "--detach")
+    assert add_line(shop, "E1", date(2026, 2, 1), {"kind": "run", "hours": "2"}).number == 1
+
+
+def test_the_first_commit_of_a_shop_needs_no_commit_before_it(shop: Path) -> None:
+    git(shop, "update-ref", "-d", "HEAD")
+    assert take(shop, zipped(teardown()), TODAY).commit is not None
+    assert (shop / STRIP / "teardown.yml").is_file()
