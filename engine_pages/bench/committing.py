@@ -4,7 +4,7 @@ In: the shop's folder, paths, a message. Out: the commit's id, or GitFailed in w
 """
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -42,18 +42,28 @@ def refuse_where_no_commit_stays(shop: Path) -> None:
         ) from None
 
 
-def unstage(shop: Path, paths: Sequence[str]) -> None:
-    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
-    with suppress(GitFailed):  # the trouble of the commit is the one to be told
-        run_git(shop, "reset", "--quiet", "--", *paths)
+def unknown_to_git(shop: Path, paths: Iterable[str]) -> tuple[str, ...]:
+    """Of these paths, those that are neither committed nor staged; none where the shop is no repository."""
+    repository = repository_of(shop)
+    return tuple(sorted(set(paths) - repository.tracked())) if repository is not None else ()
 
 
-def commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
+def unstage(shop: Path, unknown: Sequence[str]) -> None:
+    """Let git forget paths that it did not know, after a commit that failed; what kept it from that may keep it from
+    this too."""
+    if unknown:
+        with suppress(GitFailed):  # the trouble of the commit is the one to be told
+            run_git(shop, "update-index", "--force-remove", "--", *unknown)
+
+
+def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: str) -> str | None:
     """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
 
-    Raises GitFailed; they lie in the folder then, and may be staged.
+    Only what is `unknown` to git is staged first: of the rest `commit --only` takes what lies in the folder, and where
+    that fails, what was staged of them stays as it was. Raises GitFailed; what was unknown may be staged then.
     """
-    run_git(shop, "add", "--force", "--", *paths)
+    if unknown:
+        run_git(shop, "add", "--force", "--", *unknown)
     if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
         return None
     _refuse_nameless(shop)

@@ -8,7 +8,7 @@ lies there half.
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +19,7 @@ from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
-from .committing import commit, refuse_where_no_commit_stays, unstage
+from .committing import commit, refuse_where_no_commit_stays, unknown_to_git, unstage
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -89,19 +89,20 @@ def put_and_commit(
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
     """
     paths = sorted({*new, *changed, *also})
+    unknown = unknown_to_git(shop, paths)
     moved = _put_in_place(shop, aside, new, last)
     done: list[str] = []
     try:
         for path, one in changed.items():
             _exchange(shop / path, one)
             done.append(path)
-        return commit(shop, paths, message) if repository_of(shop) is not None else None
+        return commit(shop, paths, unknown, message) if repository_of(shop) is not None else None
     except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
                 _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
-        unstage(shop, paths)
+        unstage(shop, unknown)
         raise
 
 

@@ -80,3 +80,38 @@ def test_the_first_commit_of_a_shop_needs_no_commit_before_it(shop: Path) -> Non
     git(shop, "update-ref", "-d", "HEAD")
     assert take(shop, zipped(teardown()), TODAY).commit is not None
     assert (shop / STRIP / "teardown.yml").is_file()
+
+
+def test_what_a_merge_has_staged_stays_staged_though_filing_is_refused(shop: Path) -> None:
+    two_sides(shop)
+    with pytest.raises(Exception, match="returned non-zero exit status"):
+        git(shop, "merge", "side")
+    saved(shop, BUILD, "engine: E1\ndate: 2026-01-01\npositions: {rotor-1: {part: R-4}}\n")
+    for path in (BUILD, "engines/E1/engine.yml"):
+        with pytest.raises(GitFailed, match="a merge is under way"):
+            file_in(shop, [shop / path], TODAY)
+    git(shop, "add", BUILD)
+    git(shop, "commit", "-qm", "merged")
+    assert "from the side" in git(shop, "show", "HEAD:engines/E1/engine.yml")
+    assert git(shop, "status", "--porcelain") == ""
+
+
+def test_a_commit_that_fails_leaves_what_was_staged_as_it_was(shop: Path) -> None:
+    git(shop, "config", "commit.gpgSign", "true")
+    git(shop, "config", "gpg.program", "no-such-program")
+    saved(shop, "shop.yml", "name: Barn\n")
+    saved(shop, "families/new.yml", (shop / "families/single.yml").read_text(encoding="utf-8").replace("single", "new"))
+    git(shop, "add", "shop.yml", "families/new.yml")
+    saved(shop, "shop.yml", "name: Yard\n")
+    saved(shop, "engines/E1/log.yml", "- {date: 2026-02-01, kind: run, hours: 2}\n")
+    before = git(shop, "status", "--porcelain")
+    assert before == "A  families/new.yml\nMM shop.yml\n?? engines/E1/log.yml\n"
+    paths = [shop / path for path in ("shop.yml", "families/new.yml", "engines/E1/log.yml")]
+    with pytest.raises(GitFailed, match="could not sign"):
+        file_in(shop, paths, TODAY)
+    assert git(shop, "status", "--porcelain") == before
+    assert git(shop, "show", ":shop.yml") == "name: Barn\n"
+    git(shop, "config", "commit.gpgSign", "false")
+    file_in(shop, paths, TODAY)
+    assert git(shop, "show", "HEAD:shop.yml") == "name: Yard\n"
+    assert git(shop, "status", "--porcelain") == ""
