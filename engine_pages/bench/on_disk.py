@@ -1,7 +1,7 @@
 """Files put into the shop's folder whole or not at all, and committed; what else lies staged stays as it is.
 
-New files are written aside, on the same disk, flushed to it and renamed into place: a folder of its own by one rename,
-a file and its photos by two, the file last. Killed in between, photos may lie there that no sheet names; a sheet never
+New files are written aside, on the same disk, flushed to it and moved into place: a folder of its own by one rename, a
+file and its photos by two moves, the file last. Killed in between, photos may lie there that no sheet names; a sheet never
 lies there half.
 """
 
@@ -131,13 +131,31 @@ def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str
     try:
         for part in _moves(shop, missing, last):
             (shop / part).parent.mkdir(parents=True, exist_ok=True)
-            os.rename(aside / part, shop / part)
+            _move(aside / part, shop / part)
             moved += [shop / path for path in missing if path == part or path.startswith(f"{part}/")]
             _flush((shop / part).parent)
     except OSError:
         _take_away(moved)
         raise
     return moved
+
+
+def _move(aside: Path, place: Path) -> None:
+    """Move a file or a folder to a place where nothing is. FileExistsError where another hand was quicker.
+
+    Of a folder rename sees to that by itself; over a file it would go without a word, and a link does not.
+    """
+    if aside.is_dir():
+        os.rename(aside, place)
+        return
+    try:
+        os.link(aside, place)
+    except OSError as trouble:
+        if place.exists():
+            raise FileExistsError(f"{place} was saved meanwhile; that stays, and nothing was written") from trouble
+        os.rename(aside, place)  # on a disk without links, a look directly before is all that can be had
+    else:
+        os.unlink(aside)
 
 
 def _take_away(moved: Iterable[Path]) -> None:
