@@ -200,6 +200,10 @@ ATTACKS: dict[str, tuple[bytes, str]] = {
         "there is no engine E9",
     ),
     "no zip": (b"PK\x03\x04 and nothing more", "no zip that can be read"),
+    "a list cut short by a damaged length": (  # APPNOTE 4.3.12: the length of the first file's comment, its high byte
+        marked(at=33, value=1),
+        "says that it lists 2 files, and lists 1",
+    ),
     "nothing": (b"", "no zip that can be read"),
     "a day that is none": (zipped({"engines/E1/builds/soon.yml": b"x"}), "is no day"),
 }  # fmt: skip
@@ -294,3 +298,12 @@ def test_a_sheet_in_its_place_ends_take_with_0(shop: Path, tmp_path: Path) -> No
     ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
     assert [CliRunner().invoke(main, ask).exit_code for _ in range(2)] == [0, 0]
     assert "draft" not in CliRunner().invoke(main, ["check", "--records", str(shop)]).output
+
+
+def test_a_zip_that_counts_its_files_in_the_large_record_is_taken_in(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(zipfile, "ZIP_FILECOUNT_LIMIT", 1)  # more, and it writes the record of APPNOTE 4.3.14
+    large = zipped(teardown())
+    assert b"PK\x06\x06" in large
+    assert take(shop, large, TODAY).receipt == read_handed_over(zipped(teardown())).receipt
