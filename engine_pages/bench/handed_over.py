@@ -30,8 +30,8 @@ RECEIPT_BYTES: Final = 5  # of the checksum: 40 bits, eight letters to type; a m
 
 # Ways of packing that every reader of zips has; APPNOTE 4.4.5 numbers them.
 _PACKED: Final = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
-# The end of a zip's list: its mark and the place of the count in it, APPNOTE 4.3.16. A count that does not fit stands in
-# a record of 56 bytes before it (4.3.14), with one of 20 bytes between them (4.3.15).
+# The end of a zip's list: its mark and the place of the count in it, APPNOTE 4.3.16. A count that does not fit stands
+# in a record of 56 bytes before it (4.3.14), with one of 20 bytes between them (4.3.15).
 _END: Final = b"PK\x05\x06"
 _END_COUNT: Final = 10
 _IN_ZIP64: Final = 0xFFFF

@@ -1,8 +1,8 @@
 """Files put into the shop's folder whole or not at all, and committed; what else lies staged stays as it is.
 
 New files are written aside, on the same disk, flushed to it and moved into place: a folder of its own by one rename, a
-file and its photos by two moves, the file last. Killed in between, photos may lie there that no sheet names; a sheet never
-lies there half.
+file and its photos by two moves, the file last. Killed in between, photos may lie there that no sheet names; a sheet
+never lies there half.
 """
 
 import os
