@@ -16,6 +16,7 @@ from ..records.sheet import CAUSES, DECISIONS, GOES_BACK, SheetKind
 from ..records.slots import Slot, slots_of
 from ..wear.limits import Limit
 from .blank_lines import aside, behind, line
+from .quoted import plain_or_quoted
 
 UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0, "runs")}  # decimals shown, unit
 
@@ -154,7 +155,7 @@ def _part_lines(place: _Place) -> Iterator[str]:
 
 
 def _serial(indent: int, key: str, serial: str | None) -> str:
-    return line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {serial}"
+    return line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {plain_or_quoted(serial)}"
 
 
 def _measured(blank: Blank, place: _Place) -> Iterator[str]:

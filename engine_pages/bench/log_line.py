@@ -16,10 +16,10 @@ from ..records.source import Problem
 from ..records.tree import Folder, Tree
 from .as_it_would_be import AsItWouldBe
 from .on_disk import alone, rewrite
+from .quoted import plain_or_quoted
 
 Value = str | Sequence[str] | Mapping[str, str]
 KEYS = list(LogLine.model_fields)
-_WANTS_QUOTES = set(",:#[]{}\"'&*!|>%@`?")
 
 
 class LogLineError(Exception):
@@ -95,10 +95,3 @@ def _written(value: Value) -> str:
         if isinstance(value, str)
         else f"[{', '.join(plain_or_quoted(words) for words in value)}]"
     )
-
-
-def plain_or_quoted(words: str) -> str:
-    """A value of a flow line, quoted where YAML would read it otherwise."""
-    plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-    return words if plain else f'"{escaped}"'
