@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-from ..records.git import GitFailed, repository_of, run_git
+from ..records.git import GitFailed, repository_of, run_git, why_no_repository
 
 # What git keeps among its own files while it waits for somebody to go on, and how that is ended.
 _UNDER_WAY: Final = {
@@ -24,9 +24,10 @@ _UNDER_WAY: Final = {
 def refuse_where_no_commit_stays(shop: Path) -> None:
     """GitFailed where a commit could not be made, or would be on no branch and so be lost with the next checkout.
 
-    A folder that is in no repository passes.
+    A folder that is in no repository passes; one whose repository git does not read is refused.
     """
     if repository_of(shop) is None:
+        _refuse_unread_repository(shop)
         return
     asked = [word for name in _UNDER_WAY for word in ("--git-path", name)]
     places = os.fsdecode(run_git(shop, "rev-parse", *asked)).splitlines()
@@ -40,6 +41,16 @@ def refuse_where_no_commit_stays(shop: Path) -> None:
             f"no branch is checked out in {shop}, and a commit on none would be lost; check one out first "
             "(git switch main, or the name that yours has); nothing was written"
         ) from None
+
+
+def _refuse_unread_repository(shop: Path) -> None:
+    """GitFailed where git's own files lie in the folder or above it, on the same disk, and git reads none there."""
+    here = shop.resolve()
+    above = next((one for one in (here, *here.parents) if (one / ".git").exists()), None)
+    if above is not None and above.stat().st_dev == here.stat().st_dev:
+        why = why_no_repository(shop)
+        raise GitFailed(f"nothing could be committed in {shop}, though there is {above / '.git'}: {why}; "
+                        "nothing was written")  # fmt: skip
 
 
 def unknown_to_git(shop: Path, paths: Iterable[str]) -> tuple[str, ...]:

@@ -115,3 +115,23 @@ def test_a_commit_that_fails_leaves_what_was_staged_as_it_was(shop: Path) -> Non
     file_in(shop, paths, TODAY)
     assert git(shop, "show", "HEAD:shop.yml") == "name: Yard\n"
     assert git(shop, "status", "--porcelain") == ""
+
+
+def test_where_the_repository_is_another_users_nothing_is_taken_in(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = everything(shop)
+    with monkeypatch.context() as patched:
+        patched.setenv("GIT_TEST_ASSUME_DIFFERENT_OWNER", "1")  # git's own tests make such a repository of any
+        patched.setenv("GIT_CONFIG_GLOBAL", "/dev/null")
+        patched.setenv("GIT_CONFIG_NOSYSTEM", "1")
+        with pytest.raises(GitFailed, match="belongs to another user; git reads it once it is named under safe"):
+            take(shop, zipped(teardown()), TODAY)
+    assert everything(shop) == before
+    assert take(shop, zipped(teardown()), TODAY).commit is not None
+
+
+def test_where_git_cannot_read_its_own_files_nothing_is_taken_in(shop: Path) -> None:
+    (shop / ".git/HEAD").write_bytes(b"")  # as a power cut may leave it
+    before = everything(shop)
+    with pytest.raises(GitFailed, match="nothing could be committed"):
+        take(shop, zipped(teardown()), TODAY)
+    assert everything(shop) == before
