@@ -43,11 +43,11 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     where another hand writes there, or has written since it was read.
     """
     Folder(folder)  # what is no shop gets no lock either
-    with alone(folder, commits=False):
-        return _added(Folder(folder), folder, engine, day, values)
+    with alone(folder, commits=False) as aside:
+        return _added(Folder(folder), folder, aside, engine, day, values)
 
 
-def _added(tree: Folder, folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
+def _added(tree: Folder, folder: Path, aside: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     shop = load_shop(tree)
     records = shop.engines.get(engine)
     if records is None:
@@ -60,7 +60,7 @@ def _added(tree: Folder, folder: Path, engine: str, day: date, values: Mapping[s
     wrong = [str(problem) for problem in own if problem.level == "error"]
     if wrong:
         raise LogLineError("\n".join([*wrong, "nothing was written"]))
-    rewrite(folder / path, content, tree.read(path) if path in tree.paths() else None)
+    rewrite(folder / path, content, tree.read(path) if path in tree.paths() else None, aside)
     doubts = tuple(problem for problem in own if problem.source.line == number)
     return Added(folder / path, number, text, doubts)
 

@@ -90,25 +90,25 @@ def put_and_commit(
     """
     paths = sorted({*new, *changed, *also})
     unknown = unknown_to_git(shop, paths)
-    moved = _put_in_place(shop, aside, new, last)
+    moved = put_in_place(shop, aside, new, last)
     done: list[str] = []
     try:
         for path, one in changed.items():
-            _exchange(shop / path, one)
+            _exchange(aside, shop / path, one)
             done.append(path)
         return commit(shop, paths, unknown, message) if repository_of(shop) is not None else None
     except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
-                _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
+                _exchange(aside, shop / path, Exchange(changed[path].now, changed[path].was))
         unstage(shop, unknown)
         raise
 
 
-def _exchange(path: Path, one: Exchange) -> None:
+def _exchange(aside: Path, path: Path, one: Exchange) -> None:
     if one.now != one.was:
-        rewrite(path, one.now, one.was)
+        rewrite(path, one.now, one.was, aside)
     else:
         _refuse_changed(path, one.was)
 
@@ -118,14 +118,13 @@ def _refuse_changed(path: Path, was: bytes) -> None:
         raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
 
 
-def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
-    """Write new files and rename them into place; the files put there. One that is there already is left.
-
-    FileExistsError for a file that is there with other content.
+def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+    """Write new files aside and move them into place, `last` last; the files put there. One that is there already is
+    left. FileExistsError for a file that is there with other content; OSError: nothing is there that was not.
     """
     missing = {path: content for path, content in files.items() if not _is_there(shop / path, content)}
     for path, content in missing.items():
-        write_new(aside / path, content)
+        _write(aside / path, content)
     _flush_folders(aside)
     moved: list[Path] = []
     try:
@@ -188,8 +187,7 @@ def _top_that_is_new(shop: Path, path: str) -> str:
     return path if not folder or (shop / folder).exists() else folder
 
 
-def write_new(path: Path, content: bytes) -> None:
-    """A file that is not there yet, to the disk. FileExistsError where another hand was quicker; OSError."""
+def _write(path: Path, content: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("xb") as file:
         file.write(content)
@@ -197,13 +195,14 @@ def write_new(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def rewrite(path: Path, content: bytes, was: bytes | None = None) -> None:
+def rewrite(path: Path, content: bytes, was: bytes | None = None, aside: Path | None = None) -> None:
     """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was.
 
-    `was`: what it held when it was read. ChangedError where it holds something else by now.
+    `was`: what it held when it was read. ChangedError where it holds something else by now. `aside`: where to write
+    first, on the same disk; directly beside it where that is left out, and there a kill leaves it.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    handle, name = tempfile.mkstemp(dir=aside or path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
