@@ -55,3 +55,17 @@ def test_a_bench_page_that_lies_there_stays_whole(tmp_path: Path, size: int) -> 
         done = run("bench", "--to", str(out), "--records", str(shop))
     assert (done.exit_code, everything(out)) == (1, before)
     assert "could not be written" in done.output
+
+
+@pytest.mark.parametrize("there", [True, False])
+@pytest.mark.parametrize(("size", "more"), [(0, []), (1500, []), (20_000, ["--demo"])])
+def test_a_new_shop_is_there_whole_or_not_at_all(tmp_path: Path, there: bool, size: int, more: list[str]) -> None:
+    folder = tmp_path / "shop"
+    if there:
+        folder.mkdir()
+    with largest_file(size):
+        done = run("start", str(folder), *more)
+    assert done.exit_code == 1
+    assert folder.exists() == there
+    assert list(tmp_path.rglob("*")) == ([folder] if there else [])
+    assert run("start", str(folder), *more).exit_code == 0
