@@ -99,7 +99,7 @@ def read_handed_over(data: bytes) -> HandedOver:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as opened:
             _refuse_a_short_list(data, len(opened.infolist()))
-            entries = [one for one in opened.infolist() if not _is_empty_folder(one)]
+            entries = [one for one in opened.infolist() if not _says_nothing(one)]
             path, kind, engine, name = _sheet_of(entries)
             _check_entries(entries, path, photo_folder(kind, path))
             files = {one.filename: _unpacked(opened, one, _most(one, path)) for one in entries}
@@ -123,9 +123,14 @@ def _refuse_a_short_list(data: bytes, found: int) -> None:
         raise ZipRefusedError(f"the zip says that it lists {told} files, and lists {found}; hand it over again")
 
 
-def _is_empty_folder(entry: zipfile.ZipInfo) -> bool:
-    """A computer that zips a folder writes entries for the folders too. Nothing is made of them, so none can harm."""
-    return entry.filename.endswith("/") and entry.file_size == 0
+def _says_nothing(entry: zipfile.ZipInfo) -> bool:
+    """What a computer adds that zips a folder again: entries for the folders, and what a Mac keeps about each file.
+
+    Nothing is made of them, so none can harm.
+    """
+    path = entry.filename
+    is_empty_folder = path.endswith("/") and entry.file_size == 0
+    return is_empty_folder or path.startswith("__MACOSX/") or path.rpartition("/")[2] == ".DS_Store"
 
 
 def _sheet_of(entries: Iterable[zipfile.ZipInfo]) -> tuple[str, SheetKind, str, str]:

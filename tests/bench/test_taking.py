@@ -227,6 +227,14 @@ def test_a_zip_that_a_computer_made_again_of_the_folders_has_the_same_receipt(sh
     assert take(shop, again, TODAY).outcome == "taken in"
 
 
+def test_a_zip_that_a_mac_made_again_has_the_same_receipt(shop: Path) -> None:
+    # what a Mac adds to a zip, from memory: the folder's view, and each file's own notes under __MACOSX
+    notes = {f"__MACOSX/{'/'.join(path.split('/')[:-1])}/._{path.split('/')[-1]}": b"\0\5\x16\7" for path in teardown()}
+    again = zipped({"engines/.DS_Store": b"\0\0\0\1Bud1", f"{STRIP}/.DS_Store": b"", **teardown(), **notes})
+    assert take(shop, again, TODAY).receipt == read_handed_over(zipped(teardown())).receipt
+    assert set(everything(shop)) == {*FILES, *teardown()}
+
+
 @given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
 def test_a_zip_with_a_wrong_byte_is_refused_or_is_the_same_content(at: int, byte: int) -> None:
     data = bytearray(zipped(teardown()))
