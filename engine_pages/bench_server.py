@@ -28,8 +28,8 @@ TOKEN_BYTES: Final = 20  # 160 bits
 CHUNK: Final = 1 << 20  # bytes read at a time
 NOTHING_HERE: Final = "there is nothing at this address"
 STARTED_AGAIN: Final = (
-    "nothing was taken in: the bench was started again since this page was opened, and has a new address. Open the page "
-    "at the address that it says now; the draft is there too"
+    "nothing was taken in: the bench was started again since this page was opened, and has a new address. Open the "
+    "page at the address that it says now; the draft is there too"
 )
 
 MOST_DIGITS: Final = 18  # of a length in bytes; more is no length

@@ -4,6 +4,7 @@ In: the shop's folder, paths, a message. Out: the commit's id, or GitFailed in w
 """
 
 import os
+import re
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -19,6 +20,9 @@ _UNDER_WAY: Final = {
     "CHERRY_PICK_HEAD": ("a cherry-pick", "git cherry-pick --continue, or git cherry-pick --abort"),
     "REVERT_HEAD": ("a revert", "git revert --continue, or git revert --abort"),
 }
+# Git would refuse line ends that it would write otherwise at the next checkout; what was typed comes in as it is.
+_AS_TYPED: Final = {"core.safecrlf": "false"}
+_LOCKED: Final = re.compile(r"Unable to create '(.+\.lock)': File exists")
 
 
 def refuse_where_no_commit_stays(shop: Path) -> None:
@@ -74,15 +78,29 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: st
     that fails, what was staged of them stays as it was. Raises GitFailed; what was unknown may be staged then.
     """
     if unknown:
-        run_git(shop, "add", "--force", "--", *unknown)
+        _write(shop, "add", "--force", "--", *unknown)
     if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
         return None
     _refuse_nameless(shop)
     try:
-        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+        _write(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
     except GitFailed as trouble:
         raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _write(shop: Path, *arguments: str, stdin: bytes = b"") -> None:
+    """Run git where it writes. GitFailed, with what to do about a lock that a git which was cut off has left."""
+    try:
+        run_git(shop, *arguments, stdin=stdin, settings=_AS_TYPED)
+    except GitFailed as trouble:
+        lock = _LOCKED.search(str(trouble))
+        if lock is None:
+            raise
+        raise GitFailed(
+            f"another git is at work in this repository, or was cut off, as by a power cut; where none runs any more, "
+            f"remove {lock[1]} and run this again"
+        ) from trouble
 
 
 def _refuse_nameless(shop: Path) -> None:

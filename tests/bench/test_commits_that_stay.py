@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import STRIP, git, shop_in, teardown, zipped
+from bench.handed import SHEET, STRIP, git, shop_in, teardown, zipped
 
 from engine_pages.bench.filing import file_in
 from engine_pages.bench.log_line import add_line
@@ -135,3 +135,27 @@ def test_where_git_cannot_read_its_own_files_nothing_is_taken_in(shop: Path) -> 
     with pytest.raises(GitFailed, match="nothing could be committed"):
         take(shop, zipped(teardown()), TODAY)
     assert everything(shop) == before
+
+
+@pytest.mark.parametrize("lock", ["index.lock", "refs/heads/main.lock"])
+def test_a_lock_that_a_power_cut_has_left_is_named_with_what_to_do(shop: Path, lock: str) -> None:
+    (shop / ".git" / lock).write_bytes(b"")
+    before = everything(shop)
+    with pytest.raises(GitFailed, match=rf"where none runs any more, remove \S+/{lock} and run this again"):
+        take(shop, zipped(teardown()), TODAY)
+    assert everything(shop) == before
+    (shop / ".git" / lock).unlink()
+    assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+
+
+@pytest.mark.parametrize("ends", ["true", "input"])
+def test_where_git_is_strict_about_line_ends_sheets_come_in_all_the_same(shop: Path, ends: str) -> None:
+    git(shop, "config", "core.autocrlf", ends)
+    git(shop, "config", "core.safecrlf", "true")
+    sheet = SHEET.replace("\n", "\r\n") if ends == "input" else SHEET
+    assert take(shop, zipped(teardown(sheet)), TODAY).commit is not None
+    saved(shop, "engines/E1/log.yml", "- {date: 2026-02-01, kind: run, hours: 2}\n")
+    assert file_in(shop, [shop / "engines/E1/log.yml"], TODAY).commit is not None
+    saved(shop, "engines/E1/log.yml", "- {date: 2026-02-01, kind: run, hours: 3}\n")
+    assert file_in(shop, [shop / "engines/E1/log.yml"], TODAY).commit is not None
+    assert (shop / STRIP / "teardown.yml").read_bytes().decode() == sheet
