@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from ..demo.commits import demo_commits, import_stream
-from ..records.git import GitFailed, run_git
+from ..records.git import run_git
 from ..records.schemas import KINDS, file_name, schema_text
 from ..shipped import shipped
 
@@ -54,7 +54,7 @@ def start(folder: Path, *, demo: bool = False) -> tuple[str, ...]:
         for one in sorted(new.iterdir(), reverse=True):  # what begins with a dot last: git's own files
             os.rename(one, folder / one.name)
         new.rmdir()
-    except (OSError, GitFailed):
+    except BaseException:  # Ctrl-C too
         shutil.rmtree(new)
         if not there:
             folder.rmdir()
