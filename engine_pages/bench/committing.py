@@ -63,6 +63,17 @@ def unknown_to_git(shop: Path, paths: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(set(paths) - repository.tracked())) if repository is not None else ()
 
 
+def in_utf8(message: str) -> bytes:
+    """A message as it is committed. GitFailed where it came from a terminal in another encoding."""
+    try:
+        return message.encode("utf-8")
+    except UnicodeEncodeError:
+        raise GitFailed(
+            "what the commit is to say is no UTF-8 text; set the terminal to UTF-8 and type it again; "
+            "nothing was written"
+        ) from None
+
+
 def unstage(shop: Path, unknown: Sequence[str]) -> None:
     """Let git forget paths that it did not know, after a commit that failed; what kept it from that may keep it from
     this too."""
@@ -71,7 +82,7 @@ def unstage(shop: Path, unknown: Sequence[str]) -> None:
             run_git(shop, "update-index", "--force-remove", "--", *unknown)
 
 
-def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: str) -> str | None:
+def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: bytes) -> str | None:
     """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
 
     Only what is `unknown` to git is staged first: of the rest `commit --only` takes what lies in the folder, and where
@@ -83,7 +94,7 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: st
         return None
     _refuse_nameless(shop)
     try:
-        _write(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
+        _write(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message)
     except GitFailed as trouble:
         raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()

@@ -19,7 +19,7 @@ from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
-from .committing import commit, refuse_where_no_commit_stays, unknown_to_git, unstage
+from .committing import commit, in_utf8, refuse_where_no_commit_stays, unknown_to_git, unstage
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -89,6 +89,7 @@ def put_and_commit(
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
     """
     paths = sorted({*new, *changed, *also})
+    said = in_utf8(message)
     unknown = unknown_to_git(shop, paths)
     moved = put_in_place(shop, aside, new, last)
     done: list[str] = []
@@ -96,7 +97,7 @@ def put_and_commit(
         for path, one in changed.items():
             _exchange(aside, shop / path, one)
             done.append(path)
-        return commit(shop, paths, unknown, message) if repository_of(shop) is not None else None
+        return commit(shop, paths, unknown, said) if repository_of(shop) is not None else None
     except (OSError, GitFailed, ChangedError):
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:

@@ -4,11 +4,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import SHEET, STRIP, git, shop_in, teardown, zipped
+from bench.handed import SHEET, STRIP, git, photo, shop_in, teardown, zipped
 
 from engine_pages.bench.filing import file_in
 from engine_pages.bench.log_line import add_line
 from engine_pages.bench.taking import take
+from engine_pages.editions.links import LinkError
+from engine_pages.editions.registry import make_link
 from engine_pages.records.git import GitFailed
 
 TODAY = date(2026, 3, 2)
@@ -159,3 +161,17 @@ def test_where_git_is_strict_about_line_ends_sheets_come_in_all_the_same(shop: P
     saved(shop, "engines/E1/log.yml", "- {date: 2026-02-01, kind: run, hours: 3}\n")
     assert file_in(shop, [shop / "engines/E1/log.yml"], TODAY).commit is not None
     assert (shop / STRIP / "teardown.yml").read_bytes().decode() == sheet
+
+
+def test_words_for_the_commit_in_another_encoding_are_refused_before_anything_is_written(shop: Path) -> None:
+    (shop / STRIP).mkdir(parents=True)
+    (shop.parent / "IMG_1.JPG").write_bytes(photo())
+    saved(shop, f"{STRIP}/teardown.yml", SHEET.replace("rotor-1-face.jpg", "IMG_1.JPG"))
+    before = everything(shop)
+    paths = [shop / STRIP / "teardown.yml", shop.parent / "IMG_1.JPG"]
+    with pytest.raises(GitFailed, match="is no UTF-8 text"):
+        file_in(shop, paths, TODAY, "M\udcfcller's engine")
+    with pytest.raises(LinkError, match="is no UTF-8 text"):
+        make_link(shop, "E1", "owner", TODAY, None, "for M\udcfcller")
+    assert everything(shop) == before
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
