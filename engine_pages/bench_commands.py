@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from shlex import quote
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -16,6 +17,7 @@ from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
 from .bench.on_disk import BusyError, ChangedError, rewrite
+from .bench.settling import Settled, draft_folder, settle
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
@@ -25,6 +27,11 @@ from .records.sheet import SheetKind
 from .records.tree import NoTree
 from .take_command import take
 
+NOTHING_SAID = (
+    "nothing is said of the line but its day; nothing was written. "
+    "A run: engine-pages log {} --what race --minutes 35 --starts 2"
+)
+
 
 @click.command("file")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
@@ -33,13 +40,24 @@ from .take_command import take
 def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
 
-    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them.
+    PATHS are sheets or their folders, or an engine's log, and photos or a folder of them. A draft of the inbox
+    (inbox/NAME) goes to its place, once nothing keeps it out.
     """
+    today = datetime.now().date()
+    drafts = {path: draft for path in paths if (draft := draft_folder(folder, path)) is not None}
+    rest = [path for path in paths if path not in drafts]
     try:
-        filed = filing.file_in(folder, paths, datetime.now().date(), message)
+        for draft in dict.fromkeys(drafts.values()):
+            say(_settled_text(draft, settle(folder, draft, today)))
+        if rest:
+            say(_filed_text(filing.file_in(folder, rest, today, message)))
     except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
-    say(_filed_text(filed))
+
+
+def _settled_text(draft: str, settled: Settled) -> str:
+    in_commit = "in no commit" if settled.commit is None else f"committed as {settled.commit}"
+    return "\n".join([*map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
 
 
 def _filed_text(filed: filing.Filed) -> str:
@@ -60,7 +78,9 @@ def start(folder: Path, demo: bool) -> None:
         files = start_shop(folder, demo=demo)
     except (NotEmptyError, GitFailed, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    say(f"{folder} is a shop, with {len(files)} starter files staged. Next: read {folder / 'README.md'}")
+    commit = f"git -C {quote(str(folder))} commit -m 'Starter files'"
+    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {commit}")
+    say(f"Next: read {folder / 'README.md'}")
 
 
 @click.command()
@@ -107,6 +127,8 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
     if any(not (fluid and name) for fluid, _, name in fluids):
         raise click.ClickException("a fluid is FLUID=NAME: --fluid oil=ester-15w50")
     values = {key: value for key, value in typed.items() if value}
+    if not fluids and values.keys() <= {"kind"}:
+        raise click.ClickException(NOTHING_SAID.format(engine))
     if fluids:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:

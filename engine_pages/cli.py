@@ -18,6 +18,7 @@ from .asking import (
     stop_on_errors,
 )
 from .bench.inbox import waiting
+from .bench.settling import why_it_waits
 from .bench_commands import BENCH
 from .handover_commands import HANDOVER
 from .history.change_asked import AskedChange, ChangeError, ask_changes
@@ -57,7 +58,7 @@ for command in (*BENCH, *SHARE, *HANDOVER, lock, trail, review, verify):
 def check(folder: Path, revision: str | None) -> None:
     """Read every record and print what is wrong, as path:line:column. Ends 1 if there are errors.
 
-    Drafts that wait in the inbox are named, and are no error.
+    Drafts that wait in the inbox are named, with what keeps them there, and are no error.
     """
     checked = read_shop(folder, revision)
     errors = sum(problem.level == "error" for problem in checked.problems)
@@ -70,7 +71,9 @@ def check(folder: Path, revision: str | None) -> None:
     click.echo(f"{count_words(errors, 'error')}, {count_words(doubts, 'doubt')} in {engines}", err=True)
     drafts = waiting(checked.shop.tree.paths())
     if drafts:
-        click.echo(f"{count_words(len(drafts), 'draft')} to be settled: {', '.join(drafts)}", err=True)
+        click.echo(f"{count_words(len(drafts), 'draft')} to be settled:", err=True)
+    for draft in drafts:
+        click.echo(f"  {why_it_waits(checked.shop.tree, draft, checked.today, checked.problems)}", err=True)
     sys.exit(1 if errors else 0)
 
 

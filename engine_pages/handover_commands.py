@@ -13,7 +13,7 @@ from .editions.bundle import write_bundle
 from .editions.table import Edition, Reader
 from .history.tell import tell_shop
 from .pages.cache import Cache
-from .pages.dossier import DOSSIER
+from .pages.dossier import DOSSIER, on_paper
 from .pages.one_bundle import about_of, bundle_files
 from .pages.one_edition import site_for
 from .pages.photos import BadPhoto
@@ -37,7 +37,9 @@ edition_option = click.option(
 @records_option
 @edition_option
 @click.option("--to", "out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
-def print_(engine: str, folder: Path, edition: str, out: Path) -> None:
+@click.option("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", show_default=True,
+              help="The sheets that it is printed on.")  # fmt: skip
+def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> None:
     """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
@@ -49,6 +51,7 @@ def print_(engine: str, folder: Path, edition: str, out: Path) -> None:
                 (Path(name) / path).parent.mkdir(parents=True, exist_ok=True)
                 (Path(name) / path).write_bytes(made())
         (page,) = Path(name).rglob(DOSSIER)
+        page.write_text(on_paper(page.read_text(encoding="utf-8"), paper), encoding="utf-8")
         try:
             printer = print_page(page, out)
         except (NoPrinterError, OSError) as trouble:

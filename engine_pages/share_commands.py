@@ -14,7 +14,7 @@ from .editions.registry import end_link, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
 from .pages.link_code import WARNING, code_png, code_svg
 from .placing.place import PlaceError
-from .records.git import GitFailed
+from .records.git import GitFailed, repository_of
 from .records.ids import file_id
 from .records.tree import NoTree
 
@@ -133,6 +133,8 @@ def publish(folder: Path, out: Path, revision: str) -> None:
             done = publish_tree(folder, out, datetime.now().date(), revision, progress)
         except (NoTree, PlaceError) as trouble:
             raise click.ClickException(str(trouble)) from None
+        except click.ClickException as trouble:  # errors in the records as they are committed
+            raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None
     for link, why in (*((one, why) for one, why in done.built), *done.ended):
@@ -143,6 +145,19 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     if done.uncommitted:
         changed = count_words(done.uncommitted, "file")
         say(f"{changed} changed since that commit, and not in it: commit, then publish again")
+
+
+def _in_no_commit(folder: Path) -> str:
+    """Records that lie in the folder and not in its commit: they may be what is missing in what is published."""
+    repo = repository_of(folder)
+    changed = sorted(path for path in repo.changed() if path.endswith(".yml")) if repo is not None else []
+    if not changed:
+        return ""
+    more = f" and {len(changed) - 5} more" if len(changed) > 5 else ""
+    return (
+        "\npublish reads the last commit; changed since, and not in the commit: "
+        f"{', '.join(changed[:5])}{more}; engine-pages file commits them"
+    )
 
 
 SHARE = (share, sold, publish)

@@ -7,21 +7,18 @@ the new ones; the next publishing tidies up. A site of which nothing changed kee
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
-from multiprocessing import get_context
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, mkdtemp
 from typing import Final
 
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.bench.on_disk import rewrite
 from engine_pages.editions.links import FOLDER, TOKEN, Link, links_of
-from engine_pages.pages.site import own_styles
+from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import PlaceError, beside, check_outside
 from engine_pages.records.checks.checked import Checked
@@ -31,6 +28,7 @@ from engine_pages.records.tree import Commit
 from .build import starter_config
 from .one_share import Ask, digest_at, make_share, shop_at
 from .shared_theme import SharedTheme, theme_name
+from .workers import workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
@@ -65,6 +63,7 @@ class _Work:
 
     to: Path
     aside: Path
+    made: Path  # in it, and of this publishing alone: what helpers of a killed one may still write is elsewhere
     standing: dict[str, str | None]  # digest by token, of what lies in the tree
     live: set[str]  # tokens that open something
     built: list[tuple[Link, str]] = field(default_factory=list)
@@ -87,8 +86,11 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     links = links_of(checked)
     live = [link for link in links if link.is_live(day) and link.engine in checked.shop.engines]
     with _kept_whole(to) as aside:
-        theme = _put_theme(to)
-        work = _Work(to, aside, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live})
+        made = Path(mkdtemp(prefix="made-", dir=aside))
+        theme = _put_theme(to, aside, made)
+        work = _Work(
+            to, aside, made, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live}
+        )
         _make_all(work, Ask(folder.resolve(), commit, day, theme), live, progress)
         removed = _take_away(work, theme)
     return Published(
@@ -113,7 +115,8 @@ def _check_place(records: Path, to: Path) -> None:
 def _stop_on_errors(checked: Checked) -> None:
     errors = [str(one) for one in checked.problems if one.level == "error"]
     if errors:
-        raise ConfigurationError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
+        count = f"{len(errors)} error{'s' if len(errors) > 1 else ''}"
+        raise ConfigurationError("\n".join([*errors, f"{count} in the records; nothing was published"]))
 
 
 def _day_of(folder: Path, commit: str) -> date:
@@ -144,26 +147,33 @@ def _tidy(to: Path, aside: Path) -> None:
             shutil.rmtree(left)
 
 
-def _put_theme(to: Path) -> str:
-    """The theme, our own styles in it, and the empty pages, each where it is not there yet; the theme's folder."""
+def _put_theme(to: Path, aside: Path, made: Path) -> str:
+    """The theme with our own styles, and the empty pages, each whole, where it is not there yet; the theme's folder."""
     shared = SharedTheme("")
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = starter_config(Path(nothing) / "site", Path(nothing), "theme")
         files = get_files(config)
         files.add_files_from_theme(config.theme.get_env(), config)
         shared.take_from(files)
-    everything = shared.files | {path: read() for path, read in own_styles().items()}
+    everything = shared.files | {path: read() for path, read in one_sheet().items()}
     theme = theme_name(everything)
-    for path, content in everything.items():
-        _put(to / theme / path, content)
+    if not all(_holds(to / theme / path, content) for path, content in everything.items()):
+        for path, content in everything.items():
+            (made / theme / path).parent.mkdir(parents=True, exist_ok=True)
+            (made / theme / path).write_bytes(content)
+        to.mkdir(parents=True, exist_ok=True)
+        take_place(made / theme, to / theme, aside / f"gone-{theme}")
+    (to / FOLDER).mkdir(exist_ok=True)
     for name in ROOT_FILES:
-        _put(to / name, EMPTY if name.endswith(".html") else b"")
+        content = EMPTY if name.endswith(".html") else b""
+        if not _holds(to / name, content):
+            (made / "file").write_bytes(content)
+            os.replace(made / "file", to / name)
     return theme
 
 
-def _put(path: Path, content: bytes) -> None:
-    if not path.is_file() or path.read_bytes() != content:
-        rewrite(path, content)
+def _holds(path: Path, content: bytes) -> bool:
+    return path.is_file() and path.read_bytes() == content
 
 
 def _shares_in(to: Path) -> Iterator[Path]:
@@ -182,20 +192,20 @@ def _made(work: _Work, ask: Ask, live: list[Link]) -> Iterator[tuple[Link, str]]
     """(link, digest), in order; where there are several they are made on all cores."""
     dead = {digest for token, digest in work.standing.items() if token not in work.live}
     jobs = [
-        (ask, link, frozenset(one for one in (*dead, work.standing.get(link.token)) if one), work.aside / link.token)
+        (ask, link, frozenset(one for one in (*dead, work.standing.get(link.token)) if one), work.made / link.token)
         for link in live
     ]
     if len(live) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1:
         yield from ((link, make_share(*job)) for link, job in zip(live, jobs, strict=True))
         return
-    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+    with workers() as pool:
         futures = [pool.submit(make_share, *job) for job in jobs]
         yield from ((link, future.result()) for link, future in zip(live, futures, strict=True))
 
 
 def _settle(work: _Work, link: Link, digest: str) -> None:
     """Put what was made in its place; of a link that was renewed, what stood under its old address."""
-    new, before = work.aside / link.token, work.standing.get(link.token)
+    new, before = work.made / link.token, work.standing.get(link.token)
     if before == digest:
         work.untouched.append(link)
         return

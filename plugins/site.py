@@ -29,7 +29,7 @@ from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.photos import BadPhoto
-from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
+from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
@@ -57,6 +57,8 @@ PRIVATE = """
 style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
     <meta name="robots" content="noindex, nofollow, noarchive">
     <meta name="referrer" content="no-referrer">"""
+_AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
+_BLANK_LINES = re.compile(r"[ \t]*\n\s*")
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
@@ -98,7 +100,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
                 config[name] = escape(config[name])  # marked as escaped, for the templates that do it themselves
         config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
         config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(shipped("site_template") / "frame"))
-        config.extra_css[:0] = STYLE_PATHS
+        config.extra_css[:0] = STYLE_PATHS if self.shared is None else [ONE_SHEET]
         config.extra_javascript[:0] = SCRIPT_PATHS
         config.theme.static_templates.difference_update(NEVER_PUBLISHED)
         return config
@@ -114,7 +116,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
                 files.remove(unwanted)
         for page in site.pages:
             _add(files, _page_file(config, page))
-        for path in (*STYLE_PATHS, *SCRIPT_PATHS):
+        for path in (*(STYLE_PATHS if self.shared is None else ()), *SCRIPT_PATHS):
             _add(files, File.generated(config, path, content=site.files[path]()))
         if self.shared is not None:
             self.shared.take_from(files)
@@ -145,7 +147,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Keep the page private, whatever template it came from: a shop may have its own."""
-        return _private(output, page.file.src_uri)
+        return _private(_tight(output), page.file.src_uri)
 
     def on_post_template(self, output_content: str, /, *, template_name: str, **_: Any) -> str:
         """Likewise a page that is a template alone."""
@@ -239,7 +241,14 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 def _stop_on_errors(problems: Iterable[Problem]) -> None:
     errors = [str(problem) for problem in problems if problem.level == "error"]
     if errors:
-        raise PluginError("\n".join([*errors, f"{len(errors)} errors in the records; nothing was published"]))
+        count = f"{len(errors)} error{'s' if len(errors) > 1 else ''}"
+        raise PluginError("\n".join([*errors, f"{count} in the records; nothing was published"]))
+
+
+def _tight(html: str) -> str:
+    """The page without the frame's empty lines and indents, four fifths of what its navigation weighs."""
+    parts = _AS_TYPED.split(html)
+    return "".join(part if place % 2 else _BLANK_LINES.sub("\n", part) for place, part in enumerate(parts))
 
 
 def _page_file(config: MkDocsConfig, page: Page) -> File:

@@ -1,6 +1,6 @@
 """A shop with some of its files as they would be: read and checked whole before anything is written."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -30,8 +30,11 @@ class AsItWouldBe:
         return len(self.files[path]) if path in self.files else self.tree.size(path)
 
 
-def problems_with(tree: Tree, files: Mapping[str, bytes], today: date) -> list[Problem]:
-    """What these files bring that the shop has not now: problems on them, and new ones elsewhere."""
-    now = set(read_checked(tree, today).problems)
+def problems_with(
+    tree: Tree, files: Mapping[str, bytes], today: date, now: Iterable[Problem] | None = None
+) -> list[Problem]:
+    """What these files bring that the shop has not now: problems on them, and new ones elsewhere. `now`: the shop's
+    problems without them, where they are known already."""
+    before = set(read_checked(tree, today).problems if now is None else now)
     then = read_checked(AsItWouldBe(tree, files), today).problems
-    return [problem for problem in then if problem.source.path in files or problem not in now]
+    return [problem for problem in then if problem.source.path in files or problem not in before]

@@ -28,5 +28,12 @@ def behind(start: str, about: str) -> str:
 
 
 def aside(lines: Iterable[str]) -> Iterator[str]:
-    """The same lines as comments: they say nothing until somebody takes the sign away."""
-    return (f"# {one}" for one in lines)
+    """The same lines as comments: they say nothing until somebody takes the sign away.
+
+    It stands right before the words, with no blank behind it: whether a hand takes `#` away or an editor takes `# `,
+    what is left stands in its column.
+
+    >>> list(aside(["  rotor-1:", "    part: R-1"]))
+    ['  #rotor-1:', '    #part: R-1']
+    """
+    return (f"{one[: len(one) - len(one.lstrip())]}#{one.lstrip()}" for one in lines)

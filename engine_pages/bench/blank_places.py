@@ -12,10 +12,11 @@ from ..history.last_taken import LastTaken, last_taken
 from ..history.story import DimensionStory, EngineStory, PartStory
 from ..records.family import Dimension, Family, Kind, LimitLine
 from ..records.resolve import Resolved
-from ..records.sheet import CAUSES, DECISIONS, GOES_BACK, SheetKind
+from ..records.sheet import CAUSES, DECISIONS, SheetKind
 from ..records.slots import Slot, slots_of
 from ..wear.limits import Limit
 from .blank_lines import aside, behind, line
+from .going_in import stands, stay_words
 from .quoted import plain_or_quoted
 
 UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0, "runs")}  # decimals shown, unit
@@ -25,7 +26,8 @@ UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0
 class Blank:
     """What a blank sheet is written for.
 
-    `engine` as told on `day`; `number` is the sheet's own, `resolved` are the sheets of the shop.
+    `engine` as told on `day`; `number` is the sheet's own, `resolved` are the sheets of the shop, `gauges` the names of
+    its instruments.
     """
 
     engine: EngineStory
@@ -34,6 +36,7 @@ class Blank:
     day: date
     number: str | None
     resolved: Mapping[str, Resolved]
+    gauges: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,23 +76,7 @@ def _as_fitted(blank: Blank, place: _Place) -> Iterator[_Place]:
 
 def _may_be_named(blank: Blank, place: _Place) -> bool:
     """Whether naming the place on this sheet claims nothing that the record does not say."""
-    return blank.kind != "build" or place.kind.whole is True or all(_stands(part) for part in place.parts)
-
-
-def _stands(part: PartStory | None) -> bool:
-    """Whether a build that names its place means this very part: in there by its serial, or out and to go back.
-
-    A part without a serial that is in there stays so only where the build does not name its place.
-    """
-    if part is None:
-        return False
-    return part.named if part.fitted_now else _goes_back(part)
-
-
-def _goes_back(part: PartStory) -> bool:
-    """Whether the strip that took it out, and no earlier one, decided that it goes back in."""
-    out = part.stays[-1].ended
-    return part.decision in GOES_BACK and part.decided_on is not None and out is not None and part.decided_on.day >= out
+    return blank.kind != "build" or place.kind.whole is True or all(stands(part) for part in place.parts)
 
 
 def _lines(blank: Blank, place: _Place) -> Iterator[str]:
@@ -116,7 +103,7 @@ def _where(blank: Blank, place: _Place) -> str:
         return "nothing is written of what stands here"
     words = [", ".join(dict.fromkeys(_run(part, blank.engine.exposure_unit) for part in known))]
     if blank.kind == "build":
-        words += dict.fromkeys(said for part in known if (said := _stay(part)))
+        words += dict.fromkeys(said for part in known if (said := stay_words(part)))
     return "; ".join(words)
 
 
@@ -127,15 +114,6 @@ def _run(part: PartStory, unit: str) -> str:
     if not part.since_new.is_bound(unit):
         return f"{amount} {name} since new"
     return f"at least {amount} {name} since new" if float(amount) else "life unknown"
-
-
-def _stay(part: PartStory) -> str:
-    """What a build sheet should know of a part: whether it is in there, or what was decided when it came out."""
-    if part.fitted_now:
-        return "" if part.named else "in there, without a serial"
-    ended = part.stays[-1].ended
-    decided = part.decision if part.decision not in GOES_BACK or _goes_back(part) else None
-    return f"out since {ended}: {decided or 'nothing decided'}"
 
 
 def _part_lines(place: _Place) -> Iterator[str]:

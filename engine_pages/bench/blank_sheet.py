@@ -12,7 +12,7 @@ from ..history.story import FitStory
 from ..records.family import Fit, TestRule
 from ..records.fields import REASONS
 from ..records.resolve import fit_unit
-from .blank_lines import line
+from .blank_lines import aside, behind, line
 from .blank_places import Blank, limit_words, place_lines, written_limit
 from .quoted import plain_or_quoted
 
@@ -54,7 +54,21 @@ def _head(blank: Blank) -> Iterator[str]:
     least = "at least " if engine.total.is_bound("hours") else ""
     yield line(0, "counter", f"hours; the log says {least}{engine.total.hours:.1f} h to this day")
     yield line(0, "temperature", "°C of parts and gauges")
+    yield from _gauges(blank)
     yield line(0, "note", "what the owner may read")
+
+
+def _gauges(blank: Blank) -> Iterator[str]:
+    """A line put aside that shows how a gauge is named which is not the usual one."""
+    kinds = blank.family.kinds.items()
+    measured, dimension = next(
+        ((f"{kind}.{name}", one) for kind, it in kinds for name, one in (it.dimensions or {}).items()), (None, None)
+    )
+    if dimension is None or not blank.gauges:
+        return
+    gauge = dimension.instrument or blank.gauges[0]
+    start = next(aside([f"instruments: {{{measured}: {gauge}}}"]))
+    yield start + behind(start, f"where it was not the usual one; the shop has {', '.join(blank.gauges)}")
 
 
 def _foot(blank: Blank) -> Iterator[str]:

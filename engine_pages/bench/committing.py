@@ -63,6 +63,15 @@ def unknown_to_git(shop: Path, paths: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(set(paths) - repository.tracked())) if repository is not None else ()
 
 
+def held_or_staged(shop: Path, gone: Iterable[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Of paths that go: those that the last commit holds, whose going is to be committed, and those staged alone."""
+    repository = repository_of(shop)
+    if repository is None:
+        return (), ()
+    committed, paths = repository.in_commit(), set(gone)
+    return tuple(sorted(paths & committed)), tuple(sorted(paths & repository.tracked() - committed))
+
+
 def in_utf8(message: str) -> bytes:
     """A message as it is committed. GitFailed where it came from a terminal in another encoding."""
     try:
@@ -74,12 +83,11 @@ def in_utf8(message: str) -> bytes:
         ) from None
 
 
-def unstage(shop: Path, unknown: Sequence[str]) -> None:
-    """Let git forget paths that it did not know, after a commit that failed; what kept it from that may keep it from
-    this too."""
-    if unknown:
-        with suppress(GitFailed):  # the trouble of the commit is the one to be told
-            run_git(shop, "update-index", "--force-remove", "--", *unknown)
+def unstage(shop: Path, paths: Sequence[str]) -> None:
+    """Let git forget paths that no commit holds: after one that failed, or where they have gone from the folder."""
+    if paths:
+        with suppress(GitFailed):  # what kept git from a commit may keep it from this too, and is the one to be told
+            run_git(shop, "update-index", "--force-remove", "--", *paths)
 
 
 def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: bytes) -> str | None:

@@ -7,7 +7,7 @@ are, also those that were copied beside the sheet.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 from pathlib import Path
@@ -15,6 +15,7 @@ from typing import Final
 
 import yaml
 
+from ..records.checks.photos import ON_CAMERA
 from ..records.git import GitFailed, repository_of
 from ..records.load import SheetRecord, load_shop
 from ..records.photo_header import NotAPhoto
@@ -26,8 +27,10 @@ from .as_it_would_be import AsItWouldBe, problems_with
 from .camera import ENDINGS, FromCamera, from_camera, original_of
 from .edit_yaml import MapEdit, Steps, edited
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
+from .taken_along import held_by, new_of, taken_along
 
 NOTHING_DONE: Final = "nothing was written and nothing committed"
+MOST_NAMED: Final = 6  # photos that are given, in a sentence
 SUBJECT: Final = 72  # characters of a commit's first line: what git's own lists and most hosts show of it
 
 
@@ -40,7 +43,8 @@ TROUBLE: Final = (FilingError, BusyError, GitFailed, NoTree, OSError)  # what `f
 
 @dataclass(frozen=True, slots=True)
 class Filed:
-    """What was committed: paths in the shop, and each photo's name on the camera with the path where it lies now."""
+    """What was committed: paths in the shop (what was given, where nothing of it was new), and each photo's name on the
+    camera with the path where it lies now."""
 
     commit: str | None
     paths: tuple[str, ...]
@@ -79,7 +83,7 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
     with alone(shop) as aside:
         tree = Folder(shop)
         given = _sorted_out(shop, tree, paths)
-        read = _read(tree, given.records)
+        read = _read(tree, (*given.records, *taken_along(shop, tree, given.records)))
         lines = _lines_of(AsItWouldBe(tree, read), given.records)
         wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
         left = _left(given, lines, {path.name.casefold() for _, path in wanted})
@@ -87,8 +91,10 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         photos, texts = _taken_in(tree, read, wanted, _left_by_a_kill(shop, tree, lines))
         files = {**read, **texts, **photos.files}
         problems = problems_with(tree, files, today)
-        _refuse(problem for problem in problems if problem.source.path in files)
-        said = message or _message(given.records)
+        wrong = [problem for problem in problems if problem.source.path in files]
+        _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
+        fresh = new_of(shop, given.records)
+        said = message or _message([path for path in given.records if path in texts or path in fresh])
         changed = {path: Exchange(read[path], files[path]) for path in read}
         also = _in_their_place(shop, tree, lines, {path for _, path in wanted})
         try:
@@ -96,7 +102,8 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
     doubts = tuple(one for one in problems if one.source.path in files)
-    return Filed(done, tuple(sorted(files)), photos.names, tuple(one.name for one in left), doubts)
+    held = tuple(sorted(files)) if done is None else held_by(shop, done)
+    return Filed(done, held, photos.names, tuple(one.name for one in left), doubts)
 
 
 def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:
@@ -195,6 +202,16 @@ def _refuse(problems: Iterable[Problem]) -> None:
         raise FilingError("\n".join([*errors, NOTHING_DONE]))
 
 
+def _of_given_photos(given: _Given, problem: Problem) -> Problem:
+    """A photo is missing though the camera's were given: to give them is no advice then, the names are."""
+    told, asked, _ = problem.message.partition(ON_CAMERA)
+    if not asked:
+        return problem
+    names = sorted(one.name for photos in given.camera.values() for one in photos)
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return replace(problem, message=f"{told}; it is not among the photos given: {', '.join(names[:MOST_NAMED])}{more}")
+
+
 def _left(given: _Given, lines: Sequence[_Line], named: set[str]) -> list[Path]:
     """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum."""
     originals = {line.photo.original for line in lines if line.photo.original is not None}
@@ -285,7 +302,7 @@ def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
 
 
 def _message(records: Sequence[str]) -> str:
-    """What the commit says: the records that it holds, as a list below where they are more than a line takes.
+    """What the commit says: the records that are new in it, as a list below where they are more than a line takes.
 
     >>> _message(["engines/E-01/log.yml"])
     'E-01 log'

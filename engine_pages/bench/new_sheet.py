@@ -10,7 +10,7 @@ from ..records.sheet import SheetKind
 from .blank_places import Blank
 from .blank_sheet import blank_sheet, next_number
 from .new_shop import SCHEMAS, schema_line
-from .on_disk import alone, put_in_place
+from .on_disk import alone, put_new
 
 PLACES: dict[SheetKind, str] = {
     "build": "builds/{}.yml",
@@ -35,11 +35,12 @@ def write_blank(
     family = checked.shop.family_of(engine)
     assert family is not None  # the story was told of it
     labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
-    text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved))
+    gauges = tuple((checked.shop.file.it.instruments if checked.shop.file else None) or {})
+    text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved, gauges))
     with alone(folder, commits=False) as aside:
         path = _free(folder / "engines" / engine, kind, day, again=again)
         name = path.relative_to(folder).as_posix()
-        put_in_place(folder, aside, {name: f"{_schema(folder, name, kind)}{text}".encode()}, name)
+        put_new(folder, aside, {name: f"{_schema(folder, name, kind)}{text}".encode()}, name)
     return path
 
 

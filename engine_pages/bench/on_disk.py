@@ -19,7 +19,7 @@ from filelock import FileLock, Timeout
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
-from .committing import commit, in_utf8, refuse_where_no_commit_stays, unknown_to_git, unstage
+from .committing import commit, held_or_staged, in_utf8, refuse_where_no_commit_stays, unknown_to_git, unstage
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -42,6 +42,7 @@ class Exchange:
 
 
 NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
+NONE_GONE: Final[Mapping[str, bytes]] = MappingProxyType({})
 
 
 @contextmanager
@@ -81,9 +82,10 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (),
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes] = NONE_GONE,
 ) -> str | None:  # fmt: skip
-    """Put new files in their place, exchange the content of others, and commit them all with `also`.
+    """Put new files in their place, exchange the content of others, take away `gone` as it was read, and commit them
+    all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
@@ -91,20 +93,40 @@ def put_and_commit(
     paths = sorted({*new, *changed, *also})
     said = in_utf8(message)
     unknown = unknown_to_git(shop, paths)
-    moved = put_in_place(shop, aside, new, last)
+    held, staged = held_or_staged(shop, gone)
+    moved = put_new(shop, aside, new, last)
     done: list[str] = []
+    away: list[str] = []
+    made = None
     try:
         for path, one in changed.items():
             _exchange(aside, shop / path, one)
             done.append(path)
-        return commit(shop, paths, unknown, said) if repository_of(shop) is not None else None
+        for path, was in gone.items():
+            _put_aside(shop, aside, path, was)
+            away.append(path)
+        if repository_of(shop) is not None:
+            made = commit(shop, [*paths, *held], unknown, said)
     except (OSError, GitFailed, ChangedError):
+        for path in away:
+            os.rename(aside / path, shop / path)
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
                 _exchange(aside, shop / path, Exchange(changed[path].now, changed[path].was))
         unstage(shop, unknown)
         raise
+    unstage(shop, staged)
+    for folder in {(shop / path).parent for path in gone}:
+        with suppress(OSError):  # the folder holds something else
+            folder.rmdir()
+    return made
+
+
+def _put_aside(shop: Path, aside: Path, path: str, was: bytes) -> None:
+    _refuse_changed(shop / path, was)
+    (aside / path).parent.mkdir(parents=True, exist_ok=True)
+    os.rename(shop / path, aside / path)
 
 
 def _exchange(aside: Path, path: Path, one: Exchange) -> None:
@@ -119,7 +141,7 @@ def _refuse_changed(path: Path, was: bytes) -> None:
         raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
 
 
-def put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+def put_new(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
     """Write new files aside and move them into place, `last` last; the files put there. One that is there already is
     left. FileExistsError for a file that is there with other content; OSError: nothing is there that was not.
     """

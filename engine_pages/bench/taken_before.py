@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..records.git import repository_of, run_git
+from ..records.load import place_of_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,9 @@ def taken_before(shop: Path, mark: str, paths: Sequence[str]) -> Before | None:
     said = os.fsdecode(run_git(shop, "log", "-1", *what, *found)).splitlines()
     if not said:
         return None
-    return Before(said[0], next((path for path in paths if path in said[1:]), paths[0]))
+    first = paths[0].removesuffix(".yml").removesuffix("/teardown")
+    others = [path for path in said[1:] if path.startswith(f"{first}-") and place_of_sheet(path)]  # of that day
+    return Before(said[0], next((path for path in [*paths, *others] if path in said[1:]), paths[0]))
 
 
 def last_commit(shop: Path, path: str) -> str | None:
@@ -39,6 +42,21 @@ def last_commit(shop: Path, path: str) -> str | None:
     if not _has_commits(shop):
         return None
     return run_git(shop, "log", "-1", "--format=%h", "HEAD", "--", path).decode("ascii").strip() or None
+
+
+def lines_that_begin(shop: Path, begins: str) -> list[str]:
+    """Lines of commits' messages that begin so, the newest first. Raises GitFailed."""
+    if not _has_commits(shop):
+        return []
+    said = run_git(shop, "log", "--format=%B", "--fixed-strings", f"--grep={begins}", "HEAD")
+    return [line for line in said.decode("utf-8", "replace").splitlines() if line.startswith(begins)]
+
+
+def as_it_was(shop: Path, commit: str, path: str) -> bytes | None:
+    """A file's content at a commit; None where it was not there. Raises GitFailed."""
+    if not run_git(shop, "ls-tree", "--name-only", commit, "--", path).strip():
+        return None
+    return run_git(shop, "cat-file", "blob", f"{commit}:./{path}")
 
 
 def deleted_only_in_folder(shop: Path, paths: Iterable[str]) -> dict[str, bytes]:

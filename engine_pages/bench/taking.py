@@ -2,12 +2,11 @@
 
 A draft that does not check yet, or whose sheet is there already with other figures, is kept in `inbox/` for the
 builder: never refused, never published, never lost. The same zip again is answered by its content; a draft that still
-waits in the inbox is judged anew then, and taken in once nothing keeps it out. What was taken in and removed since is
-not brought back by its zip, since it may have been removed for good reason: the answer says how to bring it back.
+waits in the inbox is judged anew then, as it lies, and put in its place once nothing keeps it out. What was removed
+since is not brought back by its zip, since it may have been removed for good reason: the answer says how to do that.
 """
 
-import difflib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -15,16 +14,15 @@ from typing import Final, Literal
 
 from ..records.git import GitFailed
 from ..records.load import photo_folder
-from ..records.source import Problem, Source, error
+from ..records.source import Problem
 from ..records.tree import Folder, NoFile, NoTree
 from ..records.yaml_text import read_document
-from .as_it_would_be import problems_with
 from .handed_over import HandedOver, ZipRefusedError, read_handed_over
-from .inbox import INBOX, PROBLEMS, SHEET, draft_of, folder_of
+from .inbox import INBOX, MARK, PROBLEMS, Draft, draft_in, draft_of
+from .judging import Judged, judged
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
-from .taken_before import Before, deleted_only_in_folder, how_removed, last_commit, taken_before, was_removed
-
-MARK: Final = "Handed-over: sha256:"  # in the commit's message, by which the same zip is known again
+from .settling import in_shop, put_in_place, why_text
+from .taken_before import Before, as_it_was, how_removed, last_commit, taken_before, was_removed
 
 TROUBLE: Final = (ZipRefusedError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)  # what `take` raises
 
@@ -57,18 +55,18 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
     with alone(shop) as aside:
         tree = Folder(shop)
         _refuse_the_wrong_engine(shop, tree, handed)
-        waits = f"{folder_of(handed)}/{SHEET}"
-        before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, waits))
-        if before is not None and not _is_to_be_judged(shop, tree, before, waits):
+        new = draft_of(handed)
+        draft = draft_in(tree, new.folder) or new  # one that waits is judged as it lies, with what was mended in it
+        before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, new.sheet))
+        if before is not None and draft is new and not _came_after(shop, tree, before):
             return _known_again(shop, tree, handed, before)
-        there = _there(shop, tree, handed)
-        if handed.sheet_path in there and there.items() <= handed.files.items():
-            return _placed(shop, aside, handed, (), again=True)  # an earlier hand was killed before it committed
-        problems = (*_in_the_way(handed, there), *problems_with(tree, handed.files, today))
-        if handed.sheet_path in there or any(problem.level == "error" for problem in problems):
-            return _kept(shop, aside, tree, handed, problems, _difference(tree, handed, there.get(handed.sheet_path)))
-        note = f"the draft that waited in {folder_of(handed)} can go" if waits in tree.paths() else ""
-        return _placed(shop, aside, handed, problems, note=note)
+        there = in_shop(shop, tree, draft)
+        if draft.sheet_path in there and there.items() <= draft.files.items():
+            return _placed(shop, aside, tree, draft, handed, (), again=True)  # a hand was killed before it committed
+        found = judged(tree, draft, there, today)
+        if found.stays_out:
+            return _kept(shop, aside, tree, handed, found)
+        return _placed(shop, aside, tree, draft, handed, found.problems)
 
 
 def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> None:
@@ -82,22 +80,23 @@ def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> No
         raise ZipRefusedError(f"the sheet is of engine {written!r}, and its folder is that of {handed.engine}")
 
 
-def _is_to_be_judged(shop: Path, tree: Folder, before: Before, waits: str) -> bool:
-    """Whether what lies there has to be looked at again: a draft that waits, or what came where a sheet was removed."""
-    return before.path in tree.paths() and (before.path == waits or was_removed(shop, before))
+def _came_after(shop: Path, tree: Folder, before: Before) -> bool:
+    """Whether what lies there is another, that came where a sheet was removed."""
+    return before.path in tree.paths() and was_removed(shop, before)
 
 
 def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> Taken:
     """The same content, taken in by an earlier commit, whatever the builder has changed in it since."""
-    listed = tree.paths()
+    listed, sheet = tree.paths(), handed.sheet_path
     if before.path in listed:
         return Taken("already there", before.path, before.commit, handed.receipt, handed.engine)
-    if handed.sheet_path in listed:
-        note = f"it waited in {folder_of(handed)}, and was settled since"
-        return Taken("already there", handed.sheet_path, before.commit, handed.receipt, handed.engine, note=note)
-    places = [handed.sheet_path, photo_folder(handed.kind, handed.sheet_path)]
-    if before.path != handed.sheet_path:
-        places = [folder_of(handed)]
+    waited = draft_of(handed).folder
+    if sheet in listed and as_it_was(shop, before.commit, sheet) != tree.read(sheet):
+        note = f"it waited in {waited}, and was settled since"
+        return Taken("already there", sheet, before.commit, handed.receipt, handed.engine, note=note)
+    places = [sheet, photo_folder(handed.kind, sheet)]
+    if before.path != sheet:
+        places = [waited]
     elif handed.kind == "teardown":
         places = places[1:]  # the sheet lies in it
     elif len(handed.files) == 1:
@@ -106,67 +105,41 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
     return Taken("removed since", before.path, before.commit, handed.receipt, handed.engine, note=note)
 
 
-def _there(shop: Path, tree: Folder, handed: HandedOver) -> dict[str, bytes]:
-    """What the shop holds where the zip's files belong: in the folder or, deleted there alone, in git."""
-    listed = frozenset(tree.paths())
-    in_folder = {path: tree.read(path) for path in handed.files if path in listed}
-    return in_folder | deleted_only_in_folder(shop, [path for path in handed.files if path not in listed])
-
-
-def _in_the_way(handed: HandedOver, there: Mapping[str, bytes]) -> list[Problem]:
-    """Photos that are there by the name of one that was handed over, and are others."""
-    photos = [path for path in sorted(there) if path != handed.sheet_path and there[path] != handed.files[path]]
-    message = "another photo has this name already; give one of them another, in its sheet too"
-    return [error(Source(path, 1, 1), message) for path in photos]
-
-
 def _placed(
-    shop: Path, aside: Path, handed: HandedOver, problems: Sequence[Problem], *, again: bool = False, note: str = ""
-) -> Taken:
-    done = put_and_commit(shop, aside, handed.files, handed.sheet_path, _message(handed))
-    commit = done or last_commit(shop, handed.sheet_path)
+    shop: Path, aside: Path, tree: Folder, draft: Draft, handed: HandedOver, problems: Sequence[Problem], *,
+    again: bool = False,
+) -> Taken:  # fmt: skip
+    done = put_in_place(shop, aside, tree, draft, _message(draft, handed))
+    commit = done or last_commit(shop, draft.sheet_path)
     outcome: Outcome = "already there" if again else "taken in"
-    return Taken(outcome, handed.sheet_path, commit, handed.receipt, handed.engine, tuple(problems), note=note)
+    return Taken(outcome, draft.sheet_path, commit, handed.receipt, handed.engine, tuple(problems))
 
 
-def _kept(
-    shop: Path, aside: Path, tree: Folder, handed: HandedOver, problems: Sequence[Problem], difference: str
-) -> Taken:
+def _kept(shop: Path, aside: Path, tree: Folder, handed: HandedOver, found: Judged) -> Taken:
     """The draft in a folder of its own in the inbox, with what is to be settled beside it.
 
     What the builder has changed in a draft that waits there already stays; what is to be settled is written anew.
     """
-    listed = frozenset(tree.paths())
-    files = {path: one for path, one in draft_of(handed).items() if path not in listed or tree.read(path) == one}
-    sheet, beside = f"{folder_of(handed)}/{SHEET}", f"{folder_of(handed)}/{PROBLEMS}"
-    why = ("\n".join([*([difference] if difference else []), *map(str, problems)]) + "\n").encode()
+    listed, draft = frozenset(tree.paths()), draft_of(handed)
+    wanted = {draft.lies(path): content for path, content in draft.files.items()}
+    files = {path: one for path, one in wanted.items() if path not in listed or tree.read(path) == one}
+    beside, why = f"{draft.folder}/{PROBLEMS}", why_text(found)
     changed = {beside: Exchange(tree.read(beside), why)} if beside in listed else {}
     new = files if changed else {**files, beside: why}
-    done = put_and_commit(shop, aside, new, sheet, _message(handed, ", to be settled"), changed)
-    outcome: Outcome = "already there" if sheet in listed else "kept in the inbox"
-    commit = done or last_commit(shop, sheet)
-    return Taken(outcome, sheet, commit, handed.receipt, handed.engine, tuple(problems), difference)
+    done = put_and_commit(shop, aside, new, draft.sheet, _message(draft, handed, ", to be settled"), changed)
+    outcome: Outcome = "already there" if draft.sheet in listed else "kept in the inbox"
+    commit = done or last_commit(shop, draft.sheet)
+    note = f"once that is settled there: engine-pages file {draft.folder}"
+    return Taken(outcome, draft.sheet, commit, handed.receipt, handed.engine, found.in_inbox, found.difference, note)
 
 
-def _message(handed: HandedOver, more: str = "") -> str:
-    return f"{handed.engine}: {handed.kind} of {handed.name}{more}\n\n{MARK}{handed.checksum}\n"
-
-
-def _difference(tree: Folder, handed: HandedOver, old: bytes | None) -> str:
-    """Line by line, what the sheet that was handed over has otherwise than the one that is there; empty where there is
-    none."""
-    if old is None:
-        return ""
-    path = handed.sheet_path
-    where = "is there already" if path in tree.paths() else "is in git, though deleted in the folder"
-    there, new = (text.decode("utf-8", "replace").splitlines() for text in (old, handed.sheet))
-    lines = list(difflib.unified_diff(there, new, path, "handed over", lineterm="", n=1)) or ["its photos differ"]
-    return "\n".join([f"{path} {where}; merge what is right, then remove this folder", *lines])
+def _message(draft: Draft, handed: HandedOver, more: str = "") -> str:
+    return f"{draft.message(more)}\n\n{MARK}{handed.checksum}\n"
 
 
 def taken_text(taken: Taken, zip_name: str) -> str:
     """What became of a zip, for the person who took it in; the receipt last, since that is typed in on the phone."""
     where = f"{taken.path}, commit {taken.commit}" if taken.commit else f"{taken.path}, in no commit"
     lines = [f"{zip_name}: {taken.outcome}: {where}", *(f"  {problem}" for problem in taken.problems)]
-    lines += [text for text in (taken.note, taken.difference) if text]
+    lines += [text for text in (taken.difference, taken.note) if text]
     return "\n".join([*lines, f"receipt: {taken.receipt}"])

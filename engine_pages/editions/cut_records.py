@@ -87,7 +87,7 @@ def cut_records(checked: Checked, engine: str, reader: Reader, forbidden: Forbid
     other = _Knife(of_another, str, initials, lambda _path, _photo: True)
     in_it = {stay.part.id for stay in checked.fitting.stays if stay.engine == engine}
     engines = {
-        name: _engine(records, own, reader == "owner") if name == engine else _engine(records, other, planned=False)
+        name: _engine(records, own, reader) if name == engine else _engine(records, other, None)
         for name, records in shop.engines.items()
     }
     cut = Shop(
@@ -102,12 +102,15 @@ def cut_records(checked: Checked, engine: str, reader: Reader, forbidden: Forbid
     return replace(rechecked, problems=tuple(one for one in rechecked.problems if one in said), inbox=())
 
 
-def _engine(records: EngineRecords, knife: _Knife, planned: bool) -> EngineRecords:
-    """`planned`: whether the reader sees what is planned; a review is told by its own page."""
+def _engine(records: EngineRecords, knife: _Knife, reader: Reader | None) -> EngineRecords:
+    """What is planned is the owner's, what was answered before a sale the buyer's; of another engine neither is."""
+    plan = records.plan if reader == "owner" else None
+    review = records.review if reader == "buyer" else None
     return EngineRecords(
         id=records.id,
         file=knife.record(records.file) if records.file is not None else None,
-        plan=knife.record(records.plan) if records.plan is not None and planned else None,
+        plan=knife.record(plan) if plan is not None else None,
+        review=knife.record(review) if review is not None else None,
         log=[_line(entry, knife) for entry in records.log],
         sheets=[replace(sheet, record=knife.record(sheet.record)) for sheet in records.sheets],
     )

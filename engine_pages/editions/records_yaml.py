@@ -77,6 +77,8 @@ def _engine(records: EngineRecords, writer: "_Writer", own: set[str]) -> Iterato
     yield f"{folder}/engine.yml", {**writer.of(it), **named}
     if records.plan is not None:
         yield f"{folder}/plan.yml", writer.of(records.plan.it)
+    if records.review is not None and records.review.it.answers:
+        yield f"{folder}/review.yml", writer.of(records.review.it)
     if records.log:
         yield f"{folder}/log.yml", [writer.of(entry.line) for entry in _in_order(records.log)]
     for sheet in records.sheets:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from ..wear.chambers import COMPRESSION_SCATTER, LEAK_DOWN_SCATTER, Scatter, is_near
 from ..wear.limits import Limit
+from .status import NO_LIMIT
 from .told_parts import State
 from .told_sheets import ChamberReading
 
@@ -48,7 +49,12 @@ def state_of_test(
         return "near limit", f"{', '.join(near)} {NEAR}"
     if not any(one.value is not None or one.bound for _, _, chambers in rows for one in chambers):
         return "not measured", "no reading"
-    return "within", "" if limit is not None or any(allowed) else "no limit written"
+    return "within", "" if limit is not None or _compared(spreads, allowed) else NO_LIMIT
+
+
+def _compared(spreads: Sequence[float | None], allowed: Sequence[float | None]) -> bool:
+    """Whether any spread was held against what is allowed."""
+    return any(None not in pair for pair in zip(spreads, allowed, strict=True))
 
 
 def _near(rows: Sequence[Row], limit: Limit | None, scatter: Scatter | None, faces: bool) -> Iterator[str]:

@@ -8,7 +8,7 @@ from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.load import EngineRecords, SheetRecord
 from ..records.moments import Moment
 from ..records.quantity import Quantity
-from ..records.resolve import fit_unit
+from ..records.resolve import fit_title, fit_unit
 from ..records.shop import Instrument
 from ..records.slots import kind_name, slots_of, title_of
 from ..records.source import Source
@@ -206,7 +206,7 @@ def limit_rows(book: Book, family: Family) -> tuple[LimitRow, ...]:
         rows.append(
             LimitRow(
                 "Fit",
-                fit.name or title_of(name),
+                fit_title(family, name),
                 fit_unit(family, name) or "mm",
                 _range(fit.new),
                 _limit(fit.limit),

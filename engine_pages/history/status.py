@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from ..records.sheet import FAILED, GOES_OUT
 from .story import STATES, DimensionStory, DueStory, FitStory, GradeStory, PartStory, State, TestStory
 
 WORST_GRADE = 4
 CRACK = "crack"  # any crack, whatever its grade, is beyond limit
+NO_LIMIT: Final = "no limit written"  # what people read where "within" would claim a limit that nobody wrote
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +43,10 @@ def state_of(part: Standing) -> tuple[State, str]:
     measured = [d for d in part.dimensions if d.state != "not measured"]
     if not measured and not part.looked_at:
         return "not measured", "no reading and no grade"
-    if limited and not measured:
-        return "not measured", "looked at, no reading"
+    if limited and all(d.state == "not measured" for d in limited):
+        return "not measured", "no reading against its limit" if measured else "looked at, no reading"
     if part.dimensions and not limited:
-        return "within", "no limit is written"
+        return "within", NO_LIMIT
     return "within", ""
 
 
@@ -83,13 +85,40 @@ def is_judged(part: PartStory) -> bool:
     return limited or any(found.grades for _, found in part.found)
 
 
+def said_state(state: State, *, has_limit: bool) -> str:
+    """The word of a state for people: nothing is within where no limit is written.
+
+    >>> said_state("within", has_limit=False), said_state("overdue", has_limit=False)
+    ('no limit written', 'overdue')
+    """
+    return NO_LIMIT if state == "within" and not has_limit else state
+
+
+def has_limit(part: PartStory) -> bool:
+    """Whether a part can be within anything: a limit of a dimension; where it has none, a grade or an interval."""
+    if part.dimensions:
+        return any(one.limit is not None for one in part.dimensions)
+    return bool(part.due) or any(found.grades for _, found in part.found)
+
+
+def part_said(part: PartStory) -> str:
+    """The word of a part's state."""
+    return said_state(part.state, has_limit=has_limit(part))
+
+
+def fit_said(fit: FitStory) -> str:
+    """The word of a clearance's state."""
+    return said_state(fit.state, has_limit=fit.dimension.limit is not None)
+
+
 def differs(
     state: State, why: str, decision: str | None, because: str | None, *, run_since: bool = False
 ) -> str | None:
     """Where the builder's decision and the limits differ; neither is hidden. `state` is that of the figures alone.
 
     A part that has gone back in and run into an interval since does not speak against the decision made before; one
-    within its limits goes out for hours, with its set or for an upgrade without contradicting them.
+    within its limits goes out for hours, with its set or for an upgrade without contradicting them, and so does one
+    that has none.
     """
     if (
         decision == "reuse"
@@ -97,6 +126,6 @@ def differs(
         and not (run_since and state == "overdue")
     ):
         return f"limits say {state} ({why}); the builder decided reuse"
-    if decision in GOES_OUT and state == "within" and because in (*FAILED, None):
+    if decision in GOES_OUT and state == "within" and why != NO_LIMIT and because in (*FAILED, None):
         return f"within every limit that was measured; the builder decided {decision}"
     return None

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from ..records.slots import with_row
 from ..records.source import Source
 from ..wear.among_like import Rank, Selection
 from ..wear.bends import Bend
@@ -339,5 +340,4 @@ class FitStory:
     @property
     def title(self) -> str:
         """The name with its row behind it, where there is one and the name does not end with it already."""
-        row = "" if self.row is None else f" {self.row}"
-        return self.name if self.name.endswith(row) else f"{self.name}{row}"
+        return with_row(self.name, self.row)

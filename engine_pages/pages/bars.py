@@ -9,6 +9,7 @@ from typing import Final
 
 from markupsafe import Markup
 
+from engine_pages.history.status import said_state
 from engine_pages.history.story import DimensionStory, DueStory, ReadingKind, ReadingStory, State, Stopper
 from engine_pages.pages.dimension_words import (
     due_left,
@@ -95,7 +96,7 @@ def dimension_line(
     last = measured(dimension)
     if last is None:
         bar = dimension_bar(dimension, dimension.state, height)
-        return BarLine(name, under, bar, "", state_word(dimension.state), "")
+        return BarLine(name, under, bar, "", _state_word(dimension), "")
     value = last.value_20c if last.value_20c is not None else last.value
     other = beside(value, dimension.unit, reading_decimals(last), also) if value is not None else None
     behind = [
@@ -106,9 +107,13 @@ def dimension_line(
         under,
         dimension_bar(dimension, dimension.state, height),
         Markup('{} <span class="unit">{}</span>').format(reading_words(last), dimension.unit),
-        state_word(dimension.state),
+        _state_word(dimension),
         ", ".join(behind),
     )
+
+
+def _state_word(dimension: DimensionStory) -> Markup:
+    return state_word(dimension.state, said_state(dimension.state, has_limit=dimension.limit is not None))
 
 
 def _when(dimension: DimensionStory) -> tuple[str, ...]:

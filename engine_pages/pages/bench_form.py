@@ -1,7 +1,8 @@
 """What the bench page needs of one engine, and nothing else: its places in order, what is measured and graded on each.
 
 In: an engine told and its family. Out: plain values for the page's JSON. No owner, no history, no other engine: only
-serials, units, last readings, limits and grades, since this page may lie on a phone.
+serials, what was decided of a part that is out, the days of sheets, units, last readings, limits and grades, since this
+page may lie on a phone.
 """
 
 from collections.abc import Iterator, Mapping
@@ -10,6 +11,7 @@ from datetime import date
 from statistics import median
 from typing import Any, Final
 
+from engine_pages.bench.going_in import stands, stay_words
 from engine_pages.history.amounts import amount_in
 from engine_pages.history.figure_numbers import number
 from engine_pages.history.last_taken import last_taken
@@ -19,14 +21,17 @@ from engine_pages.history.told_parts import SheetRef
 from engine_pages.records.family import Dimension, Family, Fit, Kind, LimitLine, TestRule
 from engine_pages.records.fields import REASONS
 from engine_pages.records.quantity import Quantity
-from engine_pages.records.resolve import Resolved
+from engine_pages.records.resolve import Resolved, fit_title
 from engine_pages.records.sheet import CAUSES, DECISIONS, ORIGINS, SheetKind
 from engine_pages.records.slots import dimension_name, key_name, slots_of, title_of
 from engine_pages.records.typed_amounts import amount_pattern, reading_pattern
 from engine_pages.records.units import UNITS
 
 SHEET_KINDS: Final[tuple[SheetKind, ...]] = ("teardown", "inspection", "build")
-HEADS: Final = ("rpm", "temperature")  # of a test, before its readings
+HEADS: Final = (  # of a test, before its readings; the example is how one is written
+    {"id": "rpm", "name": "Speed", "unit": "rpm", "example": "250"},
+    {"id": "temperature", "name": "Temperature of the engine", "unit": "°C", "example": "80"},
+)
 FEWEST_CHANGES: Final = 3  # of which a usual one can be told
 BY_CHAMBER: Final = ("compression", "leak_down")  # tests of a sealing row; others are of the whole engine
 
@@ -57,6 +62,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "made": of.made.isoformat(),
         "people": sorted(engine.people),
         "instruments": [[gauge, name] for gauge, name, _ in engine.instruments],
+        "sheets": [f"{sheet.ref.kind} {sheet.ref.name}" for sheet in engine.sheets],
         "kinds": {kind: {"number": of.numbers.get(kind)} for kind in SHEET_KINDS},
         "reasons": REASONS,
         "decisions": DECISIONS,
@@ -68,6 +74,7 @@ def bench_form(of: BenchOf) -> dict[str, Any]:
         "reading": reading_pattern(),
         "amount": amount_pattern(),
         "units": _units(),
+        "goes_in": dict(_goes_in(of)),
         "positions": list(_positions(of)),
         "fits": [_fit(of, id, fit) for id, fit in (family.fits or {}).items()],
         "tests": [_test(engine, family, test, rule) for test, rule in (family.tests or {}).items()],
@@ -100,7 +107,7 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
             "kind": slots[0].kind,
             "whole": bool(kind.whole),
             "members": [
-                {"id": slot.member or "", "part": part.id if part is not None and part.named else None}
+                {"id": slot.member or "", "part": _serial(part), "stay": stay_words(part) if part is not None else ""}
                 for slot, part in here
             ],
             "dimensions": [
@@ -119,6 +126,22 @@ def _positions(of: BenchOf) -> Iterator[dict[str, Any]]:
             ],
             "observe": [_observed(family, name) for name in kind.observe or ()],
         }
+
+
+def _serial(part: PartStory | None) -> str | None:
+    return part.id if part is not None and part.named else None
+
+
+def _goes_in(of: BenchOf) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The lines that a build proposes: serials by place. None for a set of which one member does not go back, since a
+    build that names a set fits all of it."""
+    parts = {part.slot: part for part in of.engine.parts}
+    for position, slots in slots_of(of.family).by_position.items():
+        here = [(slot.member or "", parts.get(slot.id)) for slot in slots]
+        serials = {member: part.id for member, part in here if part is not None and part.named}
+        whole = of.family.kinds.get(slots[0].kind, Kind()).whole
+        if serials and not whole and all(stands(part) for _, part in here):
+            yield position, {"part": serials.get("", serials)}
 
 
 def _usual(engine: EngineStory, kind: str, id: str) -> float | None:
@@ -151,7 +174,8 @@ def _shown(written: str, value: float | None, u: float | None, sheet: SheetRef) 
 
 def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
     """A clearance that may be measured directly, in the unit that it is told in."""
-    told = next((one.dimension for one in of.engine.fits if one.id == id), None)
+    story = next((one for one in of.engine.fits if one.id == id), None)
+    told = story.dimension if story is not None else None
     unit = fit.unit or (told.unit if told is not None else "mm")
     last = told.last if told is not None else None
     shown = {}
@@ -160,7 +184,7 @@ def _fit(of: BenchOf, id: str, fit: Fit) -> dict[str, Any]:
         shown = {"": _shown(figure or last.written, last.value, last.u, last.sheet)}
     return {
         "id": id,
-        "name": fit.name or title_of(id),
+        "name": story.title if story is not None else fit_title(of.family, id),
         "unit": unit,
         "wears": "either",
         "decimals": _decimals(fit),

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from engine_pages.history.status import NO_LIMIT
 from engine_pages.history.story import ChamberReading, SheetStory, TestStory
 from engine_pages.pages.desk import source_words
 from engine_pages.pages.dimension_words import limit_words
@@ -94,7 +95,7 @@ def _worst_verdict(chambers: tuple[ChamberReading, ...]) -> Text:
         return state_word("beyond limit")
     if "undecided" in verdicts:
         return state_word("undecided")
-    return state_word("within") if "within" in verdicts else "no limit"
+    return state_word("within") if "within" in verdicts else NO_LIMIT
 
 
 def _test_note(test: TestStory, corrected: bool) -> Iterator[str]:

@@ -11,9 +11,11 @@ from typing import Final
 
 from markupsafe import Markup
 
+from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
 from engine_pages.pages.desk import BUYER, Desk, Here, sheet_words
+from engine_pages.pages.engine_answer import engine_answer
 from engine_pages.pages.heads import print_margin
 from engine_pages.pages.list_pages import TITLES
 from engine_pages.pages.methods_words import CAUTIONS
@@ -26,8 +28,10 @@ from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
 
 DOSSIER: Final = "dossier.html"
+STANDS: Final = "Where it stands"
 STYLE_SHEETS: Final = ("colours.css", "page.css", "marks.css", "print.css", "book.css")
 _HREF: Final = re.compile(r'(<a\b[^>]*?)\shref="([^"]*)"')
+LEADS_OUT: Final = re.compile(r'(<a\b[^>]*?)\shref="[^#"][^"]*"')  # a link to a file beside the dossier
 _FILE: Final = re.compile(r'(\s(?:src|href)=")([^"#:]+\.(?:jpg|json))"')
 _ID: Final = re.compile(r'(\sid=")([^"]+)"')
 _NAMED: Final = re.compile(r'(\s(?:aria-labelledby|aria-describedby|for)=")([^"]+)"')
@@ -41,26 +45,33 @@ _FOOT: Final = re.compile(r'<footer class="foot">.*?</footer>', re.DOTALL)
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """One page of the site as it stands in the book; `name` is its anchor, `title` its line in the contents."""
+    """One page of the site as it stands in the book; `name` is its anchor, `title` its line in the contents.
+
+    It begins a sheet of paper of its own where it `opens`, and follows the one before where not.
+    """
 
     name: str
     title: str
     html: Markup
+    opens: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """The book: its title, the engine's picture, contents, chapters, parts with their lives, cautions."""
+    """The book: title, the engine's picture, what there is to say first, contents, chapters, parts' lives, cautions."""
 
     title: str
     shop: str
     picture: PhotoFigure | None
+    claim: str
+    rest: str
     contents: tuple[tuple[str, str], ...]
     first: Chapter
     parts: Table
     chapters: tuple[Chapter, ...]
     cautions: tuple[str, ...]
     margin: str
+    state: str
 
 
 def dossier_path(desk: Desk, engine: str) -> str:
@@ -71,28 +82,40 @@ def dossier_path(desk: Desk, engine: str) -> str:
 def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dossier:
     """The dossier of an engine. `rendered` holds the HTML of the site's pages by their paths."""
     pages = [(FRONT, SALE_TITLE)] if desk.edition == BUYER else []
-    pages.append((desk.page_of(engine.id), engine.id))
+    pages.append((desk.page_of(engine.id), STANDS))
     sheets = [one.ref for one in reversed(engine.sheets)]
     pages += [(sheet_path(one), f"{capital(sheet_words(one))}, {one.kind}, {day_words(one.day)}") for one in sheets]
     pages += [(list_path(engine.id, name), TITLES[name]) for name in ENGINE_LISTS]
     names = {path: f"c{number}" for number, (path, _) in enumerate(pages)}
     binder = _Binder(dossier_path(desk, engine.id), names, desk.directory_urls)
-    first, *others = [Chapter(names[path], title, binder.bound(path, rendered[path])) for path, title in pages]
+    opening = {pages[0][0], *(sheet_path(one) for one in sheets[:1]), list_path(engine.id, ENGINE_LISTS[0])}
+    first, *others = [
+        Chapter(names[path], title, binder.bound(path, rendered[path]), path in opening) for path, title in pages
+    ]
+    claim, rest = engine_answer(engine)
     here = Here(desk, binder.path)
-    stands = SALE_TITLE if desk.edition == BUYER else "Where it stands"
-    contents = [(first.name, stands), ("parts", "Parts and their lives")]
+    contents = [(first.name, first.title), ("parts", "Parts and their lives")]
     contents += [(chapter.name, chapter.title) for chapter in others] + [("cautions", "What this is not")]
     return Dossier(
         title=engine.id,
         shop=desk.story.name,
         picture=_picture(here, engine),
+        claim=claim,
+        rest=rest,
         contents=tuple(contents),
         first=first,
         parts=_parts(engine),
         chapters=tuple(others),
         cautions=CAUTIONS,
         margin=print_margin(engine.id, engine.as_of, engine.commit),
+        state=_state(desk),
     )
+
+
+def _state(desk: Desk) -> str:
+    """What names this state of the records, to be held against what somebody reads out; nothing for the crew."""
+    mark = desk.mark
+    return f"Tree {mark.tree}. Fingerprint of records and photos: {mark.fingerprint}." if mark is not None else ""
 
 
 def _picture(here: Here, engine: EngineStory) -> PhotoFigure | None:
@@ -109,6 +132,11 @@ def dossier_html(book: Dossier) -> str:
     sheets = ((folder / name).read_text(encoding="utf-8") for name in STYLE_SHEETS)
     styles = Markup("\n".join(_COMMENT.sub("", sheet) for sheet in sheets))
     return filled("dossier.html.jinja", book, styles=styles)
+
+
+def on_paper(html: str, paper: str) -> str:
+    """A dossier for one paper, A4 or Letter. Links to photos are left out: a sheet leads to no file beside it."""
+    return LEADS_OUT.sub(r"\1", html).replace("</style>", f"@page {{ size: {paper} }}\n</style>", 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +190,10 @@ def _part_row(engine: EngineStory, part: PartStory) -> tuple[Entry, ...]:
     batch = f"batch {part.batch}" if part.batch else ""
     under = [words for words in (part.kind_name, part.slot_name if part.named else "", batch) if words]
     return (
-        Entry(name, (", ".join(under),), strong=True),
+        Entry(name, tuple(words for words in (", ".join(under), part.note or "") if words), strong=True),
         Entry(exposure_words(part.since_new, unit)),
         Entry(exposure_words(part.since_fitted, unit) if part.since_fitted is not None else "out"),
         Entry("taken as new" if part.taken_as_new else part.prior),
-        Entry(small(part.state)),
+        Entry(small(part_said(part))),
         Entry(", ".join(words for words in (part.decision, part.because) if words)),
     )

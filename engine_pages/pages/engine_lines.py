@@ -5,7 +5,7 @@ In: an engine's story. Out: sections for the template; None where there is nothi
 
 from engine_pages.history.story import EngineStory, FoundStory, Gap, SheetStory, TestStory
 from engine_pages.pages.chamber_tables import as_read_words, test_decimals, why_words
-from engine_pages.pages.desk import Here, last_strip_of, sheet_words, source_words
+from engine_pages.pages.desk import CREW, Here, last_strip_of, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import (
@@ -65,7 +65,7 @@ def _test_line(here: Here, test: TestStory) -> Line:
     allowed = f", allowed {unit_words(limit_words(test.limit, decimals), test.unit)}" if test.limit is not None else ""
     return Line(
         f"{test.name}:",
-        f"{span}{at}{allowed}: {test.state if test.state == 'within' else why_words(test) or test.state}.",
+        f"{span}{at}{allowed}: {why_words(test) or test.state}.",
         quiet=day_words(test.sheet.day),
         link=Link(sheet_words(test.sheet), here.sheet(test.sheet)),
     )
@@ -137,14 +137,18 @@ def gap_count(engine: EngineStory) -> str:
     return count_words(len(engine.gaps), "known gap")
 
 
+def gap_place(here: Here, engine: EngineStory, gap: Gap) -> str:
+    """Where a gap would be settled: the crew goes to that line, and an owner or a buyer has no file to go to."""
+    return source_words(gap.source, f"engines/{engine.id}/") if here.desk.edition == CREW else ""
+
+
 def gap_lines(here: Here, engine: EngineStory) -> Lines | None:
     """The first of the known gaps."""
     gaps = ordered_gaps(engine)
     if not gaps:
         return None
     lines = tuple(
-        Line(text=f"{capital(dated(gap.what))}.", source=source_words(gap.source, f"engines/{engine.id}/"))
-        for gap in gaps[:MOST_GAPS]
+        Line(text=f"{capital(dated(gap.what))}.", source=gap_place(here, engine, gap)) for gap in gaps[:MOST_GAPS]
     )
     more = Link(f"All {gap_count(engine)}", here.listing(engine.id, "gaps")) if len(gaps) > MOST_GAPS else None
     return Lines(Heading("gaps", "Not known", gap_count(engine)), lines, more=more)

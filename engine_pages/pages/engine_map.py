@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
+from engine_pages.history.status import fit_said, part_said
 from engine_pages.history.story import (
     STATES,
     DimensionStory,
@@ -134,11 +135,11 @@ def _place(here: Here, engine: EngineStory, cell: MapCell) -> Place:
         return Place(None, "nothing written", "", (), Markup(""))
     worst = min(cell.parts, key=lambda part: (STATES.index(part.state), -_share(part)))
     figure = _figure(engine, worst)
-    href = here.part(worst.id)
+    href, said = here.part(worst.id), state_word(worst.state, part_said(worst))
     if len(cell.parts) == 1:
-        return Place(href, _name(here, worst), figure, (_bar(engine, worst, MAP),), state_word(worst.state))
+        return Place(href, _name(here, worst), figure, (_bar(engine, worst, MAP),), said)
     bars = tuple(_bar(engine, part, MEMBER) for part in cell.parts)
-    return Place(href, _set_name(here, cell.parts), figure, bars, state_word(worst.state))
+    return Place(href, _set_name(here, cell.parts), figure, bars, said)
 
 
 def _name(here: Here, part: PartStory) -> str:
@@ -236,4 +237,4 @@ def _fit(here: Here, engine: EngineStory, fit: FitStory) -> Place:
     href = here.part(fit.parts[0], anchor="now")
     outer, inner = (here.part_called(part) for part in fit.parts)
     name = f"{inner} in {outer}"
-    return Place(href, name, figure, (dimension_bar(dimension, fit.state, MAP),), state_word(fit.state))
+    return Place(href, name, figure, (dimension_bar(dimension, fit.state, MAP),), state_word(fit.state, fit_said(fit)))

@@ -6,6 +6,7 @@ In: a kind told over the whole shop. Out: `KindPage`, the data of its template.
 from collections import Counter
 from dataclasses import dataclass
 
+from engine_pages.history.status import NO_LIMIT, part_said
 from engine_pages.history.story import STATES
 from engine_pages.history.told_kinds import KindStory, LivesStory
 from engine_pages.pages.addresses import METHODS, kind_path
@@ -75,8 +76,8 @@ def _head(here: Here, kind: KindStory) -> PageHead:
 def _cells(here: Here, kind: KindStory) -> tuple[Cell, ...]:
     stories = [here.desk.by_id[part] for part in kind.parts if part in here.desk.by_id]
     inside = [one for one in stories if one.fitted_now]
-    states = Counter(one.state for one in inside)
-    standing = [f"{states[state]} {state}" for state in STATES if states[state]]
+    states = Counter(part_said(one) for one in inside)
+    standing = [f"{states[state]} {state}" for state in (*STATES, NO_LIMIT) if states[state]]
     failed = f"{kind.lives.failures} of {len(kind.lives.lives)}" if kind.lives is not None else "not told"
     return (
         Cell("parts", str(len(kind.parts))),

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from engine_pages.history.status import part_said
 from engine_pages.history.story import PartStory
 from engine_pages.history.told_kinds import DimensionRates, KindStory, RateStory
 from engine_pages.pages.addresses import summary_path
@@ -240,5 +241,5 @@ def _part_row(here: Here, kind: KindStory, part: PartStory) -> tuple[Entry, ...]
         Entry(part.id if part.named else part.slot_name, strong=True, href=here.part(part.id)),
         Entry(where, (out,) if out else ()),
         Entry(exposure_words(part.since_new, kind.unit)),
-        Entry(state_word(part.state), (f"decided: {part.decision}",) if part.decision else ()),
+        Entry(state_word(part.state, part_said(part)), (f"decided: {part.decision}",) if part.decision else ()),
     )

@@ -144,7 +144,7 @@ def _gaps(here: Here, engine: EngineStory) -> ListPage:
     doubts = sum(1 for gap in engine.gaps if gap.kind == "doubt")
     claim = f"{capital(gap_count(engine))}."
     rest = f"Of these {count_words(doubts, 'is a doubt', 'are doubts')} in the records." if doubts else ""
-    return ListPage(list_head(here, engine, "gaps", claim, rest), lists=gap_groups(engine))
+    return ListPage(list_head(here, engine, "gaps", claim, rest), lists=gap_groups(here, engine))
 
 
 _PAGES: dict[str, Callable[[Here, EngineStory], ListPage]] = {

@@ -12,7 +12,7 @@ from engine_pages.history.gaps import hours_without_a_run
 from engine_pages.history.story import ChangeStory, EngineStory, Gap, IncidentStory, LimitRow, LogStory
 from engine_pages.pages.addresses import change_path
 from engine_pages.pages.desk import Here, sheet_words, source_words
-from engine_pages.pages.engine_lines import ordered_gaps
+from engine_pages.pages.engine_lines import gap_place, ordered_gaps
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.sheet_sections import grade_words
 from engine_pages.pages.wear_words import amount_words
@@ -257,19 +257,16 @@ def _calibrated(iso: str) -> str:
     return day_words(date.fromisoformat(iso)) if iso else "not written"
 
 
-def gap_groups(engine: EngineStory) -> tuple[Lines, ...]:
+def gap_groups(here: Here, engine: EngineStory) -> tuple[Lines, ...]:
     """Known gaps by kind, those that a builder can settle first."""
     groups: dict[str, list[Gap]] = {}
     for gap in ordered_gaps(engine):
         groups.setdefault(gap.kind, []).append(gap)
     return tuple(
-        Lines(Heading(kind.replace(" ", "-"), GAP_TITLES[kind], str(len(gaps))), tuple(_gap_lines(engine, gaps)))
+        Lines(Heading(kind.replace(" ", "-"), GAP_TITLES[kind], str(len(gaps))), tuple(_gap_lines(here, engine, gaps)))
         for kind, gaps in groups.items()
     )
 
 
-def _gap_lines(engine: EngineStory, gaps: Iterable[Gap]) -> Iterable[Line]:
-    return (
-        Line(text=ended(capital(dated(gap.what))), source=source_words(gap.source, f"engines/{engine.id}/"))
-        for gap in gaps
-    )
+def _gap_lines(here: Here, engine: EngineStory, gaps: Iterable[Gap]) -> Iterable[Line]:
+    return (Line(text=ended(capital(dated(gap.what))), source=gap_place(here, engine, gap)) for gap in gaps)

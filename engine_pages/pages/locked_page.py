@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from engine_pages.editions.locked import ROUNDS, Box, Locked, Random, lock
 from engine_pages.editions.words import word_list
-from engine_pages.pages.dossier import DOSSIER
+from engine_pages.pages.dossier import DOSSIER, LEADS_OUT
 from engine_pages.pages.photos import LARGE_SIDE, SMALL_SIDE
 from engine_pages.pages.policy import checksum, policy
 from engine_pages.shipped import shipped
@@ -27,7 +27,6 @@ _HEAD: Final = re.compile(
     re.DOTALL,
 )
 _PHOTO: Final = re.compile(r'\s(?:src|href)="([^"#]+\.jpg)"')
-_LEADS_OUT: Final = re.compile(r'(<a\b[^>]*?)\shref="[^#"][^"]*"')
 _STYLED: Final = re.compile(r'(<[^>]*\s)style="')
 
 
@@ -65,7 +64,7 @@ def _apart(html: str, files: Mapping[str, Any], small_photos: bool) -> tuple[dic
         return f' data-photo="{photos.setdefault(path, len(photos) + 1)}"'
 
     body = _PHOTO.sub(photo, found["body"].replace(' loading="lazy"', ""))  # none is fetched, and paper wants all
-    body = _STYLED.sub(r'\1data-style="', _LEADS_OUT.sub(r"\1", body))
+    body = _STYLED.sub(r'\1data-style="', LEADS_OUT.sub(r"\1", body))
     return {**found.groupdict(), "title": unescape(found["title"]), "body": body}, list(photos)
 
 

@@ -153,18 +153,22 @@ _GLYPHS: Mapping[State, str] = {
 }
 
 
-def state_word(state: State) -> Markup:
+def state_word(state: State, said: str | None = None) -> Markup:
     """The word of a state and, after it, its glyph. The word alone is read out; the glyph is decoration.
+
+    `said` stands for the word where the state's own would claim too much.
 
     >>> print(state_word("within"))
     <span class="state within">within</span>
+    >>> print(state_word("within", "no limit written"))
+    <span class="state within">no limit written</span>
     """
     name = state.replace(" ", "-")
     if state == "retired":
         return Markup('<span class="state retired"><s>retired</s></span>')
     glyph = _GLYPHS.get(state)
     drawn = f'<svg viewBox="0 0 16 14" width="16" height="14" aria-hidden="true">{glyph}</svg>' if glyph else ""
-    return Markup(f'<span class="state {name}">{escape(state)}{drawn}</span>')
+    return Markup(f'<span class="state {name}">{escape(said or state)}{drawn}</span>')
 
 
 def shared_patterns() -> Markup:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from engine_pages.history.status import said_state
 from engine_pages.history.story import DimensionStory, EngineStory, MeasuredRow, ReadingStory, SheetStory
 from engine_pages.pages.bars import ROW, dimension_bar
 from engine_pages.pages.desk import Here, source_words
@@ -84,7 +85,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         change=f"{change}{own_unit}" if change else "",
         change_u=f"{change_u}{own_unit}" if change_u else "",
         bar=dimension_bar(_then(row), row.state, ROW),
-        state=state_word(row.state),
+        state=state_word(row.state, said_state(row.state, has_limit=row.reading.verdict != "no limit")),
         decided_label="decided" if decided else "written at",
         decided=decided,
         source=source_words(reading.source, sheet.ref.path),

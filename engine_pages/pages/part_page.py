@@ -9,6 +9,7 @@ from datetime import date
 
 from markupsafe import Markup
 
+from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.desk import Desk, Here, source_words
 from engine_pages.pages.dimension_words import near_words
@@ -151,6 +152,6 @@ def _cells(
         Cell("since new", exposure_words(part.since_new, unit)),
         Cell("as of", day_words(as_of)),
         Cell("life before", life, "taken as new" if part.taken_as_new else part.origin or ""),
-        Cell("state", state_word(part.state), _near_reason(part, engine)),
+        Cell("state", state_word(part.state, part_said(part)), _near_reason(part, engine)),
         commit_cell(commit, bool(engine is not None and engine.uncommitted), here.desk.edition),
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from engine_pages.history.status import NO_LIMIT
 from engine_pages.history.story import EngineStory, MeasuredRow, SheetStory
 from engine_pages.pages.addresses import sheet_path
 from engine_pages.pages.chamber_tables import chamber_tables
@@ -124,9 +125,14 @@ def _cells(here: Here, engine: EngineStory, sheet: SheetStory) -> tuple[Cell, ..
         Cell("date", day_words(sheet.ref.day), sheet.clock or ""),
         Cell("by", sheet.by or "not written"),
         Cell("engine hours", hours, ", ".join(beside)),
-        Cell("parts and gauges", sheet.temperature or "not written"),
+        Cell("parts and gauges", _degrees(sheet.temperature) if sheet.temperature else "not written"),
         Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else committed),
     )
+
+
+def _degrees(written: str) -> str:
+    """A temperature as it was read, with its unit; a bare figure is in °C."""
+    return unit_words(written, "°C") if written[-1:].isdigit() else written.replace(" ", HARD_BLANK)
 
 
 def _counter_words(written: str) -> str:
@@ -145,13 +151,27 @@ def _answer(sheet: SheetStory) -> tuple[str, str]:
         claims = [f"{_shortened(beyond)} {_is(beyond)} beyond the limit"] if beyond else []
         claims += [f"{_shortened(open_)} cannot be decided"] if open_ else []
         return f"{capital('; '.join(claims))}.", rest
-    if any(row.reading.verdict == "within" for row in sheet.measured):
-        return "Everything measured is within its limits.", rest
-    if sheet.tests:
-        return "Every test is within its limits.", rest
-    if sheet.fitted:
+    judged = _within_words(sheet)
+    if judged:
+        return judged, rest
+    if sheet.fitted and not sheet.tests:
         return f"{capital(count_words(len(sheet.fitted), 'place'))} fitted.", rest
     return "Nothing was measured against a limit.", rest
+
+
+def _within_words(sheet: SheetStory) -> str:
+    """That all is within its limits, and how much of it has none; nothing where no figure was held against a limit."""
+    read = [row for row in sheet.measured if row.state != "not measured"]
+    tests = [test for test in sheet.tests if test.state != "not measured"]
+    no_limit = [row for row in read if row.reading.verdict == "no limit"]
+    untold = [test for test in tests if test.why == NO_LIMIT]
+    if len(no_limit) == len(read) and len(untold) == len(tests):
+        return ""
+    open_ = [f"{len(no_limit)} of {count_words(len(read), 'reading')}"] if no_limit else []
+    open_ += [small(test.name) for test in untold]
+    if open_:
+        return f"What has a limit is within it; {NO_LIMIT} for {list_words(open_)}."
+    return "Everything measured is within its limits." if read else "Every test is within its limits."
 
 
 def _named(row: MeasuredRow) -> str:

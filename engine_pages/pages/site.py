@@ -5,6 +5,7 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -12,6 +13,7 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.story import EngineStory, SheetRef, ShopStory
 from engine_pages.pages.addresses import (
     FRONT,
@@ -58,7 +60,11 @@ from engine_pages.shipped import shipped
 MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
 STYLE_PATHS = tuple(f"{STYLES}/{name}" for name in _SHEETS)
+ONE_SHEET = f"{STYLES}/all.css"  # the four in one, for pages that lie together on a host: three requests less
 SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
+
+_COMMENT = re.compile(rb"/\*.*?\*/", re.DOTALL)
+_BLANK_LINES = re.compile(rb"\s*\n\s*")
 
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 Progress = Callable[[str], None]
@@ -103,17 +109,19 @@ def build_pages(
     directory_urls: bool = False,
     progress: Progress | None = None,
     bench: Files = NO_FILES,
+    mark: StateMark | None = None,
 ) -> Site:
     """Every page of a site.
 
     engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
-    bench: the engines' bench pages, which go with the site and are linked from it.
+    bench: the engines' bench pages, which go with the site and are linked from it. mark: what names the state that the
+    pages tell, for the dossier.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
-    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls)
+    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls, mark)
     nav = navigation(desk)
     in_nav = set(_paths_of(nav))
     pages = []
@@ -242,6 +250,16 @@ def _own_files() -> dict[str, Callable[[], bytes]]:
     folder = shipped("site_template") / "scripts"
     scripts = {path: (folder / path.rsplit("/", 1)[1]).read_bytes for path in SCRIPT_PATHS}
     return {**own_styles(), **scripts}
+
+
+def one_sheet() -> dict[str, Callable[[], bytes]]:
+    """The same in one, without the words for those who work on them."""
+
+    def joined() -> bytes:
+        sheets = b"\n".join(read() for read in own_styles().values())
+        return _BLANK_LINES.sub(b"\n", _COMMENT.sub(b"", sheets)).lstrip()
+
+    return {ONE_SHEET: joined}
 
 
 def own_styles() -> dict[str, Callable[[], bytes]]:

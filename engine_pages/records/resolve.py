@@ -12,7 +12,7 @@ from .load import SheetRecord
 from .measurement import Measurement, Reading, Written, leaves
 from .quantity import Bracket, NotUnderstood, OneSided, Quantity, in_unit
 from .sheet import PositionLine
-from .slots import Slot, Slots, slots_of
+from .slots import Slot, Slots, row_of, slots_of, title_of, with_row
 from .source import Problem, Source, error, nearest, with_article
 from .units import canonical, dimension_of
 
@@ -265,6 +265,15 @@ def fit_unit(family: Family, name: str) -> str | None:
     fit = (family.fits or {})[name]
     dimension = _side_dimension(family, fit.outer)
     return fit.unit or (dimension.unit if dimension else None)
+
+
+def fit_title(family: Family, name: str) -> str:
+    """A fit's name with its row: its own, that of the place of its outer part, or the number at the end of its id."""
+    fit = (family.fits or {})[name]
+    side = fit_side(family, fit.outer)
+    slot = slots_of(family).by_id.get(side[0]) if side else None
+    row = fit.row if fit.row is not None else (slot.row if slot else None) or row_of(name)
+    return with_row(fit.name or title_of(name), row)
 
 
 def _side_dimension(family: Family, text: str) -> Dimension | None:

@@ -106,6 +106,16 @@ def row_of(position: str) -> int | None:
     return int(match[2]) if match else None
 
 
+def with_row(name: str, row: int | None) -> str:
+    """A name with its row behind it, where there is one and the name does not end with it already.
+
+    >>> with_row("Bearing clearance", 2), with_row("Bearing clearance 2", 2)
+    ('Bearing clearance 2', 'Bearing clearance 2')
+    """
+    behind = "" if row is None else f" {row}"
+    return name if name.endswith(behind) else f"{name}{behind}"
+
+
 def title_of(word: str) -> str:
     """An id in words: hyphens and low lines become blanks.
 

@@ -7,6 +7,7 @@ answer is empty, and the page says that it is not written.
 from collections.abc import Iterator
 
 from ..history.season_words import in_sets, sets_of
+from ..history.status import fit_said
 from ..history.story import EngineStory, FitStory, PartStory, SheetRef, Stopper, TestStory
 from ..history.told_review import Fact
 from ..history.told_sheets import ChamberReading
@@ -92,7 +93,7 @@ def _clearance(fit: FitStory, story: EngineStory) -> str:
     value = f"{reading.value_20c:.{reading.decimals}f} {fit.dimension.unit}" if reading.value_20c else reading.written
     pair = " in ".join(reversed(fit.parts))
     how = _how(fit, reading.sheet, story)
-    return f"{fit.title} ({pair}): {value}, {fit.state}, {reading.sheet.label} of {reading.day}, {how}"
+    return f"{fit.title} ({pair}): {value}, {fit_said(fit)}, {reading.sheet.label} of {reading.day}, {how}"
 
 
 def _how(fit: FitStory, sheet: SheetRef, story: EngineStory) -> str:

@@ -82,7 +82,7 @@ def _late(sheets: Sequence[RecordTrail]) -> Iterator[Point]:
     for commit, late in by_commit.items():
         if len(late) < DAYS_OF_A_BULK:
             for days, record in late:
-                what = f"{record.number or record.path}: recorded {days} days after the work"
+                what = f"{record.number or _from_engine(record.path)}: recorded {days} days after the work"
                 yield Point("recorded-late", _from_engine(record.path), what, _top(record))
         else:
             least, most = min(days for days, _ in late), max(days for days, _ in late)

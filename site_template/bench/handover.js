@@ -2,7 +2,7 @@
 /* Handing over: a draft becomes one zip. Nothing is deleted by it; a draft goes only for the receipt of the taking-in. */
 
 const FOLDERS = { teardown: "teardowns", inspection: "inspections", build: "builds" };
-const HEAD = ["engine", "date", "sheet", "reason", "by", "counter", "temperature", "note"];
+const HEAD = ["engine", "date", "sheet", "reason", "by", "counter", "temperature", "note", "crew_note"];
 
 const dayName = (draft) => (draft.nth > 1 ? `${draft.day}-${draft.nth}` : draft.day);
 const zipName = (draft) => `${FORM.engine}-${draft.kind}-${dayName(draft)}.zip`;
@@ -13,7 +13,7 @@ function wholeSheet(draft) {
   const names = photoNames(draft);
   for (const photo of draft.photos) {
     const line = { file: names.get(photo.n) };
-    for (const key of ["view", "caption", "taken", "original"]) putText(line, [key], (photo[key] ?? "").trim());
+    for (const key of ["view", "caption", "taken", "original", "crew_only"]) putText(line, [key], (photo[key] ?? "").trim());
     const path = photo.place ? ["positions", photo.place, "photos"] : ["photos"];
     putText(sheet, path, [...(textAt(sheet, path) ?? []), line]);
   }
@@ -84,9 +84,9 @@ function saveFile(name, blob) {
 }
 
 function handoverScreen(draft) {
-  const state = el("p", { class: "state", role: "status" });
-  const answer = el("div", { class: "answer", role: "status" });
-  const receipt = el("input", { id: newId(), autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
+  const state = el("p.state", { role: "status" });
+  const answer = el("div.answer", { role: "status" });
+  const receipt = el("input", { autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
   const tell = () => {
     state.textContent = stateWords(draft);
     const now = handedNow(draft);
@@ -105,7 +105,7 @@ function handoverScreen(draft) {
   });
   tell();
   const keys = waysOver(draft, answer).map(([words, work], at) => button(words, attempt(work), { class: at ? "" : "main" }));
-  return [el("h2", {}, "Hand over"), state, el("p", {}, summaryOf(draft)), el("div", { class: "keys" }, ...keys), answer, receiptFields(draft, receipt)];
+  return [state, el("p", {}, summaryOf(draft)), warningOf(unreadIn(draft), draft), el("div.keys", {}, ...keys), answer, receiptFields(draft, receipt)];
 }
 
 /* How this browser can hand over, the nearest way first. */
@@ -128,13 +128,17 @@ async function toThisComputer(draft, made, answer) {
   const told = await reply.json();
   if (!reply.ok) throw new Error(told.error);
   await remember(draft, made, told.outcome);
-  answer.replaceChildren(el("p", {}, told.path), ...told.problems.map((one) => el("p", { class: "odd" }, one)), el("p", {}, "Receipt: ", el("b", {}, told.receipt)));
+  answer.replaceChildren(el("p", {}, told.path), ...told.problems.map((one) => el("p.odd", {}, one)), el("p", {}, "Receipt: ", el("b", {}, told.receipt)));
 }
 
 function summaryOf(draft) {
   const filled = Object.keys(draft.sheet.positions ?? {}).length;
-  return `${filled} of ${FORM.positions.length} places are filled in; photos: ${draft.photos.length}. What is blank counts as not looked at.`;
+  return `${filled} of ${FORM.positions.length} places are filled in; photos: ${draft.photos.length}. What is blank counts as ${blankWords(draft, {})}.`;
 }
+
+/* What keeps the sheet in the inbox, each with the way to its field. */
+const warningOf = (bad, draft) => bad.length && el("div.warning", {}, "With this the sheet waits in the shop's inbox:",
+  el("ul", {}, ...bad.map(({ screen, name, why }) => el("li", {}, el("a", { href: wayTo(draft, screen) }, name), `: ${why}`))));
 
 function receiptFields(draft, typed) {
   return el("section", {}, el("h3", {}, "When it has been taken in"),
@@ -147,7 +151,7 @@ function receiptFields(draft, typed) {
     }, { class: "away" }));
 }
 
-const TAKEN_IN = "Thrown away: it has been taken in.";
+const TAKEN_IN = "Thrown away: the shop has it.";
 const EARLIER = "This receipt is of an earlier state: the sheet was changed since. Hand it over again.";
 const hadReceipt = (draft, code) => draft.handed.some((one) => sameReceipt(code, one.receipt));
 

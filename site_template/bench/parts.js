@@ -1,15 +1,20 @@
 "use strict";
 /* The pieces that screens are made of. No handler and no style is written into the page: the policy forbids both. */
 
-function el(name, attributes = {}, ...inside) {
+const isThere = (one) => (one ?? false) !== false;
+
+/* An element by its name and classes: `div.row.cells`. */
+function el(named, attributes = {}, ...inside) {
+  const [name, ...classes] = named.split(".");
   const made = document.createElement(name);
+  if (classes[0]) made.className = classes.join(" ");
   if (name === "input") made.autocomplete = "off";
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
     else if (value === true) made.setAttribute(key, "");
-    else if (value !== false && value !== null && value !== undefined) made.setAttribute(key, value);
+    else if (isThere(value)) made.setAttribute(key, value);
   }
-  made.append(...inside.filter((one) => one !== null && one !== undefined && one !== false));
+  made.append(...inside.filter(isThere));
   return made;
 }
 
@@ -20,11 +25,20 @@ const button = (words, onclick, attributes = {}) => el("button", { type: "button
 const folded = (words, open, ...fields) => el("details", { open }, el("summary", {}, words), ...fields);
 
 /* Where it is said what is odd about a field. */
-const oddBox = () => el("div", { class: "odd", role: "status" });
+const oddBox = () => el("div.odd", { role: "status" });
 const sentences = (said) => said.filter(Boolean).map((words) => el("p", {}, words));
 
 let ids = 0;
 const newId = () => `f${(ids += 1)}`;
+
+/* A field under its label. */
+function labelled(words, field, ...more) {
+  field.id ||= newId();
+  return el("div.field", {}, el("label", { for: field.id }, words), field, ...more);
+}
+
+/* A keypad of another language has a comma where the point is wanted: shown as it will be written. */
+const withPoint = (input) => { if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", "."); };
 
 /* Work that waits until the typing pauses: half a number is no odd number yet. */
 function soon(work) {
@@ -40,7 +54,12 @@ function textField(draft, path, label, options = {}) {
   const field = el(options.long ? "textarea" : "input", {
     id, name: path.join("."), autocapitalize: options.capitals ?? (options.long ? "sentences" : "off"), spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, rows: options.long ? 3 : null,
-    oninput: () => { putText(root, path, field.value.trim()); save(); later(); },
+    oninput: () => {
+      if (options.unit) withPoint(field);
+      putText(root, path, field.value.trim());
+      save();
+      later();
+    },
     onchange: () => look(),
   });
   const judged = options.odd ?? (options.unit && ((text) => unread(text, options.unit, { alone: true, example: options.example })));
@@ -74,12 +93,12 @@ function choice(draft, path, label, words, options = {}) {
   }));
   const show = () => { for (const key of group.children) key.setAttribute("aria-pressed", String(chosen().includes(key.value))); };
   show();
-  return el("div", { class: "field" }, el("span", { id, class: "label" }, label), group);
+  return el("div.field", {}, el("span", { id, class: "label" }, label), group);
 }
 
 /* A reading: one field, or several for repeats; unit, last value, limit beside it; what is odd under it. */
 function readingField(draft, path, label, about) {
-  const box = el("div", { class: "reading" });
+  const [id, box] = [newId(), el("div.reading", {})];
   const odd = oddBox();
   const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
   const look = () => {
@@ -97,13 +116,9 @@ function readingField(draft, path, label, about) {
   const add = (value, focus) => {
     const number = box.children.length + 1;
     const input = el("input", {
-      id: number === 1 ? about.id : null, inputmode: "decimal", name: path.join("."),
+      id: number === 1 ? id : null, inputmode: "decimal", name: path.join("."),
       "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
-      oninput: () => {
-        // a keypad of another language has a comma where the point is wanted: shown as it will be written
-        if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", ".");
-        store();
-      },
+      oninput: () => { withPoint(input); store(); },
       onchange: look,
       onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); nextField(input); } },
     });
@@ -120,8 +135,8 @@ function readingField(draft, path, label, about) {
     box.querySelector("input").focus();
   }, { class: "small", "aria-label": `${label}: letters or digits` });
   const more = button("+1", () => add("", true), { class: "small", "aria-label": `${label}: another reading` });
-  return el("div", { class: "field measured" }, el("label", { for: about.id }, label),
-    el("div", { class: "row" }, box, about.unit ? el("span", { class: "unit" }, about.unit) : null, more, words),
+  return el("div.field.measured", {}, el("label", { for: id }, label),
+    el("div.row", {}, box, about.unit ? el("span.unit", {}, about.unit) : null, more, words),
     about.notes ? el("small", {}, about.notes) : null, odd);
 }
 
@@ -139,7 +154,4 @@ function notesOf(of, last, decimals) {
 
 /* Figures with the digits that this dimension is read to. */
 const shownRange = (range, decimals) => range.map((end) => end.toFixed(decimals)).join("–");
-const ends = (of, decimals) => {
-  const [least, most] = of.limit ?? [null, null];
-  return [least !== null ? `limit min ${least.toFixed(decimals)}` : "", most !== null ? `limit max ${most.toFixed(decimals)}` : ""].filter(Boolean).join(", ");
-};
+const ends = ({ limit }, decimals) => ["min", "max"].map((name, n) => limit && limit[n] !== null && `limit ${name} ${limit[n].toFixed(decimals)}`).filter(Boolean).join(", ");

@@ -10,6 +10,7 @@ function placeScreen(draft, position) {
   if (!position.whole) inside.push(...partFields(draft, position, base, set));
   for (const dimension of position.dimensions) inside.push(dimensionFields(draft, position, base, dimension, set));
   if (draft.kind !== "build") inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
+  if (position.dimensions.length && FORM.instruments.length) inside.push(gaugeFields(draft, position));
   inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
   if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
@@ -23,7 +24,7 @@ function partFields(draft, position, base, set) {
   const fields = position.members.map((member) => {
     const path = set ? [...base, "part", member.id] : [...base, "part"];
     const field = textField(draft, path, set ? `Serial ${member.id}` : "Serial", {
-      capitals: "characters", hint: member.part ? `Fitted here by the record: ${member.part}. If something else ${went}, write its serial.` : null,
+      capitals: "characters", hint: member.part ? `${member.stay ? `${member.part}, ${member.stay}` : `Fitted here by the record: ${member.part}`}. If something else ${went}, write its serial.` : null,
     });
     const input = field.querySelector("input");
     if (member.part) {
@@ -48,7 +49,7 @@ function dimensionFields(draft, position, base, dimension, set) {
         return !typed || typed === member.part;
       };
       return readingField(draft, path, label, {
-        id: newId(), unit: dimension.unit, notes: notesOf(of, last, dimension.decimals),
+        unit: dimension.unit, notes: notesOf(of, last, dimension.decimals),
         odd: (text) => oddities(text, dimension, of, station, samePart()),
       });
     });
@@ -56,6 +57,10 @@ function dimensionFields(draft, position, base, dimension, set) {
   if (rows.length === 1) return rows[0];
   return el("fieldset", {}, el("legend", {}, `${dimension.name}${dimension.instrument ? `, ${dimension.instrument}` : ""}`), ...rows);
 }
+
+/* Which gauge read it, where the family names none, or another was at hand. */
+const gaugeFields = (draft, { kind, dimensions }) => folded("Gauges", false, ...dimensions.map(({ id, name, instrument }) =>
+  choice(draft, ["instruments", `${kind}.${id}`], instrument ? `${name}, else ${instrument}` : name, FORM.instruments)));
 
 const gradesOf = (observed) => ["0", "1", "2", "3", "4"].map((grade) => [grade, observed.grades[grade] ?? ""]);
 
@@ -70,7 +75,7 @@ function gradeField(draft, position, base, observed, set) {
       : [choice(draft, path, `${observed.name}, all`, gradesOf(observed), { kind: "grades" })]),
     button(each ? "One grade for all" : "Each by itself", () => {
       const now = textAt(draft.sheet, path);
-      if (each && now && !window.confirm("Their grades go, and one takes their place.")) return;
+      if (each && now && !confirm("Their grades go, and one takes their place.")) return;
       each = !each;
       // what was said of all is said of each; where nothing was said, nothing is written
       if (now) putText(draft.sheet, path, each ? Object.fromEntries(position.members.map((member) => [member.id, now])) : "");
@@ -102,8 +107,8 @@ function differing(draft, position) {
 /* ---------- photos of a place ---------- */
 
 function photoFields(draft, place, name) {
-  const list = el("ul", { class: "photos", "data-place": `${draft.id}/${place}` });
-  const view = el("input", { id: newId(), placeholder: "loaded side, face, plug side" });
+  const list = el("ul.photos", { "data-place": `${draft.id}/${place}` });
+  const view = el("input", { placeholder: "loaded side, face, plug side" });
   const input = el("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
     onchange: async () => {
@@ -134,13 +139,14 @@ async function showPhotos(draft, place, list) {
     if (blob) picture.src = URL.createObjectURL(blob);
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
     const bound = (key, label) => {
-      const field = el("input", { id: newId(), oninput: () => { photo[key] = field.value; keep(draft); } });
+      const field = el("input", { oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
       return labelled(label, field);
     };
     return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
+      choice(draft, ["crew_only"], "For the crew alone", ["yes"], { in: photo }),
       button("Remove", async () => {
-        if (!window.confirm("Remove this photo from the sheet? It is gone from here then.")) return;
+        if (!confirm("Remove this photo from the sheet? It is gone from here then.")) return;
         draft.photos = draft.photos.filter((other) => other !== photo);
         await keep(draft);
         await dropPhoto(draft.id, photo.n);
@@ -153,18 +159,19 @@ async function showPhotos(draft, place, list) {
 /* ---------- clearances that were measured directly, and tests ---------- */
 
 function fitsScreen(draft) {
-  return FORM.fits.map((fit) => {
+  const fields = FORM.fits.map((fit) => {
     const [of] = fit.of;
     return readingField(draft, ["fits", fit.id], fit.name, {
-      id: newId(), unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
+      unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
     });
   });
+  return [el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fields];
 }
 
 function testsScreen(draft) {
   return FORM.tests.map((test) => {
     const base = ["tests", test.id];
-    const head = test.head.map((key) => textField(draft, [...base, key], key === "rpm" ? "Speed" : "Temperature of the engine", { mode: "decimal", ...(key === "rpm" ? { unit: "rpm", example: "250" } : { unit: "°C", example: "80" }) }));
+    const head = test.head.map((one) => textField(draft, [...base, one.id], one.name, { mode: "decimal", ...one }));
     const rows = test.rows.map((row) => chamberFields(draft, test, row));
     const marked = test.rows.some((row) => row.chambers > 1)
       ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
@@ -175,7 +182,8 @@ function testsScreen(draft) {
 function chamberFields(draft, test, row) {
   const path = ["tests", test.id, row.id];
   const read = textAt(draft.sheet, path);
-  const cells = Array.from({ length: row.chambers }, (_, n) => (Array.isArray(read) ? read[n] ?? "" : typeof read === "object" && read ? read[`face-${n + 1}`] ?? "" : n === 0 ? read ?? "" : ""));
+  const typed = typeof read === "string" ? [read] : read ?? []; // a list, or a map of faces
+  const cells = Array.from({ length: row.chambers }, (_, n) => typed[n] ?? typed[`face-${n + 1}`] ?? "");
   const odd = oddBox();
   const look = () => odd.replaceChildren(...sentences(inputs.map((one) => one.value.trim())
     .map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }))));
@@ -184,6 +192,7 @@ function chamberFields(draft, test, row) {
     const input = el("input", {
       inputmode: "decimal", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
       oninput: () => {
+        withPoint(input);
         const now = inputs.map((one) => one.value.trim());
         const filled = now.filter(Boolean).length;
         const value = row.chambers === 1 ? now[0] : !filled ? "" : filled === now.length ? now
@@ -198,6 +207,6 @@ function chamberFields(draft, test, row) {
     return input;
   });
   look();
-  return el("div", { class: "field measured" }, el("span", { class: "label" }, row.name), el("div", { class: "row cells" }, ...inputs, test.unit ? el("span", { class: "unit" }, test.unit) : null),
+  return el("div.field.measured", {}, el("span.label", {}, row.name), el("div.row.cells", {}, ...inputs, test.unit ? el("span.unit", {}, test.unit) : null),
     row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null, odd);
 }

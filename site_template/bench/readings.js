@@ -20,6 +20,24 @@ function unread(text, unit, { alone = false, example = "60.061" } = {}) {
   return other ? `${other} does not measure what ${unit} does.` : null;
 }
 
+/* Every figure of a sheet: its screen, what it is, what was typed, its unit, and whether a number alone is wanted. */
+const figuresOf = ({ sheet }) => [
+  ["head", "Counter", sheet.counter, "h", true],
+  ["head", "Temperature", sheet.temperature, "°C", true],
+  ...FORM.positions.flatMap(({ id, name, dimensions }) => dimensions.map((one) => [`p/${id}`, `${name}, ${one.name}`, sheet.positions?.[id]?.measured?.[one.id], one.unit])),
+  ...FORM.fits.map(({ id, name, unit }) => ["fits", name, sheet.fits?.[id], unit]),
+  ...FORM.tests.flatMap(({ id, name, head, rows }) => [
+    ...head.map((one) => ["tests", `${name}, ${one.name}`, sheet.tests?.[id]?.[one.id], one.unit, true]),
+    ...rows.map((row) => ["tests", `${name}, ${row.name}`, sheet.tests?.[id]?.[row.id], null, row.chambers > 1]),
+  ]),
+];
+
+const textsIn = (value) => (value && typeof value === "object" ? Object.values(value).flatMap(textsIn) : value ? [value] : []);
+
+/* What of them cannot be read: its screen, what it is, and why. */
+const unreadIn = (draft) => figuresOf(draft).flatMap(([screen, name, value, unit, alone]) => textsIn(value)
+  .map((text) => ({ screen, name, why: unread(text, unit, { alone: alone || Array.isArray(value) }) }))).filter((one) => one.why);
+
 /* A plain number in a unit; null for a range, a bound, words, or a unit of something else. */
 function numberIn(text, unit) {
   if (!AMOUNT.test(text)) return null;

@@ -18,15 +18,8 @@ function newDraft(kind, day, nth) {
   return { id, kind, day, nth, sheet, photos: [], changed: 0, handed: [] };
 }
 
-/* A build sheet proposes what is fitted now. */
-const blank = (kind) => (kind === "build" ? { positions: Object.fromEntries(FORM.positions.flatMap(asFitted)) } : {});
-
-function asFitted(position) {
-  const named = position.members.filter((member) => member.part);
-  if (position.whole || !named.length) return [];
-  const set = position.members.length > 1 || position.members[0].id;
-  return [[position.id, { part: set ? Object.fromEntries(named.map((member) => [member.id, member.part])) : named[0].part }]];
-}
+/* A build sheet proposes what goes in by the record. */
+const blank = (kind) => (kind === "build" ? { positions: structuredClone(FORM.goes_in) } : {});
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
@@ -60,9 +53,8 @@ function turnInto(draft, kind) {
 }
 
 const isDay = (text) => /^\d{4}-\d{2}-\d{2}$/.test(text);
-const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, id: newId(), value });
+const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, value });
 const nthIn = (field) => Math.min(MOST_A_DAY, Math.max(1, Math.trunc(Number(field.value)) || 1));
-const labelled = (words, field, ...more) => el("div", { class: "field" }, el("label", { for: field.id }, words), field, ...more);
 
 function whichSheet(draft) {
   const change = () => holding(draft, async () => {
@@ -75,9 +67,9 @@ function whichSheet(draft) {
     await keep(draft);
     return show();
   });
-  const day = el("input", { type: "date", id: newId(), value: draft.day });
+  const day = el("input", { type: "date", value: draft.day });
   const which = nthField(draft.nth);
-  const kind = el("select", { id: newId() }, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
+  const kind = el("select", {}, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
   return folded("Day and kind of this sheet", false, labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 

@@ -14,7 +14,7 @@ const dayWords = (draft) => {
   const words = new Date(`${draft.day}T12:00`).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" }).replaceAll(" ", "\u00a0");
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
-const go = (...steps) => { window.location.hash = `#/${steps.map(encodeURIComponent).join("/")}`; };
+const go = (...steps) => { location.hash = `#/${steps.join("/")}`; }; // ids hold nothing that an address does not
 const onlyWay = () => el("nav", {}, button("All sheets", () => go(), { class: "main" }));
 const goSaying = (words) => { parting = words; go(); };
 
@@ -22,15 +22,15 @@ function showStanding() {
   const said = [];
   const bad = troubled();
   if (bad) said.push([`Not kept: ${(bad.failed.message || bad.failed.name).replace(/\.$/, "")}. What you write is in this window alone: leave it open, and hand over.`, "Try again now", retry]);
-  if (newer) said.push(["A newer page is ready.", "Reload", () => window.location.reload()]);
+  if (newer) said.push(["A newer page is ready.", "Reload", () => location.reload()]);
   const words = said.map(([text]) => text).join();
   if (standing.dataset.words === words) return; // not read out at every keystroke
   standing.dataset.words = words;
-  standing.replaceChildren(...said.map(([text, key, work]) => el("div", { class: "warning" }, text, " ", button(key, work, { class: "small" }))));
+  standing.replaceChildren(...said.map(([text, key, work]) => el("div.warning", {}, text, " ", button(key, work, { class: "small" }))));
 }
 
 async function homeScreen() {
-  const day = el("input", { type: "date", id: newId(), value: today() });
+  const day = el("input", { type: "date", value: today() });
   const which = nthField(1);
   const begin = async (kind) => {
     if (!isDay(day.value)) return say("Give the day of the sheet first.");
@@ -41,20 +41,20 @@ async function homeScreen() {
   const all = await drafts();
   return [
     el("header", {}, el("h1", {}, `${FORM.engine}, bench`), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
-    unshown ? el("p", { class: "warning" }, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
+    unshown ? el("p.warning", {}, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
     el("h2", {}, "A new sheet"),
     labelled("Day", day), labelled("Sheet of that day", which),
-    el("div", { class: "keys" }, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
+    el("div.keys", {}, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
     el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
-    el("ul", { class: "drafts" }, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${encodeURIComponent(draft.id)}` },
+    el("ul.drafts", {}, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${draft.id}` },
       el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
-    el("p", { class: "foot" }, `Places, limits and last values as of ${FORM.made}. What is written here is no permission to run: maker's data and competent practice come first.`),
+    el("p.foot", {}, `Places, limits and last values as of ${FORM.made}. What is written here is no permission to run: maker's data and competent practice come first.`),
   ];
 }
 
 async function storageWarning() {
   const lasting = await navigator.storage?.persisted?.().then((kept) => kept || navigator.storage.persist?.()).catch(() => false);
-  return lasting ? null : el("p", { class: "warning" }, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day; a page on the home screen is kept longer.");
+  return lasting ? null : el("p.warning", {}, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day; a page on the home screen is kept longer.");
 }
 
 const filledIn = (draft, position) => {
@@ -65,18 +65,25 @@ const filledIn = (draft, position) => {
   return words.length ? words.join(", ") : keys.length ? "written" : "";
 };
 
+/* What a place counts as where nothing is written of it: a build fits what it names. */
+const blankWords = ({ kind }, position) => (kind !== "build" ? "not looked at" : position.whole ? "assembled" : "not fitted");
+
+const wayTo = (draft, screen) => `#/d/${draft.id}/${screen}`;
+
 function draftScreen(draft) {
-  const place = (href, name, words) => el("li", {}, el("a", { href }, el("b", {}, name), el("span", {}, words || "not looked at")));
+  const bad = unreadIn(draft).map((one) => one.screen);
+  const place = (screen, name, words) => el("li", {}, el("a", { href: wayTo(draft, screen) }, el("b", {}, name),
+    el("span", {}, bad.includes(screen) ? `${words}, cannot be read` : words || "blank")));
   const blank = FORM.positions.find((position) => !filledIn(draft, position));
-  const to = (...steps) => `#/d/${[draft.id, ...steps].map(encodeURIComponent).join("/")}`;
   return [
     el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
-    el("p", { class: "state" }, stateWords(draft)),
-    el("ul", { class: "places" }, place(to("head"), "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
-      ...FORM.positions.map((position) => place(to("p", position.id), position.name, filledIn(draft, position))),
-      FORM.fits.length ? place(to("fits"), "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
-      draft.kind !== "build" && FORM.tests.length ? place(to("tests"), "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
-      draft.kind !== "teardown" || draft.sheet.torque ? place(to("torque"), "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
+    el("p.state", {}, stateWords(draft)),
+    FORM.sheets.includes(`${draft.kind} ${dayName(draft)}`) ? el("p.warning", {}, "The record has this sheet of that day already. If yours is another, correct its number of the day below.") : null,
+    el("ul.places", {}, place("head", "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
+      ...FORM.positions.map((position) => place(`p/${position.id}`, position.name, filledIn(draft, position) || blankWords(draft, position))),
+      FORM.fits.length ? place("fits", "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
+      draft.kind !== "build" && FORM.tests.length ? place("tests", "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
+      draft.kind !== "teardown" || draft.sheet.torque ? place("torque", "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
     el("nav", {}, button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
@@ -85,13 +92,14 @@ function draftScreen(draft) {
 function headScreen(draft) {
   const reasons = draft.kind === "build" ? [] : [choice(draft, ["reason"], "Reason", FORM.reasons)];
   const people = el("datalist", { id: "people" }, ...FORM.people.map((initials) => el("option", { value: initials })));
-  return [el("h2", {}, "The sheet"), people,
+  return [people,
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
     ...(draft.kind === "teardown" ? [openedField(draft)] : []),
     textField(draft, ["counter"], "Counter", { mode: "decimal", unit: "h", example: "41.6", hint: "As the engine's own counter shows it." }),
     textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
     textField(draft, ["note"], "Note", { long: true, hint: "The owner may read it." }),
+    textField(draft, ["crew_note"], "Note for the crew alone", { long: true }),
     ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
 }
@@ -100,16 +108,17 @@ function headScreen(draft) {
 function openedField(draft) {
   const tick = el("input", { type: "checkbox", id: newId(), onchange: () => { draft.partly = tick.checked; keep(draft); } });
   tick.checked = draft.partly ?? false;
-  return el("div", { class: "tick" }, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
+  return el("div.tick", {}, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
 }
 
-/* The places of a draft in the order of the bench, for back and next. */
-const stops = (draft) => [["head"], ...FORM.positions.map((position) => ["p", position.id]), ...(FORM.fits.length ? [["fits"]] : []), ...(draft.kind !== "build" && FORM.tests.length ? [["tests"]] : []), ...(draft.kind !== "teardown" ? [["torque"]] : []), ["over"]];
+/* The screens of a draft in the order of the bench, for back and next. */
+const stops = ({ kind }) => ["head", ...FORM.positions.map(({ id }) => `p/${id}`), ...(FORM.fits.length ? ["fits"] : []),
+  ...(kind !== "build" && FORM.tests.length ? ["tests"] : []), ...(kind !== "teardown" ? ["torque"] : []), "over"];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
-  const at = all.findIndex((one) => one.join("/") === steps.join("/"));
-  const step = (n) => { const to = all[at + n]; return to ? go("d", draft.id, ...to) : go("d", draft.id); };
+  const at = all.indexOf(steps.join("/"));
+  const step = (n) => go("d", draft.id, all[at + n] ?? "");
   return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
 }
 
@@ -124,34 +133,32 @@ async function screenFor(draft, steps) {
 function readAlone(draft, inside) {
   whenFree(draft.id, show);
   const ways = inside.filter((one) => one?.nodeName === "NAV");
-  return [el("p", { class: "warning" }, "This sheet is open in another window or tab of this browser, and is written there. Go to its list of all sheets, or close it, to write here."),
+  return [el("p.warning", {}, "This sheet is open in another window or tab of this browser, and is written there. Go to its list of all sheets, or close it, to write here."),
     el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
 }
 
 function insideOf(draft, rest) {
-  if (!rest.length) return draftScreen(draft);
-  if (rest[0] === "head") return withSteps(draft, rest, headScreen(draft));
-  if (rest[0] === "fits") return withSteps(draft, rest, [el("h2", {}, "Clearances"), el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fitsScreen(draft)]);
-  if (rest[0] === "tests") return withSteps(draft, rest, [el("h2", {}, "Tests"), ...testsScreen(draft)]);
-  if (rest[0] === "torque") return withSteps(draft, rest, [el("h2", {}, "Torque"), ...torqueScreen(draft)]);
-  if (rest[0] === "over") return withSteps(draft, rest, handoverScreen(draft));
   const position = FORM.positions.find((one) => one.id === rest[1]);
-  if (!position) return draftScreen(draft);
-  return withSteps(draft, rest, [el("h2", {}, position.name), ...placeScreen(draft, position)]);
+  const screens = {
+    head: ["The sheet", headScreen], fits: ["Clearances", fitsScreen], tests: ["Tests", testsScreen], torque: ["Torque", torqueScreen],
+    over: ["Hand over", handoverScreen], p: position && [position.name, () => placeScreen(draft, position)],
+  };
+  const [title, screen] = screens[rest[0]] ?? [];
+  return screen ? withSteps(draft, rest, [el("h2", {}, title), ...screen(draft)]) : draftScreen(draft);
 }
 
 /* The receipt that an address brings is used up before anything is shown, and the address is an ordinary one then. */
 async function readReceipt() {
-  const [, code] = /^#receipt=([\w-]+)/.exec(window.location.hash) ?? [];
+  const [, code] = /^#receipt=([\w-]+)/.exec(location.hash) ?? [];
   if (!code) return;
   const [where, words] = await endedBy(code).catch((trouble) => ["#/", `Nothing was thrown away: ${trouble.message}.`]);
-  window.history.replaceState(null, "", where);
+  history.replaceState(null, "", where);
   say(words);
 }
 
 async function render() {
   await readReceipt();
-  const steps = window.location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
+  const steps = location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
   stopWaiting();
   let draft = null;
   let inside = [];
@@ -161,10 +168,10 @@ async function render() {
   } catch (trouble) {
     inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), onlyWay()];
   }
-  if (room.querySelector(".places")) listAt = window.scrollY;
+  if (room.querySelector(".places")) listAt = scrollY;
   room.replaceChildren(...inside.filter(Boolean));
   shown = draft;
-  window.scrollTo(0, steps.length === 2 ? listAt : 0);
+  scrollTo(0, steps.length === 2 ? listAt : 0);
   room.focus({ preventScroll: true });
   clearAway();
 }
@@ -172,8 +179,8 @@ async function render() {
 const show = () => { showing = showing.then(render); };
 const clearAway = () => { showing = showing.then(() => letGo(shown)); };
 
-window.addEventListener("hashchange", () => { say(parting); parting = ""; show(); });
-window.addEventListener("pointerdown", () => say(""), true); // read, and out of the way of what is under it
+addEventListener("hashchange", () => { say(parting); parting = ""; show(); });
+addEventListener("pointerdown", () => say(""), true); // read, and out of the way of what is under it
 document.addEventListener("visibilitychange", async () => {
   if (document.visibilityState !== "visible") return;
   navigator.serviceWorker?.getRegistration().then((one) => one?.update()).catch(() => {}); // offline: the page is the one kept
@@ -181,10 +188,10 @@ document.addEventListener("visibilitychange", async () => {
   const kept = await storedDraft(shown.id); // another window writes it
   if (kept && kept.changed > shown.changed) show();
 });
-window.addEventListener("beforeunload", (event) => {
+addEventListener("beforeunload", (event) => {
   if ([...live.values()].some((one) => one.failed || one.dirty || one.unsaved.size)) event.preventDefault();
 });
-if (/^https?:$/.test(window.location.protocol)) { // what is installed and works offline; a page on disk does so by itself
+if (/^https?:$/.test(location.protocol)) { // what is installed and works offline; a page on disk does so by itself
   document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
   const worker = navigator.serviceWorker;
   let older = worker?.controller; // this page came from its keeping

@@ -43,7 +43,7 @@ function torqueScreen(draft) {
     });
   };
   const box = el("div", {}, ...[...names].map(fieldOf));
-  const name = el("input", { id: newId() });
+  const name = el("input");
   return [box, labelled("Another fastening", name), button("Add it", () => {
     const own = name.value.trim();
     if (!own || names.has(own)) return;

@@ -152,7 +152,7 @@ def test_a_blank_build_of_an_engine_that_nobody_wrote_of_fits_nothing(tmp_path: 
     text = blank(shop, "build").read_text(encoding="utf-8")
     assert parts(shop) == {}
     assert read(shop).fitting.parts.keys() == {"E1.engine.1"}  # the assembled engine is new at every build
-    assert "\n#   rotor-1:                        # nothing is written of what stands here\n#     part: " in text
+    assert "\n  #rotor-1:                        # nothing is written of what stands here\n    #part: " in text
 
 
 def test_a_blank_build_of_an_assembled_engine_leaves_every_part_as_it_is(tmp_path: Path) -> None:
@@ -162,8 +162,8 @@ def test_a_blank_build_of_an_assembled_engine_leaves_every_part_as_it_is(tmp_pat
     assert parts(shop) == before
     assert "\n  rotor-1:                        # at least 4.0 h since new\n    part: R-1\n" in text
     assert "\n  seals-1/a:                      # 4.0 h since new\n    part: S-1\n" in text
-    assert "\n#   seals-1/b:                      # 4.0 h since new; in there, without a serial\n" in text
-    assert "\n#   gear-1:                         # nothing is written of what stands here\n" in text
+    assert "\n  #seals-1/b:                      # 4.0 h since new; in there, without a serial\n" in text
+    assert "\n  #gear-1:                         # nothing is written of what stands here\n" in text
 
 
 def test_a_blank_build_of_an_engine_that_is_apart_puts_back_what_was_to_be_reused(tmp_path: Path) -> None:
@@ -172,7 +172,7 @@ def test_a_blank_build_of_an_engine_that_is_apart_puts_back_what_was_to_be_reuse
     text = blank(shop, "build").read_text(encoding="utf-8")
     assert parts(shop) == {slot: told for slot, told in before.items() if slot in ("rotor-1", "spring-1")}
     out = "out since 2026-06-01: replace; out since 2026-06-01: nothing decided"
-    assert f"\n#   seals-1:                        # 4.0 h since new; {out}\n#     part:\n#       a: S-1\n" in text
+    assert f"\n  #seals-1:                        # 4.0 h since new; {out}\n    #part:\n      #a: S-1\n" in text
 
 
 def test_a_reuse_that_an_earlier_strip_decided_puts_nothing_back(tmp_path: Path) -> None:
@@ -181,7 +181,7 @@ def test_a_reuse_that_an_earlier_strip_decided_puts_nothing_back(tmp_path: Path)
         "teardowns/2026-08-01/teardown.yml": "engine: E1\ndate: 2026-08-01\npositions: {rotor-1: {finding: blue}}\n",
     }
     shop = shop_of(tmp_path, {**APART, **later})
-    assert "\n#   rotor-1: " in blank(shop, "build").read_text(encoding="utf-8")
+    assert "\n  #rotor-1: " in blank(shop, "build").read_text(encoding="utf-8")
     assert parts(shop) == {}
 
 

@@ -1,5 +1,6 @@
 """A blank sheet is a valid one, says what the bench wants to know beside each line, and never overwrites."""
 
+import re
 import shutil
 from datetime import date
 from pathlib import Path
@@ -88,7 +89,7 @@ def test_a_set_asks_for_the_serial_of_each_member(new_engine: Path) -> None:
     assert sheet(new_engine, "build", "E1").exit_code == 0
     path = new_engine / "engines/E1" / PATHS["build"]
     text = path.read_text(encoding="utf-8")
-    text = text.replace("\n# ", "\n")  # what was fitted is no comment any more
+    text = re.sub(r"\n( +)#", r"\n\1", text)  # what was fitted is no comment any more
     lines = [line.split("#")[0].rstrip() for line in text.splitlines()]
     at = lines.index("  seals:")
     assert lines[at + 1 : at + 4] == ["    part:", "      a1:", "      b1:"]
@@ -97,6 +98,32 @@ def test_a_set_asks_for_the_serial_of_each_member(new_engine: Path) -> None:
     found = read_checked(Folder(new_engine), date(2026, 11, 25))
     assert [str(p) for p in found.problems if p.level == "error"] == []
     assert {"AS-1", "AS-2"} <= set(found.fitting.parts)
+
+
+@pytest.mark.parametrize("sign", ["#", "# ?"])  # by hand; by an editor, that takes a blank behind the sign too
+def test_a_place_whose_sign_is_taken_away_stands_in_line_with_the_others(new_engine: Path, sign: str) -> None:
+    fitted = "engine: E1\ndate: 2026-01-01\npositions: {bearing-1: {part: B-1}}\n"
+    (new_engine / "engines/E1/builds").mkdir()
+    (new_engine / "engines/E1/builds/2026-01-01.yml").write_text(fitted, encoding="utf-8")
+    sheet(new_engine, "build", "E1")
+    path = new_engine / "engines/E1" / PATHS["build"]
+    text = path.read_text(encoding="utf-8")
+    assert "\n  bearing-1:" in text
+    path.write_text(re.sub(rf"(?m)^( +){sign}", r"\1", text), encoding="utf-8")
+    found = read_checked(Folder(new_engine), date(2026, 11, 25))
+    assert [str(p) for p in found.problems if p.level == "error"] == []
+    assert {"seals/a1", "bearing-1"} <= set(found.resolved[f"engines/E1/{PATHS['build']}"].lines)
+
+
+def test_a_line_that_was_put_aside_shows_how_a_gauge_is_named(new_engine: Path) -> None:
+    sheet(new_engine, "teardown", "E1")
+    path = new_engine / "engines/E1" / PATHS["teardown"]
+    line = "#instruments: {bearing.bore: mic} # where it was not the usual one; the shop has mic"
+    text = path.read_text(encoding="utf-8")
+    assert f"\n{line}\n" in text
+    path.write_text(text.replace(line, line[1:]), encoding="utf-8")
+    found = read_checked(Folder(new_engine), date(2026, 11, 25))
+    assert [str(p) for p in found.problems if p.level == "error"] == []
 
 
 def test_limits_stand_there_also_where_nothing_was_ever_fitted(new_engine: Path) -> None:

@@ -8,14 +8,17 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import SHEET, STRIP, git, photo, shop_in
+from bench.handed import SHEET, STRIP, git, named, photo, shop_in
 from click.testing import CliRunner, Result
 from PIL import Image
 
 from engine_pages.bench.camera import from_camera
 from engine_pages.bench.edit_yaml import MapEdit, edited
 from engine_pages.bench.filing import file_in
+from engine_pages.bench.new_shop import start
 from engine_pages.cli import main
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.tree import Commit
 
 TODAY = date(2026, 3, 2)
 TYPED = """# typed at the bench,   with gloves
@@ -340,8 +343,8 @@ def test_a_commit_of_many_records_lists_them_below_a_short_subject(shop: Path) -
         (shop / f"engines/E1/builds/{day}.yml").write_text(text, encoding="utf-8")
     file_in(shop, [shop / "engines/E1/builds"], TODAY)
     subject, _, *names = git(shop, "log", "-1", "--format=%B").strip().splitlines()
-    assert subject == "11 records"
-    assert names == [f"E1 builds {day}" for day in ["2026-01-01", *days]]
+    assert subject == "10 records"  # the first build lies in its folder too, and was committed before
+    assert names == [f"E1 builds {day}" for day in days]
 
 
 def test_a_sheet_taken_in_before_keeps_its_photos(shop: Path, camera: Path) -> None:
@@ -358,3 +361,63 @@ def test_a_sheet_without_photos_is_checked_too_before_it_is_committed(shop: Path
     done = file(shop, sheet)
     assert (done.exit_code, "nothing was written and nothing committed" in done.output) == (1, True)
     assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_what_is_committed_is_named_and_nothing_else(shop: Path) -> None:
+    log = shop / "engines/E1/log.yml"
+    log.write_text("- {date: 2026-02-01, kind: run, hours: 1.30}\n", encoding="utf-8")
+    done = file(shop, shop / "engines/E1")
+    assert done.output.startswith("engines/E1/log.yml: committed as ")
+    assert git(shop, "log", "-1", "--format=%B").strip() == "E1 log"
+
+
+def test_a_photo_that_lay_beside_its_sheet_is_named_as_committed(shop: Path) -> None:
+    (shop / STRIP).mkdir(parents=True)
+    (shop / STRIP / "teardown.yml").write_text(SHEET.replace("view: face", "view: face, original: X"), encoding="utf-8")
+    (shop / STRIP / "rotor-1-face.jpg").write_bytes(photo())
+    text = (shop / STRIP / "teardown.yml").read_text(encoding="utf-8").replace("X", f"sha256:{'0' * 64}")
+    (shop / STRIP / "teardown.yml").write_text(text, encoding="utf-8")
+    done = file(shop, shop / STRIP)
+    assert f"{STRIP}/rotor-1-face.jpg, {STRIP}/teardown.yml: committed as " in done.output
+
+
+def test_the_first_build_takes_along_all_that_its_commit_needs_to_be_read(tmp_path: Path) -> None:
+    start(tmp_path / "new")
+    shop = named(tmp_path / "new")
+    build = "engine: E1\ndate: 2026-01-01\npositions: {rotor-1: {part: R-1}}\n"
+    for path, text in {
+        "engines/E1/engine.yml": "engine: E1\nfamily: two-rotor\npicture: e.jpg\n",
+        "engines/E1/builds/2026-01-01.yml": build,
+        "engines/E2/engine.yml": "engine: E2\nfamily: four-cylinder\n",
+        "parts/R-1.yml": "serial: R-1\nkind: rotor\norigin: new\n",
+        "parts/R-2.yml": "serial: R-2\nkind: rotor\n",
+    }.items():
+        (shop / path).parent.mkdir(parents=True, exist_ok=True)
+        (shop / path).write_text(text, encoding="utf-8")
+    (shop / "engines/E1/e.jpg").write_bytes(photo())
+    done = file(shop, shop / "engines/E1/builds/2026-01-01.yml")
+    assert done.exit_code == 0, done.output
+    held = ["engines/E1/builds/2026-01-01.yml", "engines/E1/e.jpg", "engines/E1/engine.yml",
+            "families/two-rotor.yml", "parts/R-1.yml", "shop.yml"]  # fmt: skip
+    assert f"{', '.join(held)}: committed as " in done.output
+    assert git(shop, "log", "-1", "--format=%B").strip() == "E1 builds 2026-01-01"
+    problems = read_checked(Commit(shop, "HEAD"), TODAY).problems
+    assert [str(one) for one in problems if one.level == "error"] == []
+
+
+def test_what_a_record_leans_on_is_not_taken_along_again_while_it_is_edited(shop: Path) -> None:
+    family = shop / "families/single.yml"
+    family.write_text(family.read_text(encoding="utf-8") + "# half a thought\n", encoding="utf-8")
+    done = file(shop, typed(shop, "engine: E1\ndate: 2026-03-01\npositions: {rotor-1: {part: R-1}}\n"))
+    assert done.output.splitlines()[-1].startswith(f"{STRIP}/teardown.yml: committed as ")
+    assert git(shop, "status", "--porcelain") == " M families/single.yml\n"
+
+
+def test_a_photo_that_is_not_in_the_folder_given_is_not_answered_by_asking_for_the_folder(
+    shop: Path, camera: Path
+) -> None:
+    done = file(shop, typed(shop, TYPED.replace("IMG_0412", "IMG_9999")), camera)
+    assert done.exit_code == 1
+    assert "there is no photo 'IMG_9999.JPG'" in done.output
+    assert "; it is not among the photos given: IMG_0412.JPG, IMG_0413.JPG, IMG_0414.JPG\n" in done.output
+    assert "CAMERA-FOLDER" not in done.output

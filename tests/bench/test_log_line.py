@@ -116,6 +116,13 @@ def test_what_would_be_an_error_is_refused_and_nothing_is_written(
     assert text(shop) == LOG
 
 
+@pytest.mark.parametrize("arguments", [(), ("--kind", "service"), ("--date", "2026-04-01")])
+def test_a_line_that_says_nothing_is_not_written(shop: Path, arguments: tuple[str, ...]) -> None:
+    done = log(shop, *arguments)
+    assert (done.exit_code, text(shop)) == (1, LOG)
+    assert "nothing was written. A run: engine-pages log E1 --what race --minutes 35 --starts 2" in done.output
+
+
 def test_an_engine_that_is_not_there_is_refused(shop: Path) -> None:
     with pytest.raises(LogLineError, match="there is no engine E2"):
         add_line(shop, "E2", date(2026, 2, 1), {"kind": "run"})

@@ -2,9 +2,11 @@
 
 import json
 import re
+import shlex
 import subprocess
 import sys
 from datetime import date
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -51,6 +53,16 @@ def test_there_is_a_family_of_each_architecture_and_it_holds_no_limit(shop: Path
     assert [str(one) for one in checked.problems if one.level == "error"] == []
 
 
+@pytest.mark.parametrize("architecture", ["rotary", "piston"])
+def test_every_dimension_names_a_gauge_that_the_shop_has(shop: Path, architecture: str) -> None:
+    checked = read_checked(Folder(shop), date(2026, 3, 2))
+    assert checked.shop.file is not None
+    (family,) = (one.it for one in checked.families() if one.it.architecture == architecture)
+    named = {one.instrument for kind in family.kinds.values() for one in (kind.dimensions or {}).values()}
+    assert named <= set(checked.shop.file.it.instruments or {})
+    assert [str(one) for one in checked.problems] == []
+
+
 def test_a_folder_that_is_not_empty_is_not_touched(tmp_path: Path) -> None:
     (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
     with pytest.raises(NotEmptyError, match="is not empty"):
@@ -70,12 +82,13 @@ def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop
         words = ["git", "-C", str(shop), "commit", "-qm", "first"]
         return subprocess.run(words, env=path, capture_output=True, text=True, check=False)
 
-    (shop / "shop.yml").write_text("name: Shed\nnmae: Shed\n", encoding="utf-8")
+    sound = (shop / "shop.yml").read_text(encoding="utf-8")
+    (shop / "shop.yml").write_text(f"nmae: Shed\n{sound}", encoding="utf-8")
     git(shop, "add", "-A")
     stopped = commit()
     assert stopped.returncode != 0
-    assert "shop.yml:2:1: error: unknown key 'nmae'" in stopped.stdout + stopped.stderr
-    (shop / "shop.yml").write_text("name: Shed\n", encoding="utf-8")
+    assert "shop.yml:1:1: error: unknown key 'nmae'" in stopped.stdout + stopped.stderr
+    (shop / "shop.yml").write_text(sound, encoding="utf-8")
     (shop / "engines/E-01").mkdir(parents=True)
     (shop / "engines/E-01/engine.yml").write_text("engine: E-01\nfamily: two-rotor\npicture: e.jpg\n", encoding="utf-8")
     (shop / "engines/E-01/e.jpg").write_bytes((DEMO / "engines/K-07/k-07.jpg").read_bytes())
@@ -83,6 +96,16 @@ def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop
     passed = commit()
     assert passed.returncode == 0, passed.stdout + passed.stderr
     assert "in no commit and not staged" not in passed.stdout + passed.stderr
+
+
+@pytest.mark.parametrize("words", [[], ["--demo"]])
+def test_a_new_shop_says_how_its_starter_files_are_committed(tmp_path: Path, words: list[str]) -> None:
+    shop = tmp_path / "our shop"
+    said = CliRunner().invoke(main, ["start", str(shop), *words]).output
+    named(shop)
+    (command,) = re.findall(r"starter files are staged, to be committed: git (.*)$", said, re.MULTILINE)
+    git(shop, "-c", "core.hooksPath=none", *shlex.split(command)[2:])
+    assert git(shop, "status", "--porcelain") == ""
 
 
 def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:
@@ -110,6 +133,22 @@ def test_the_second_workflow_fetches_all_checks_and_uploads_the_public_tree_alon
     assert set(flow) == {"image", "variables", "pages"}
     assert flow["pages"]["script"] == COMMANDS
     assert flow["pages"]["artifacts"] == {"paths": ["public"]}
+
+
+def test_the_workflow_runs_no_program_that_a_public_index_has_under_a_bare_name(shop: Path) -> None:
+    lines = (shop / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    wanted = [line for line in lines if line and not line.startswith("#")]
+    assert wanted == [f"./wheels/engine_pages-{version('engine-pages')}-py3-none-any.whl"]
+    (shop / "wheels").mkdir()
+    (shop / wanted[0]).write_bytes(b"")
+    assert git(shop, "status", "--porcelain", "--untracked-files=all", "wheels").startswith("?? ")  # not ignored
+
+
+def test_links_end_on_their_day_since_publishing_runs_each_night(shop: Path) -> None:
+    flow = yaml.load((shop / ".github/workflows/history.yml").read_text(encoding="utf-8"), yaml.BaseLoader)
+    (night,) = flow["on"]["schedule"]
+    assert re.fullmatch(r"\d+ \d+ \* \* \*", night["cron"])
+    assert "pipeline schedule for each night" in (shop / ".gitlab-ci.yml").read_text(encoding="utf-8")
 
 
 def test_the_editor_is_told_the_schema_of_every_kind_of_record(shop: Path) -> None:

@@ -113,7 +113,8 @@ def test_a_draft_that_waits_is_taken_in_by_the_same_zip_once_nothing_keeps_it_ou
     (shop / "families/single.yml").write_text(FAMILY, encoding="utf-8")
     again = take(shop, ZIP, TODAY)
     assert (again.outcome, again.path) == ("taken in", PATH)
-    assert again.note == f"the draft that waited in {first.path.rpartition('/')[0]} can go"
+    assert not (shop / first.path).parent.exists()
+    assert git(shop, "status", "--porcelain").split() == []
     assert take(shop, ZIP, TODAY).path == PATH
 
 
@@ -136,6 +137,17 @@ def test_a_draft_that_was_settled_is_known_where_it_went(shop: Path) -> None:
     again = take(shop, WRONG, TODAY)
     assert (again.outcome, again.path, again.in_place) == ("already there", PATH, True)
     assert "was settled since" in again.note
+
+
+def test_a_draft_that_was_removed_unmerged_is_said_to_be_and_its_command_brings_it_back(shop: Path) -> None:
+    take(shop, ZIP, TODAY)
+    waits = take(shop, OTHER, TODAY).path
+    git(shop, "rm", "-rq", "inbox")
+    git(shop, "commit", "-qm", "not wanted")
+    again = take(shop, OTHER, TODAY)
+    assert (again.outcome, again.path, again.in_place) == ("removed since", waits, False)
+    git(shop, *again.note.partition("git ")[2].split())
+    assert "79.9580" in (shop / waits).read_text(encoding="utf-8")
 
 
 def test_a_draft_whose_taking_was_killed_before_its_commit_is_committed_with_what_is_wrong_now(

@@ -85,7 +85,7 @@ def test_a_draft_that_does_not_check_yet_is_kept_with_its_problems(shop: Path) -
     assert taken.outcome == "kept in the inbox"
     folder = (shop / taken.path).parent
     assert sorted(path.name for path in folder.iterdir()) == ["problems.txt", "rotor-1-face.jpg", "sheet.yml"]
-    assert f"{STRIP}/teardown.yml:6:" in (folder / "problems.txt").read_text(encoding="utf-8")
+    assert f"{taken.path}:6:26: error: " in (folder / "problems.txt").read_text(encoding="utf-8")
     assert not (shop / STRIP).exists()
     assert git(shop, "status", "--porcelain") == ""
     assert CliRunner().invoke(main, ["check", "--records", str(shop)]).exit_code == 0  # a draft spoils no shop
@@ -298,7 +298,8 @@ def test_a_draft_that_waits_is_named_by_check_and_ends_take_with_1(shop: Path, t
         assert "1 of 1 not in its place" in done.output
     checked = CliRunner().invoke(main, ["check", "--records", str(shop)])
     assert checked.exit_code == 0
-    assert "1 draft to be settled: inbox/E1-teardown-2026-03-01-" in checked.output
+    waits = git(shop, "ls-files", "inbox").split()[-1]
+    assert f"1 draft to be settled:\n  {waits.removesuffix('/sheet.yml')}: {waits}:6:26: error: " in checked.output
 
 
 def test_a_sheet_in_its_place_ends_take_with_0(shop: Path, tmp_path: Path) -> None:

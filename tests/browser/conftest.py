@@ -11,9 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from engine_pages.plugins.build import build_site
+from engine_pages.plugins.publish import publish
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
+from engine_pages.cli import main
+from engine_pages.editions.links import links_of
+from engine_pages.editions.registry import make_link
 from engine_pages.history.tell import tell_one
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.records.checks.all import read_checked
@@ -107,6 +112,47 @@ class Visit:
     def elsewhere(self) -> list[str]:
         """What was asked of any other host."""
         return [url for url in self.asked if not url.startswith((self.address, "data:", "blob:"))]
+
+
+# ---------- the demo as it is shared ----------
+
+
+@pytest.fixture(scope="session")
+def shared_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as a repository, with an owner's, a buyer's and a plate's link to K-07."""
+    folder = tmp_path_factory.mktemp("shared") / "shop"
+    started = CliRunner().invoke(main, ["start", str(folder), "--demo"])
+    assert started.exit_code == 0, started.output
+    for edition in ("owner", "buyer", "tag"):
+        make_link(folder, "K-07", edition, TODAY, None, None)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def public_tree(shared_shop: Path) -> Path:
+    """What is published of it."""
+    tree = shared_shop.parent / "public"
+    publish(shared_shop, tree, TODAY)
+    return tree
+
+
+@pytest.fixture(scope="session")
+def public_address(public_tree: Path) -> Iterator[str]:
+    server = serve(public_tree)
+    yield f"http://127.0.0.1:{server.server_address[1]}"
+    server.shutdown()
+    server.server_close()
+
+
+@pytest.fixture(scope="session")
+def links(shared_shop: Path) -> dict[str, str]:
+    """The token of each edition."""
+    return {link.edition: link.token for link in links_of(read_checked(Folder(shared_shop), TODAY))}
+
+
+@pytest.fixture(scope="session")
+def owner_address(public_address: str, links: dict[str, str]) -> str:
+    return f"{public_address}/s/{links['owner']}"
 
 
 @pytest.fixture(params=["phone", "desktop"])

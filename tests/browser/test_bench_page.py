@@ -173,7 +173,7 @@ def test_a_part_strip_says_what_was_opened_and_a_clearance_stands_under_fits(pho
     begin(phone.page, f"file://{folder}/bench/K-07/index.html", "Teardown", "2026-11-18")
     phone.page.get_by_role("link", name="The sheet").click()
     phone.page.get_by_label("Only the places that are filled in were opened").check()
-    phone.page.get_by_label("Note").fill("Two things:\nfront cover only # and a hash")
+    phone.page.get_by_label("Note", exact=True).fill("Two things:\nfront cover only # and a hash")
     phone.page.get_by_role("button", name="Places").click()
     to_place(phone.page, "Oil pump")
     phone.page.get_by_role("group", name="Decision", exact=True).get_by_role("button", name="reuse").click()

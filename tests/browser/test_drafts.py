@@ -320,7 +320,7 @@ def test_after_handing_over_to_the_computer_the_page_says_one_thing_and_lets_the
     assert page.locator("button.main:visible").count() == 1
     press(page, "Throw the draft away")
     page.get_by_text("No sheet is on this device").wait_for()
-    assert page.get_by_text("Thrown away: it has been taken in.").is_visible()
+    assert page.get_by_text("Thrown away: the shop has it.").is_visible()
 
 
 def test_what_is_typed_during_the_hand_over_is_not_handed_over(phone: Phone, bench: str) -> None:

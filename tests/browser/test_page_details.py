@@ -94,3 +94,15 @@ def test_a_strip_without_a_number_is_headed_by_a_day_on_one_line(phone: tuple[Pa
     page.goto(f"{address}/{STRIP}.html", wait_until="load")
     heading = page.locator("h1").first
     assert "17\xa0Oct\xa02026" in (heading.text_content() or "")
+
+
+def test_photos_of_a_strip_stand_two_in_a_row_on_the_narrowest_phone(phone: tuple[Page, str]) -> None:
+    page, address = phone
+    page.set_viewport_size({"width": 360, "height": 640})
+    page.goto(f"{address}/{STRIP}.html", wait_until="load")
+    figures = page.locator(".photo-row.by-two figure")
+    rows = [round(box["y"]) for box in (figures.nth(n).bounding_box() for n in range(4)) if box is not None]
+    assert (rows[0], rows[2]) == (rows[1], rows[3])
+    assert rows[0] < rows[2]
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.set_viewport_size(PHONE)

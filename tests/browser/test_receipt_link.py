@@ -26,7 +26,7 @@ pytestmark = pytest.mark.browser
 TODAY = date(2026, 11, 25)
 DAY = "2026-11-24"
 PICTURE = Image.new("RGB", (40, 30), (120, 60, 30))
-GONE = "Thrown away: it has been taken in."
+GONE = "Thrown away: the shop has it."
 
 
 @pytest.fixture(params=["from disk", "from a host", "from this machine's bench"])

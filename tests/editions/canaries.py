@@ -6,6 +6,7 @@ record model stands in one of `OUTSIDE`, `CREW` and `FIGURES`, or the test that 
 
 import hashlib
 import io
+import shutil
 from pathlib import Path
 
 from bench.handed import git
@@ -23,7 +24,7 @@ def word(of: str) -> str:
     return "q" + "".join(LETTERS[byte % 16] for byte in hashlib.sha256(of.encode()).digest()[:10])
 
 
-BOTH, OWNER = frozenset(("owner", "buyer")), frozenset(("owner",))
+BOTH, OWNER, BUYER = frozenset(("owner", "buyer")), frozenset(("owner",)), frozenset(("buyer",))
 OUTSIDE = {
     **dict.fromkeys(
         (
@@ -38,6 +39,7 @@ OUTSIDE = {
         BOTH,
     ),
     "PlanEvent.name": OWNER,
+    "Answer.answer": BUYER,
 }
 CREW = (
     *("ShopFile.crew_note", "ShopFile.people", "EngineFile.built_for", "EngineFile.crew_note"),
@@ -48,6 +50,7 @@ CREW = (
     *("other engine", "other name", "other serial", "other note", "other finding", "other batch", "other log"),
     *("other oil", "other sheet", "other view", "commit message", "author", "e-mail", "camera", "uncommitted"),
     *("was crew only", "was a note", "photo once crew only", "free text of an owner", "sheet signed in full"),
+    *("committer", "committer's e-mail", "branch", "tag", "sheet taken out", "photo taken out"),
 )
 # Fields without words of anybody's own: figures, days, names that a family gives, and chosen words.
 FIGURES = {
@@ -61,7 +64,7 @@ FIGURES = {
     "LogLine": "date kind what hours minutes km starts runs peak_rpm over_revs above_redline oil_pressure_min "
                "water_max counter counter_was fluids",
     "Plan": "events keep", "PlanEvent": "date hours minutes km starts runs",
-    "Review": "answers left_out", "Answer": "point answer by date",
+    "Review": "answers left_out", "Answer": "point by date",
     "Share": "engine edition token made until revoked", "Shares": "shares",
     "Family": "family architecture exposure redline source positions kinds fits tests",
     "Dimension": "unit wears new limit instrument stations judge corrected out_of_round taper differences",
@@ -238,13 +241,25 @@ keep: 0.9
 """,
     f"{OWN}/review.yml": f"""\
 answers:
-  - {{point: no serial, where: {word("Answer.where")}, answer: it is stamped, why: {word("Answer.why")}, by: RK}}
+  - {{point: no-serial, where: {word("Answer.where")}, answer: it is stamped, why: {word("Answer.why")}, by: RK}}
+  - {{point: no-torque, answer: "{word("Answer.answer")}", by: RK, date: 2026-06-01}}
+left_out:
+  - {{point: no-temperature, why: "{word("Answer.why")}", by: RK, date: 2026-06-01}}
 """,
     f"{OWN}/teardowns/2026-05-01/teardown.yml": TEARDOWN,
     f"{OWN}/teardowns/2026-05-01/{word('Photo.file')}.jpg": picture(word("camera")),
     f"{OWN}/teardowns/2026-05-01/{word('photo once crew only')}.jpg": picture(word("camera")),
 }
 SHEET = f"{OWN}/teardowns/2026-05-01/teardown.yml"
+TAKEN_OUT = f"{OWN}/teardowns/2026-04-01/teardown.yml"  # in the first commit alone
+SHEET_TAKEN_OUT = f"""\
+engine: {word("EngineFile.engine")}
+date: 2026-04-01
+note: {word("sheet taken out")}
+photos: [{{file: b.jpg, view: {word("sheet taken out")}}}]
+positions:
+  shaft: {{part: {word("PositionLine.part")}, finding: {word("sheet taken out")}, decision: reuse}}
+"""
 # What the sheet said at first: a finding that was for the crew alone, a note that later became so, a photo kept back.
 FIRST_SHEET = (
     TEARDOWN.replace(f"finding: {word('was crew only')}", f"crew_note: {word('was crew only')}")
@@ -260,12 +275,18 @@ def write_shop(folder: Path) -> Path:
         place = folder / path
         place.parent.mkdir(parents=True, exist_ok=True)
         place.write_bytes(content if isinstance(content, bytes) else content.encode())
-    git(folder, "init", "--quiet", "-b", "main")
-    git(folder, "config", "user.name", word("author"))
-    git(folder, "config", "user.email", f"{word('e-mail')}@example.com")
+    git(folder, "init", "--quiet", "-b", word("branch"))
+    for who, of in (("author", ""), ("committer", "committer's ")):
+        git(folder, "config", f"{who}.name", word(who))
+        git(folder, "config", f"{who}.email", f"{word(f'{of}e-mail')}@example.com")
     (folder / SHEET).write_text(FIRST_SHEET, encoding="utf-8")
+    (folder / TAKEN_OUT).parent.mkdir()
+    (folder / TAKEN_OUT).write_text(SHEET_TAKEN_OUT, encoding="utf-8")
+    (folder / TAKEN_OUT).with_name("b.jpg").write_bytes(picture(word("photo taken out")))
     git(folder, "add", "-A")
     git(folder, "commit", "--quiet", "-m", word("commit message"))
+    git(folder, "tag", "-a", word("tag"), "-m", word("commit message"))
     (folder / SHEET).write_text(TEARDOWN, encoding="utf-8")
+    shutil.rmtree((folder / TAKEN_OUT).parent)
     git(folder, "commit", "--quiet", "-a", "-m", word("commit message"))
     return folder

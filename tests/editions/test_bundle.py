@@ -22,7 +22,9 @@ from engine_pages.editions.forbidden import Forbidden
 from engine_pages.editions.manifest import NAME as MANIFEST
 from engine_pages.editions.manifest import entry_of
 from engine_pages.editions.records_yaml import Plain, records_files, yaml_bytes
-from engine_pages.pages.one_bundle import handed_photos
+from engine_pages.pages.bare_shelf import BareShelf
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.handed_records import handed_photos
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.tree import Folder
@@ -140,12 +142,12 @@ def test_figures_stand_as_they_were_typed(unzipped: dict[str, dict[str, bytes]])
 def test_records_of_the_demo_are_read_without_an_error_and_written_again_alike(engine: str, tmp_path: Path) -> None:
     checked = read_checked(Folder(DEMO), TODAY)
     told = tell_whole(checked, engine, "owner")
-    photos = dict(handed_photos(told.records, engine, checked.shop.tree.read))
+    photos = dict(handed_photos(told.records, engine, BareShelf(checked.shop.tree.read, Cache())))
     files = {path: made() for path, made in records_files(told.records, engine, told.forbidden, photos).items()}
     bare = {name: checked.shop.tree.read(path) for path, name in photos.items()}
     again = read(written(files | bare, tmp_path))
     assert photos
-    names = dict(handed_photos(again, engine, again.shop.tree.read))
+    names = dict(handed_photos(again, engine, BareShelf(again.shop.tree.read, Cache())))
     assert {path: made() for path, made in records_files(again, engine, Forbidden(frozenset()), names).items()} == files
 
 
@@ -173,7 +175,7 @@ def test_what_is_reckoned_with_and_not_shown_is_not_written(tmp_path: Path) -> N
     kept_back = f"photos: [{{file: {word('Photo.file')}.jpg, crew_only: yes, taken: 2026-05-01}}]\n    finding"
     sheet.write_text(sheet.read_text().replace("finding", kept_back, 1))
     told = tell_whole(read_checked(Folder(folder), TODAY), NAME, "owner")
-    photos = dict(handed_photos(told.records, NAME, Folder(folder).read))
+    photos = dict(handed_photos(told.records, NAME, BareShelf(Folder(folder).read, Cache())))
     files = {path: made() for path, made in records_files(told.records, NAME, told.forbidden, photos).items()}
     assert b"over_revs: 1" in files[f"{OWN}/log.yml"]
     for key in (b"counter_was", b"above_redline", b"crew_only", b"taken", b"original"):

@@ -1,43 +1,84 @@
-"""Every word of a shop is somewhere; who reads an edition finds those that the table gives, and no other."""
+"""Every word of a shop is somewhere; who reads an edition finds those that the table gives, and no other, in whatever
+form it left the shop: pages, a bundle, a locked file once it is open, paper."""
 
 import re
+from collections.abc import Callable
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
 from engine_pages.plugins.publish import publish
 
+from engine_pages.editions.links import links_of
 from engine_pages.editions.registry import make_link
 from engine_pages.editions.table import EDITIONS
 from engine_pages.records import engine, family, log, sheet, shop
+from engine_pages.records.checks.all import read_checked
 from engine_pages.records.model import Model
+from engine_pages.records.tree import Folder
 
 from .canaries import CREW, FIGURES, OUTSIDE, OWN, word, write_shop
+from .handed_forms import bundle, everything, locked, paper, text_of
 
 TODAY = date(2026, 11, 25)
 NAME = OWN.split("/")[1]
 
 
+READERS = ("owner", "buyer")  # those who read a history; a plate and a bench page are in the tree alone
+FORMS = ("site", "bundle", "records in the bundle", "locked file, opened", "paper")
+
+
 @pytest.fixture(scope="module")
-def published(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    """All that is published in each edition: every file's name and bytes."""
-    folder, to = write_shop(tmp_path_factory.mktemp("shop") / "shop"), tmp_path_factory.mktemp("tree") / "public"
-    tokens = {}
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The shop, every edition of it shared, with a sheet that is not committed."""
+    written = write_shop(tmp_path_factory.mktemp("shop") / "shop")
     for edition in EDITIONS[1:]:
-        tokens[edition] = make_link(folder, NAME, edition, TODAY, None, word("Share.note")).token
-    (folder / OWN / "builds/2026-06-01.yml").write_text(
+        make_link(written, NAME, edition, TODAY, None, word("Share.note"))
+    (written / OWN / "builds/2026-06-01.yml").write_text(
         f"engine: {NAME}\ndate: 2026-06-01\nnote: {word('uncommitted')}\nrest: as before\n", encoding="utf-8"
     )
+    return written
+
+
+@pytest.fixture(scope="module")
+def published(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """All that is published in each edition: every file's name and bytes."""
+    to = tmp_path_factory.mktemp("tree") / "public"
     publish(folder, to, TODAY)
-    found = {edition: _everything(to / "s" / token) for edition, token in tokens.items()}
-    found["tokens"] = " ".join(tokens.values())
-    found["around"] = "\n".join(_everything(path) for path in to.iterdir() if path.name != "s")
+    links = {link.edition: link.token for link in links_of(read_checked(Folder(folder), TODAY))}
+    found = {edition: everything(to / "s" / token) for edition, token in links.items()}
+    found["tokens"] = " ".join(links.values())
+    found["around"] = "\n".join(everything(path) for path in to.iterdir() if path.name != "s")
     return found
 
 
-def _everything(top: Path) -> str:
-    files = sorted(path for path in top.rglob("*") if path.is_file()) if top.is_dir() else [top]
-    return "\n".join(f"{path.relative_to(top)}\n{path.read_bytes().decode('latin-1')}" for path in files)
+@pytest.fixture(scope="module")
+def bundles(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
+    to = tmp_path_factory.mktemp("bundles")
+    return {edition: bundle(folder, edition, to) for edition in READERS}
+
+
+@pytest.fixture(scope="module")
+def handed(
+    folder: Path, published: dict[str, str], bundles: dict[str, dict[str, bytes]],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Callable[[str, str], str]:  # fmt: skip
+    """All text of one form in one edition, made when it is first asked for."""
+    to = tmp_path_factory.mktemp("handed")
+
+    @lru_cache
+    def text(form: str, edition: str) -> str:
+        if form == "site":
+            return published[edition]
+        if form == "paper":
+            return paper(folder, edition, to)
+        if form.startswith("locked"):
+            return text_of(("", part) for part in locked(folder, edition, to))
+        top = "records/" if form.startswith("records") else ""
+        return text_of((name, content) for name, content in bundles[edition].items() if name.startswith(top))
+
+    return text
 
 
 def _models() -> list[type[Model]]:
@@ -57,15 +98,29 @@ def test_every_field_of_every_record_has_a_place_in_this_test() -> None:
     assert {name for name in placed if re.match(r"[A-Z]\w+\.\w+$", name)} - written == set()
 
 
-@pytest.mark.parametrize("edition", ["owner", "buyer"])
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("edition", READERS)
 @pytest.mark.parametrize("field", sorted(OUTSIDE))
-def test_an_edition_holds_what_the_table_gives_it(published: dict[str, str], edition: str, field: str) -> None:
-    assert (word(field) in published[edition]) == (edition in OUTSIDE[field])
+def test_an_edition_holds_what_the_table_gives_it(
+    handed: Callable[[str, str], str], form: str, edition: str, field: str
+) -> None:
+    assert (word(field) in handed(form, edition)) == (edition in OUTSIDE[field])
 
 
-@pytest.mark.parametrize("edition", [*EDITIONS[1:], "around"])
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("edition", READERS)
 @pytest.mark.parametrize("field", CREW)
-def test_no_edition_holds_what_stays_with_the_crew(published: dict[str, str], edition: str, field: str) -> None:
+def test_no_edition_holds_what_stays_with_the_crew(
+    handed: Callable[[str, str], str], form: str, edition: str, field: str
+) -> None:
+    assert word(field).casefold() not in handed(form, edition).casefold()
+
+
+@pytest.mark.parametrize("edition", ["tag", "bench", "around"])
+@pytest.mark.parametrize("field", CREW)
+def test_neither_a_plate_nor_a_bench_page_nor_the_tree_around_holds_it(
+    published: dict[str, str], edition: str, field: str
+) -> None:
     assert word(field).casefold() not in published[edition].casefold()
 
 

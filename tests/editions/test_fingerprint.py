@@ -129,3 +129,10 @@ def test_one_changed_byte_in_any_file_is_found_and_named(bundle: Path, tmp_path:
         done = verified(repacked(bundle, tmp_path / "torn.zip", {name: torn}))
         assert done.exit_code == 1, name
         assert f"changed: {name}" in done.output.splitlines()
+
+
+def test_the_dossier_bears_the_words_of_its_bundle(bundle: Path) -> None:
+    told = about(bundle)
+    with zipfile.ZipFile(bundle) as archive:
+        dossier = archive.read("site/dossier.html").decode()
+    assert f"Tree {told['tree']}. Fingerprint of records and photos: {told['fingerprint']}." in dossier

@@ -176,6 +176,30 @@ def test_where_decision_and_limits_differ_both_are_shown(line: str, differs: str
     assert [gap.what for gap in one.gaps if gap.kind == "differs"] == ([f"Bearing 1: {differs}"] if differs else [])
 
 
+def bearing_with(family: str, build: str, strip: str = "") -> PartStory:
+    files = {
+        "shop.yml": SHOP,
+        "families/single.yml": family,
+        "engines/E1/builds/2026-01-01.yml": sheet("2026-01-01", f"bearing-1: {{part: B-1, {build}}}"),
+    }
+    if strip:
+        line = f"bearing-1: {{part: B-1, {strip}}}"
+        files["engines/E1/teardowns/2026-03-01/teardown.yml"] = sheet("2026-03-01", line)
+    return part(told(files), "B-1")
+
+
+def test_a_part_without_a_limit_goes_out_without_contradicting_one() -> None:
+    without = FAMILY.replace(", limit: {max: 60.100}", "").replace(", limit: {min: 20.0}", "")
+    strip = "measured: {inside: 60.060}, decision: replace, because: worn"
+    bearing = bearing_with(without, "measured: {inside: 60.050}", strip)
+    assert (bearing.state, bearing.state_why, bearing.differs) == ("within", "no limit written", None)
+
+
+def test_a_part_whose_only_limit_was_never_measured_against_is_not_measured() -> None:
+    bearing = bearing_with(FAMILY.replace(", limit: {max: 60.100}", ""), "measured: {inside: 60.050}")  # width has one
+    assert (bearing.state, bearing.state_why) == ("not measured", "no reading against its limit")
+
+
 def test_an_interval_that_ran_out_later_does_not_speak_against_the_decision_before() -> None:
     files_after = "positions: {bearing-1: {part: B-1}}"
     one = bench("measured: {inside: 60.052}, decision: reuse", hours=70, after=files_after)

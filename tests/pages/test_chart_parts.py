@@ -84,7 +84,10 @@ def test_a_sheet_puts_later_strokes_over_earlier_ones() -> None:
     sheet.line([(0, 25), (100, 25)], BEYOND, 3)
     sheet.dot((50, 25), 4, INK)
     svg = ElementTree.fromstring(sheet.svg(Spoken("t", "d"), "k"))
-    assert [path.get("stroke") for path in svg.iter(f"{SVG}path")] == ["var(--beyond)", "var(--paper)"]
+    assert [one.get("stroke") for one in svg if one.tag in (f"{SVG}path", f"{SVG}circle")] == [
+        "var(--beyond)",
+        "var(--paper)",
+    ]
 
 
 def test_a_series_line_ends_in_a_dot_and_shows_its_limit() -> None:

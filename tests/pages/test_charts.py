@@ -364,9 +364,9 @@ def test_a_life_strip_tells_this_engine_another_and_the_shelf_apart_by_form() ->
 def test_events_below_the_wanted_chance_are_open_dots() -> None:
     svg = ElementTree.fromstring(draw_season(SEASON, 700))
     open_dots = [
-        path
-        for path in svg.iter(f"{SVG}path")
-        if path.get("stroke") == "var(--warm)" and path.get("fill") == "var(--paper)"
+        dot
+        for dot in svg.iter(f"{SVG}circle")
+        if dot.get("stroke") == "var(--warm)" and dot.get("fill") == "var(--paper)"
     ]
     assert len(open_dots) == sum(event.chance < 0.9 for event in SEASON.events)
     assert "open it here" in words(draw_season(SEASON, 700))

@@ -107,6 +107,12 @@ def test_a_full_disk_in_the_middle_leaves_the_old_site(
     assert sorted(os.listdir(tmp_path)) == ["cache", "out", "shop"]
 
 
+def test_what_a_note_shows_as_it_was_typed_keeps_its_empty_lines(shop: Path, tmp_path: Path) -> None:
+    (shop / "notes/typed.md").write_text("# Typed\n\n```\nbore\n\n\n    60.051\n```\n", encoding="utf-8")
+    build_site(shop, tmp_path / "out")
+    assert "bore\n\n\n    60.051" in (tmp_path / "out/typed.html").read_text(encoding="utf-8")
+
+
 def test_ctrl_c_in_the_middle_leaves_the_old_site(shop: Path, tmp_path: Path) -> None:
     build_site(shop, tmp_path / "out")
     before = bytes_of(tmp_path / "out")

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from bench.handed import git, shop_in
 
 DEMO = Path(__file__).parents[2] / "records"
 RUN = "from engine_pages.cli import main; main(prog_name='engine-pages')"
@@ -71,3 +72,24 @@ def test_a_command_that_stops_on_errors_says_what_it_did_not_do(shop: Path, comm
     done = subprocess.run(asked, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.splitlines()[-1] == f"Error: 1 error in the records; {undone}"
+
+
+def test_publish_names_what_lies_in_the_folder_and_not_in_the_commit(tmp_path: Path) -> None:
+    shop = shop_in(tmp_path / "shop")
+    engine, build = shop / "engines/E2/engine.yml", shop / "engines/E2/builds/2026-01-01.yml"
+    build.parent.mkdir(parents=True)
+    engine.write_text("engine: E2\nfamily: single\n", encoding="utf-8")
+    build.write_text("engine: E2\ndate: 2026-01-01\npositions: {rotor-1: {part: R-2}}\n", encoding="utf-8")
+    git(shop, "add", str(build))
+    git(shop, "commit", "-qm", "the build alone")
+    asked = [*COMMAND, "publish", "--to", str(tmp_path / "public"), "--records", str(shop)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert "engine E2 has no engine.yml" in done.stderr
+    assert "1 error in the records; nothing was published" in done.stderr
+    note = "changed since, and not in the commit: engines/E2/engine.yml; engine-pages file commits them"
+    assert done.stderr.splitlines()[-1].endswith(note)
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "all of it")
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

@@ -357,6 +357,18 @@ def test_a_part_that_was_retired_and_is_fitted_again_is_a_doubt() -> None:
     assert len(_stays(shop, "B1")) == 2
 
 
+def test_a_part_that_was_to_be_replaced_and_is_fitted_again_is_a_doubt() -> None:
+    shop = _shop("""
+        K-1 build 2026-02-01 | positions: {bearing-1: {part: B1}, bearing-2: {part: B2}}
+        K-1 teardown 2026-03-01 | positions: {bearing-1: {decision: replace}, bearing-2: {decision: reuse}}
+        K-1 build 2026-04-01 | positions: {bearing-1: {part: B1}, bearing-2: {part: B2}}
+    """)
+    assert [str(one) for one in shop.problems] == [
+        "engines/K-1/builds/2026-04-01.yml:3:31: doubt: B1 was to be replaced by the strip of 2026-03-01, "
+        "and is fitted again (engines/K-1/teardowns/2026-03-01/teardown.yml)"
+    ]
+
+
 def test_a_part_of_the_wrong_kind_is_an_error_by_its_file_and_by_its_past() -> None:
     by_file = _shop("K-1 build 2026-02-01 | positions: {rotor-1: {part: B1}}", B1="kind: bearing")
     assert _says(by_file, "error") == ["B1 is a bearing (parts/B1.yml); rotor-1 takes a rotor"]

@@ -10,13 +10,15 @@ import hashlib
 import io
 import re
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
 import matplotlib
 from markupsafe import Markup
 from matplotlib.figure import Figure
+
+from engine_pages.pages.charts.short_paths import circle, short_path
 
 # Stand-in colours: what matplotlib paints with, and what the page sees instead. The names are those of colours.css.
 PAINTS: Mapping[str, str] = {
@@ -107,8 +109,8 @@ def themed_svg(figure: Figure, spoken: Spoken, key: str) -> Markup:
     defined.extend(list(_definitions(drawn, names)))
     if not len(defined):
         root.remove(defined)
-    root.extend(list(_shapes(drawn, names, {})))
-    return Markup(ElementTree.tostring(root, encoding="unicode"))
+    root.extend(_joined(_shapes(drawn, names, {})))
+    return Markup(ElementTree.tostring(root, encoding="unicode").replace(" />", "/>"))
 
 
 def one_line(words: str) -> str:
@@ -182,6 +184,26 @@ def _shapes(
                 yield shape
 
 
+def _joined(shapes: Iterable[ElementTree.Element]) -> list[ElementTree.Element]:
+    """Lines that follow each other in one ink, drawn in one go."""
+    joined: list[ElementTree.Element] = []
+    for shape in shapes:
+        look = _but_path(shape)
+        if joined and look is not None and look == _but_path(joined[-1]):
+            joined[-1].set("d", joined[-1].attrib["d"] + shape.attrib["d"])
+        else:
+            joined.append(shape)
+    return joined
+
+
+def _but_path(shape: ElementTree.Element) -> dict[str, str] | None:
+    """What a line looks like; None for what is none, or through which something is seen twice where it crosses."""
+    filled = shape.get("fill") != "none"
+    if filled or "d" not in shape.attrib or any(name.endswith("opacity") for name in shape.attrib):
+        return None
+    return {name: value for name, value in shape.attrib.items() if name != "d"}
+
+
 def _plain(element: ElementTree.Element) -> ElementTree.Element:
     """The element with its style as attributes, its colours as the page's, its numbers short."""
     plain = ElementTree.Element(element.tag.removeprefix(_SVG))
@@ -190,7 +212,7 @@ def _plain(element: ElementTree.Element) -> ElementTree.Element:
         if name in element.attrib:
             plain.set(name, _short(float(element.attrib[name])))
     if "d" in element.attrib:
-        plain.set("d", _NOTATION.sub(r"\1", _rounded(element.attrib["d"])).strip())
+        _set_path(plain, _NOTATION.sub(r"\1", _rounded(element.attrib["d"])).strip())
     if "clip-path" in element.attrib:
         plain.set("clip-path", element.attrib["clip-path"])
     turn = element.attrib.get("transform", "")
@@ -199,6 +221,16 @@ def _plain(element: ElementTree.Element) -> ElementTree.Element:
     for name, value in _declarations(element.attrib.get("style", "")):
         plain.set(name, value)
     return plain
+
+
+def _set_path(shape: ElementTree.Element, data: str) -> None:
+    """The path, or the circle that it is."""
+    round_one = circle(data)
+    if round_one is None:
+        shape.set("d", short_path(data))
+    else:
+        shape.tag = "circle"
+        shape.attrib.update(zip(("cx", "cy", "r"), round_one, strict=True))
 
 
 def _declarations(style: str) -> Iterator[tuple[str, str]]:

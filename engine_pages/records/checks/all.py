@@ -29,6 +29,7 @@ CHECKS: tuple[Check, ...] = (
     *(engines.check_engine_files, engines.check_families, engines.check_plans, engines.check_shares),
     *(engines.check_alike, engines.check_windows, parts.check_windows),
     *(parts.check_part_files, parts.check_kinds, parts.check_sizes, parts.check_spelling, parts.check_work),
+    parts.check_put_back,
     *(
         sheets.check_dates,
         sheets.check_first_builds,

@@ -6,7 +6,7 @@ from typing import Any
 
 from ..family import Dimension, Family, Kind
 from ..fields import wrong_kind
-from ..fitting import PartEntry
+from ..fitting import Fitted, PartEntry
 from ..ids import file_id
 from ..load import SheetRecord
 from ..model import Record
@@ -74,6 +74,20 @@ def check_sizes(checked: Checked) -> Iterator[Problem]:
                 steps = ("positions", key, "size")
                 yield from _size_problems(sheet.record, steps, line.size, slots[0].kind, kind.dimensions or {})
                 yield from _nameless(sheet.record, steps, line.size, kind)
+
+
+def check_put_back(checked: Checked) -> Iterator[Problem]:
+    """A part that its strip decided to replace does not go in again; one that was retired is doubted by the fitting."""
+    last: dict[str, Fitted] = {}
+    for stay in checked.fitting.stays:
+        before, sheet = last.get(stay.part.id), stay.fitted
+        last[stay.part.id] = stay
+        if before is None or before.decision != "replace" or before.removed is None or sheet is None:
+            continue
+        line = checked.resolved[sheet.path].lines.get(stay.slot.id)
+        place = line.part_source if line is not None else None
+        message = f"{stay.part.id} was to be replaced by the strip of {before.removed.day}, and is fitted again"
+        yield doubt(place or sheet.record.place("positions"), f"{message} ({before.removed.path})")
 
 
 def check_spelling(checked: Checked) -> Iterator[Problem]:

@@ -13,6 +13,7 @@ from ..tree import Commit, Folder, NoFile
 from .checked import Checked
 
 _CHECKSUM = re.compile(r"sha256:[0-9a-f]{64}")
+ON_CAMERA = "; if it is on the camera: "  # how a photo comes in; who has given the camera's folder says it otherwise
 _OUTSIDE = "a photo lies in the folder of its record; write its name alone"
 
 
@@ -83,7 +84,7 @@ def _how_it_comes(record: str) -> str:
     """What brings a photo that is on the camera still; a sheet names those by the camera's own names."""
     if place_of_sheet(record) is None:
         return ""
-    return f"; if it is on the camera: engine-pages file {record} CAMERA-FOLDER"
+    return f"{ON_CAMERA}engine-pages file {record} CAMERA-FOLDER"
 
 
 def _photos(checked: Checked) -> Iterator[tuple[SheetRecord, tuple[str | int, ...], Photo]]:

@@ -1,0 +1,110 @@
+"""A draft that waits in the inbox is judged as it lies: put in its place where nothing keeps it out, else told why.
+
+In: the shop's folder and the draft's. Out: where its sheet lies now, and in which commit. Sheet and photos go to their
+place and out of the inbox in one commit, which keeps the mark of what was handed over, so that the same zip is known.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from ..records.source import Problem
+from ..records.tree import Folder, Tree
+from .filing import FilingError
+from .handed_over import receipt_of
+from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in
+from .judging import Judged, judged, what_is_there
+from .on_disk import ChangedError, Exchange, alone, put_and_commit
+from .taken_before import deleted_only_in_folder, lines_that_begin
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), and what is doubted."""
+
+    path: str
+    commit: str | None
+    doubts: tuple[Problem, ...]
+
+
+def draft_folder(shop: Path, path: Path) -> str | None:
+    """The draft's folder in the inbox that a path means: the folder itself, or its sheet; None for any other path."""
+    try:
+        inside = path.resolve().relative_to(shop.resolve()).as_posix().removesuffix(f"/{SHEET}")
+    except ValueError:
+        return None
+    steps = inside.split("/")
+    return inside if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else None
+
+
+def settle(shop: Path, folder: str, today: date) -> Settled:
+    """Put a draft in its place. Raises FilingError with what keeps it out; BusyError, GitFailed, OSError, NoTree."""
+    with alone(shop) as aside:
+        tree = Folder(shop)
+        draft = draft_in(tree, folder)
+        if draft is None:
+            wanted = "E-01-teardown-2026-03-01-abcdefgh: engine, kind, day, and eight signs"
+            raise FilingError(f"{folder}: the folder's name does not say where the draft belongs; it is as {wanted}")
+        found = judged(tree, draft, in_shop(shop, tree, draft), today)
+        try:
+            if found.stays_out:
+                _write_why(shop, aside, tree, found)
+            else:
+                commit = put_in_place(shop, aside, tree, draft, f"{draft.message()}\n{_mark(shop, draft)}")
+                return Settled(draft.sheet_path, commit, found.problems)
+        except ChangedError as trouble:
+            raise FilingError(f"{trouble}; run it again") from trouble
+        raise FilingError("\n".join([*found.words, f"{folder} waits still; mend it there, and run this again"]))
+
+
+def _mark(shop: Path, draft: Draft) -> str:
+    """The mark of the zip that the draft came in, known by its receipt; empty where no commit bears it."""
+    found = (one for one in lines_that_begin(shop, MARK) if _receipt(one.removeprefix(MARK)) == draft.receipt)
+    return next((f"\n{one}\n" for one in found), "")
+
+
+def _receipt(checksum: str) -> str:
+    return receipt_of(checksum).replace("-", "") if re.fullmatch("[0-9a-f]{64}", checksum) else ""
+
+
+def in_shop(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes]:
+    """What the shop holds where the draft's files belong: in the folder or, deleted there alone, in git."""
+    lying = what_is_there(tree, draft)
+    return lying | deleted_only_in_folder(shop, [path for path in draft.files if path not in lying])
+
+
+def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str) -> str | None:
+    """Sheet and photos in their place and out of the inbox, if they lie there, in one commit; its id."""
+    waits = {*map(draft.lies, draft.files), f"{draft.folder}/{PROBLEMS}"}.intersection(tree.paths())
+    gone = {path: tree.read(path) for path in sorted(waits)}
+    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, gone=gone)
+
+
+def why_text(found: Judged) -> bytes:
+    """What lies beside a draft that waits."""
+    return ("\n".join(found.words) + "\n").encode()
+
+
+def _write_why(shop: Path, aside: Path, tree: Tree, found: Judged) -> None:
+    """What is to be settled, as it is now; the draft itself is as the builder left it."""
+    path, why = f"{found.draft.folder}/{PROBLEMS}", why_text(found)
+    if path in tree.paths() and tree.read(path) != why:
+        changed = {path: Exchange(tree.read(path), why)}
+        put_and_commit(shop, aside, {}, "", f"{found.draft.message(', to be settled')}\n", changed)
+
+
+def why_it_waits(tree: Tree, folder: str, today: date, now: Iterable[Problem]) -> str:
+    """In a line, what keeps a draft out, at the line where it is mended; or how it is put in its place. `now`: the
+    shop's problems."""
+    draft = draft_in(tree, folder)
+    if draft is None:
+        return f"{folder}: its name does not say where it belongs"
+    found = judged(tree, draft, what_is_there(tree, draft), today, now)
+    if not found.stays_out:
+        return f"{folder}: nothing keeps it out; put it in its place: engine-pages file {folder}"
+    errors = [str(one) for one in found.in_inbox if one.level == "error"]
+    first = found.difference.partition("\n")[0] or errors[0]
+    more = len(errors) - (0 if found.difference else 1)
+    return f"{folder}: {first}{f', and {more} more' if more else ''}"

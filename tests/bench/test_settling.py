@@ -1,0 +1,136 @@
+"""A draft that waits in the inbox is mended there, and goes to its place in one step; check says what keeps it."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from bench.handed import SHEET, STRIP, git, photo, shop_in, teardown, zipped
+from click.testing import CliRunner
+
+from engine_pages.bench import on_disk
+from engine_pages.bench.filing import FilingError
+from engine_pages.bench.settling import settle
+from engine_pages.bench.taking import take
+from engine_pages.cli import main
+from engine_pages.records.git import GitFailed
+
+TODAY = date(2026, 3, 2)
+PATH = f"{STRIP}/teardown.yml"
+WRONG = zipped(teardown(SHEET.replace("79.9610", "79.96I0")))
+OTHER = zipped(teardown(SHEET.replace("79.9610", "79.9580")))
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return shop_in(tmp_path / "shop")
+
+
+def waits(shop: Path, data: bytes) -> Path:
+    """The sheet of a draft that waits in the inbox."""
+    taken = take(shop, data, TODAY)
+    assert taken.path.startswith("inbox/")
+    return shop / taken.path
+
+
+def mend(sheet: Path, old: str = "79.96I0", new: str = "79.9610") -> str:
+    """Mend a draft in the inbox; its folder as the shop knows it."""
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+    return f"inbox/{sheet.parent.name}"
+
+
+def run(shop: Path, *words: str) -> str:
+    return CliRunner().invoke(main, [*words, "--records", str(shop)]).output
+
+
+@pytest.mark.parametrize("by", ["folder", "sheet"])
+@pytest.mark.parametrize("committed", [True, False])
+def test_a_draft_that_was_mended_goes_to_its_place_in_one_commit(shop: Path, by: str, *, committed: bool) -> None:
+    sheet = waits(shop, WRONG)
+    folder = mend(sheet)
+    if committed:
+        git(shop, "commit", "-qam", "the right digit")
+    said = run(shop, "file", str(sheet if by == "sheet" else sheet.parent))
+    assert f"{folder} is now {PATH}: committed as {git(shop, 'rev-parse', '--short', 'HEAD').strip()}" in said
+    assert {path: (shop / path).read_bytes() for path in teardown()} == teardown()
+    assert not sheet.parent.exists()
+    assert git(shop, "status", "--porcelain") == ""
+    taken = take(shop, WRONG, TODAY)
+    assert (taken.outcome, taken.path, taken.in_place) == ("already there", PATH, True)
+
+
+def test_a_draft_that_is_still_wrong_stays_and_is_told_at_its_own_line(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    folder = mend(sheet, "79.96I0", "sixty")
+    with pytest.raises(FilingError, match=r"sheet.yml:6:23: error: .*sixty.*\n.*waits still"):
+        settle(shop, folder, TODAY)
+    why = (sheet.parent / "problems.txt").read_text(encoding="utf-8")
+    assert why.startswith(f"{folder}/sheet.yml:6:23: error: ")
+    assert "sixty" in why
+    assert not (shop / STRIP).exists()
+    assert "sixty" in sheet.read_text(encoding="utf-8")
+
+
+def test_the_same_zip_again_judges_the_draft_as_it_was_mended(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    mend(sheet, "79.96I0", "79.9160")
+    taken = take(shop, WRONG, TODAY)
+    assert (taken.outcome, taken.path) == ("taken in", PATH)
+    assert "79.9160" in (shop / PATH).read_text(encoding="utf-8")
+    assert not sheet.parent.exists()
+
+
+def test_check_says_what_keeps_a_draft_and_how_it_goes_to_its_place(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    assert f"inbox/{sheet.parent.name}: inbox/{sheet.parent.name}/sheet.yml:6:23: error: " in run(shop, "check")
+    folder = mend(sheet)
+    assert f"{folder}: nothing keeps it out; put it in its place: engine-pages file {folder}" in run(shop, "check")
+
+
+def test_a_draft_whose_place_is_taken_stays_until_it_is_a_second_sheet_of_that_day(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    sheet = waits(shop, OTHER)
+    folder = f"inbox/{sheet.parent.name}"
+    second = folder.replace("2026-03-01-", "2026-03-01-2-")
+    with pytest.raises(FilingError, match=f"a second sheet of that day: rename it {second}"):
+        settle(shop, folder, TODAY)
+    git(shop, "mv", folder, second)
+    settled = settle(shop, second, TODAY)
+    assert settled.path == f"{STRIP}-2/teardown.yml"
+    assert "79.9580" in (shop / settled.path).read_text(encoding="utf-8")
+    assert "79.9610" in (shop / PATH).read_text(encoding="utf-8")
+    again = take(shop, OTHER, TODAY)
+    assert (again.outcome, again.path) == ("already there", settled.path)
+
+
+def test_what_lies_beside_a_draft_and_is_no_photo_stays(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    (sheet.parent / "notes.odt").write_bytes(b"mine")
+    (sheet.parent / "rotor-1-side.jpg").write_bytes(photo(shade=20))
+    settle(shop, mend(sheet), TODAY)
+    assert [path.name for path in sheet.parent.iterdir()] == ["notes.odt"]
+    assert (shop / STRIP / "rotor-1-side.jpg").read_bytes() == photo(shade=20)
+
+
+def test_where_git_refuses_a_draft_waits_as_it_lay(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    sheet = waits(shop, WRONG)
+    folder = mend(sheet)
+    before = {path.name: path.read_bytes() for path in sheet.parent.iterdir()}
+
+    def refuses(*_: object) -> None:
+        raise GitFailed("no room")
+
+    monkeypatch.setattr(on_disk, "commit", refuses)
+    with pytest.raises(GitFailed):
+        settle(shop, folder, TODAY)
+    assert {path.name: path.read_bytes() for path in sheet.parent.iterdir()} == before
+    assert not (shop / STRIP).exists()
+
+
+def test_a_difference_leaves_out_lines_that_hold_nothing(shop: Path) -> None:
+    bare = "".join(f"  rotor-{n}:   # R-{n}\n    measured:\n      width:   # mm, max 80\n" for n in range(1, 99))
+    (shop / STRIP).mkdir(parents=True)
+    (shop / PATH).write_text(f"engine: E1\ndate: 2026-03-01\nby: AB\npositions:\n{bare}", encoding="utf-8")
+    lines = take(shop, OTHER, TODAY).difference.splitlines()
+    assert "-by: AB" in lines
+    assert not [line for line in lines if line.startswith("-  ")]
+    assert len(lines) < 20

@@ -1,0 +1,167 @@
+"""The dossier on paper: what stands first, in which order the rest comes, on how many sheets."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from click.testing import CliRunner
+from playwright.sync_api import Browser
+from pypdf import PdfReader
+
+from engine_pages.cli import main
+
+from .conftest import DESKTOP, PHONE, Visit
+
+pytestmark = pytest.mark.browser
+
+# Sheets of K-07's history: 6 strips, 5 builds and inspections, 41 runs. Here it was 45 and 47, and 49 with a sale
+# summary; the fonts of another machine may carry a chapter's last lines over an edge here and there, and no more than
+# that is let through.
+SHEETS = {("owner", "A4"): (43, 47), ("owner", "Letter"): (45, 50), ("buyer", "A4"): (47, 51)}
+SIZES = {"A4": (595, 842), "Letter": (612, 792)}  # points, 72 to the inch (PDF 32000-1, 8.3.2.3)
+MOST_WORDS_ALONE = 40  # on a sheet with fewer a chapter's end would stand alone
+CONTENTS = (
+    "Where it stands", "Parts and their lives", "B-0370, build, 31 Oct 2026", "T-0412, teardown, 17 Oct 2026",
+    "I-0108, inspection, 11 Jul 2026", "B-0361, build, 14 Feb 2026", "T-0394, teardown, 8 Nov 2025",
+    "B-0353, build, 5 Jul 2025", "T-0385, teardown, 21 Jun 2025", "I-0096, inspection, 18 Jun 2025",
+    "B-0349, build, 25 Jan 2025", "T-0371, teardown, 9 Nov 2024", "B-0344, build, 17 Feb 2024", "Run log", "Fluids",
+    "Service", "Compression and leak-down", "Events", "Limits", "Gaps", "Corrections", "What this is not",
+)  # fmt: skip
+OF_A_BUYER = ("Sale summary", "Parts and their lives", "Where it stands", *CONTENTS[2:])
+MARGIN = re.compile(r"K-07, as of 15 Nov 2026, commit [0-9a-f]{7}")
+
+
+def contents_of(edition: str) -> tuple[str, ...]:
+    return OF_A_BUYER if edition == "buyer" else CONTENTS
+
+
+def flat(text: str) -> str:
+    return " ".join(text.replace("\u2060", "").split()).replace("– ", "–")  # the sign that keeps a range on one line
+
+
+@pytest.fixture(scope="module", params=[("owner", "A4"), ("owner", "Letter"), ("buyer", "A4")], ids=" on ".join)
+def printed(
+    request: pytest.FixtureRequest, shared_shop: Path, chromium: str, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[str, str, PdfReader]:
+    """K-07's dossier in one edition on one paper, by the command."""
+    edition, paper = request.param
+    assert shutil.which(chromium)
+    out = tmp_path_factory.mktemp("paper") / "K-07.pdf"
+    asked = ["print", "K-07", "--records", str(shared_shop), "--edition", edition, "--to", str(out), "--paper", paper]
+    done = CliRunner().invoke(main, asked)
+    assert done.exit_code == 0, done.output
+    return edition, paper, PdfReader(out)
+
+
+def test_the_first_sheet_says_whose_history_it_is_how_it_stands_and_what_is_in_it(
+    printed: tuple[str, str, PdfReader],
+) -> None:
+    edition, _, pdf = printed
+    text = flat(pdf.pages[0].extract_text())
+    first = [
+        "History of K-07",
+        "Ostrand Row Engine Works",
+        "Rotor bearing 1 stops it first, in about 6–12 h.",
+        "Contents",
+    ]
+    wanted = [*first, *contents_of(edition)]
+    places = [text.find(one) for one in wanted]
+    assert -1 not in places, wanted[places.index(-1)]
+    assert places == sorted(places)
+    assert MARGIN.search(text[: text.find("Rotor bearing 1")])  # the day and the commit, under the title
+    assert ("The plan asks for" in text) == (edition == "owner")
+    assert len(pdf.pages[0].images) == 1
+
+
+def test_every_chapter_follows_in_order(printed: tuple[str, str, PdfReader]) -> None:
+    edition, _, pdf = printed
+    text = flat(" ".join(page.extract_text() for page in pdf.pages[1:]))
+    at = text.find("K-07")
+    for chapter in contents_of(edition)[1:]:
+        at = text.find(chapter, at)
+        assert at >= 0, chapter
+
+
+def test_the_contents_lead_to_each_chapter(printed: tuple[str, str, PdfReader]) -> None:
+    # Without page numbers where Chromium prints: it knows no target-counter. The links inside the file work.
+    edition, _, pdf = printed
+    names = [str(note.get_object().get("/Dest", "")).lstrip("/") for note in pdf.pages[0]["/Annots"]]
+    assert len(names) == len(contents_of(edition))
+    pages = [
+        pdf.get_destination_page_number(
+            pdf.named_destinations[f"/{name}" if f"/{name}" in pdf.named_destinations else name]
+        )
+        for name in names
+    ]
+    assert pages == sorted(pages)
+    assert (pages[0], pages[-1]) == (1, len(pdf.pages) - 1)
+
+
+def test_engine_day_commit_and_number_stand_on_every_sheet(printed: tuple[str, str, PdfReader]) -> None:
+    _, _, pdf = printed
+    commits = set()
+    for number, page in enumerate(pdf.pages, 1):
+        text = flat(page.extract_text())
+        found = MARGIN.search(text)
+        assert found, f"sheet {number}"
+        commits.add(found[0])
+        assert f"{number} of {len(pdf.pages)}" in text
+    assert len(commits) == 1
+
+
+def test_it_takes_as_many_sheets_as_expected_and_none_is_blank(printed: tuple[str, str, PdfReader]) -> None:
+    edition, paper, pdf = printed
+    fewest, most = SHEETS[edition, paper]
+    assert fewest <= len(pdf.pages) <= most
+    for number, page in enumerate(pdf.pages, 1):
+        assert len(page.extract_text().split()) > MOST_WORDS_ALONE, f"sheet {number}"
+        assert (round(float(page.mediabox.width)), round(float(page.mediabox.height))) == SIZES[paper]
+
+
+def test_no_heading_stands_last_on_a_sheet(printed: tuple[str, str, PdfReader]) -> None:
+    _, _, pdf = printed
+    headings = (
+        *CONTENTS,
+        "What was fitted",
+        "What was measured",
+        "What was seen",
+        "What was found",
+        "Note",
+        "Also on this sheet",
+    )
+    for number, page in enumerate(pdf.pages[1:], 2):  # the first ends with the contents
+        lines = [one.strip() for one in page.extract_text().splitlines() if one.strip()]
+        body = [one for one in lines if not MARGIN.search(one) and one != f"{number} of {len(pdf.pages)}"]
+        alone = re.fullmatch(rf"({'|'.join(headings)})( \d+ \w+)?", body[-1])  # with what stands at its right
+        assert not alone, f"sheet {number} ends with {body[-1]}"
+
+
+def test_nothing_on_paper_leads_to_a_file_or_names_a_folder_of_the_machine(
+    printed: tuple[str, str, PdfReader],
+) -> None:
+    _, _, pdf = printed
+    notes = [note.get_object() for page in pdf.pages for note in page.get("/Annots", [])]
+    assert len(notes) > 40
+    assert [note for note in notes if "/A" in note and "/URI" in note["/A"]] == []
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_on_a_screen_it_has_a_main_part_and_axe_finds_nothing_serious(
+    browser: Browser, owner_address: str, size: dict[str, int]
+) -> None:
+    context = browser.new_context(viewport=size)  # type: ignore[arg-type]
+    visit = Visit(context, owner_address)
+    page = visit.open("dossier.html")
+    assert page.locator("main").count() == 1
+    assert page.locator("main .chapter").count() == len(CONTENTS)
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
+    assert [one["id"] for one in found if one["impact"] in ("serious", "critical")] == []
+    assert [one["id"] for one in found if one["id"].startswith(("landmark", "region"))] == []
+    assert (visit.said, visit.elsewhere) == ([], [])
+    page.emulate_media(media="print")
+    assert page.locator(".by-hand").count() > 0
+    assert page.locator(".by-hand:visible").count() == 0  # lines for a pencil are for the bench
+    context.close()
