@@ -2,8 +2,6 @@
 
 import hashlib
 import io
-import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -283,57 +281,6 @@ def test_a_photo_that_was_filed_before_is_not_called_unnamed(shop: Path, camera:
     again = file(shop, sheet, camera)
     assert "left where they are: IMG_0414.JPG\n" in again.output
     assert file(shop, sheet, camera / "IMG_0412.JPG").exit_code == 0
-
-
-def test_a_filing_that_was_killed_before_its_commit_is_ended_by_the_same_command(
-    shop: Path, camera: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def killed(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    sheet = typed(shop)
-    with monkeypatch.context() as patched:
-        patched.setattr("engine_pages.bench.on_disk.commit", killed)
-        with pytest.raises(KeyboardInterrupt):
-            file_in(shop, [sheet, camera], TODAY)
-    assert file_in(shop, [sheet, camera], TODAY).photos == ()
-    assert git(shop, "status", "--porcelain") == ""
-    assert {path.name for path in sheet.parent.glob("*.jpg")} == {"rotor-1-face.jpg", "rotor-1-gear-side.jpg"}
-
-
-@pytest.mark.parametrize("before", ["_exchange", "os.replace"])
-def test_a_filing_that_was_killed_between_its_photos_and_its_sheet_leaves_no_photo_twice(
-    shop: Path, camera: Path, before: str
-) -> None:
-    sheet = typed(shop)
-    kill = f"""
-import os, sys
-from datetime import date
-from pathlib import Path
-from engine_pages.bench import filing, on_disk
-{"on_disk." if before == "_exchange" else ""}{before} = lambda *_: os._exit(9)
-filing.file_in(Path(sys.argv[1]), [Path(one) for one in sys.argv[2:]], date(2026, 3, 2))
-"""
-    ask = [sys.executable, "-c", kill, str(shop), str(sheet), str(camera)]
-    assert subprocess.run(ask, check=False, cwd=Path(__file__).parents[2]).returncode == 9
-    assert (sheet.parent / "rotor-1-face.jpg").is_file()
-    file_in(shop, [sheet, camera], TODAY)
-    assert git(shop, "status", "--porcelain") == ""
-    assert sorted(path.name for path in sheet.parent.iterdir()) == [
-        "rotor-1-face.jpg", "rotor-1-gear-side.jpg", "teardown.yml"
-    ]  # fmt: skip
-
-
-def test_a_photo_of_the_same_picture_that_is_committed_or_named_keeps_its_name(shop: Path, camera: Path) -> None:
-    again = "      - {file: IMG_0412.JPG, view: gear side}\n"
-    sheet = typed(shop, SHEET.replace("      - {file: rotor-1-face.jpg, view: face}\n", again))
-    (camera / "copy.JPG").write_bytes((camera / "IMG_0412.JPG").read_bytes())
-    file(shop, sheet, camera)
-    more = again.replace("IMG_0412", "copy")
-    sheet.write_text(sheet.read_text(encoding="utf-8").replace("    decision", f"{more}    decision"), encoding="utf-8")
-    done = file(shop, sheet, camera / "copy.JPG")
-    assert done.exit_code == 0, done.output
-    assert (sheet.parent / "rotor-1-gear-side-2.jpg").is_file()
 
 
 def test_a_commit_of_many_records_lists_them_below_a_short_subject(shop: Path) -> None:
