@@ -137,8 +137,11 @@ def publish(folder: Path, out: Path, revision: str) -> None:
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None
-    for link, why in (*((one, why) for one, why in done.built), *done.ended):
+    for link, why in (*(one for one in done.built if one[1] != done.later), *done.ended):
         say(f"{link.engine}, {link.edition}: {why}")
+    leaning = sum(why == done.later for _, why in done.built)
+    if leaning:
+        say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")
     counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
               (done.removed, "taken away"))  # fmt: skip
     say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")

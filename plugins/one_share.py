@@ -1,72 +1,78 @@
 """One shared site: an engine's edition made from records at a commit, framed, with its digest.
 
-In: the checked shop, a link. Out: a folder that can be put in its place, or the digest of one that stands already.
-It runs in a process of its own where there are several.
+In: a link and what its engine's story follows from. Out: a folder that can be put in its place, or the digest of one
+that stands already. It runs in a process of its own where there are several.
 """
 
 import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
-import engine_pages
 from engine_pages.editions.links import Link
+from engine_pages.editions.once_crew_only import Sealed
+from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
-from engine_pages.pages.one_edition import site_for
+from engine_pages.pages.one_edition import Around, site_of
 from engine_pages.pages.site import Site
-from engine_pages.records.checks.all import read_checked
-from engine_pages.records.checks.checked import Checked
-from engine_pages.records.git import repository_of
-from engine_pages.records.tree import Commit
-from engine_pages.shipped import shipped
+from engine_pages.records.git import Touch
 
 from .build import frame_site
+from .program import MADE_WITH
 from .shared_theme import SharedTheme
+from .survey import At, Group, Survey, records_of, survey_of
 
 BUILT: Final = "engine-pages/built.json"
 KIND: Final = "shared-site"  # of the cache's entries: from what was asked to the digest of what came out
-MADE_WITH: Final = "\0".join(
-    f"{name} {version(name)}" for name in ("engine-pages", "mkdocs", "mkdocs-material", "markdown", "jinja2")
-)
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
-    """What is to be made: the shop's folder, the commit, the day that counts as today, and the theme's folder."""
+class Job:
+    """A link to be made: its group, git's word on the group's files, what it kept for the crew, and a key of it all."""
 
-    folder: Path
-    commit: str
-    today: date
-    theme: str
+    link: Link
+    group: Group
+    touches: Mapping[str, Touch]
+    sealed: Sealed
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What came out: the site's digest, and the words that were looked up among the names that stay in the shop."""
+
+    digest: str
+    asked: frozenset[str] | None
 
 
 @lru_cache(maxsize=1)
-def shop_at(folder: Path, commit: str, today: date) -> Checked:
-    """The shop at a commit, which never changes: read once in each process."""
-    return read_checked(Commit(folder, commit), today, repository_of(folder))
+def surveyed(at: At) -> Survey:
+    """The survey of a commit: once in each process."""
+    return survey_of(at, Cache())
 
 
-def make_share(ask: Ask, link: Link, standing: frozenset[str], to: Path) -> str:
+def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path, survey: Survey | None = None) -> Made:
     """Make the site of a link in the folder `to`, and return its digest; nothing is made where one such stands already.
 
+    `survey`: that of the commit, where this process has it already.
     Raises mkdocs.exceptions.ConfigurationError, OSError.
     """
     cache = Cache()
-    key = key_of(MADE_WITH, ask.commit, ask.today.isoformat(), ask.theme, link.engine, link.edition, _code())
-    known = cache.get(KIND, key)
+    known = cache.get(KIND, job.key)
     if known is not None and known.decode("ascii") in standing:
-        return known.decode("ascii")
-    checked = shop_at(ask.folder, ask.commit, ask.today)
-    site = site_for(checked, link.engine, link.edition, cache, ask.commit)
-    digest = _digest(site, ask.theme)
-    cache.put(KIND, key, digest.encode("ascii"))
+        return Made(known.decode("ascii"), None)
+    shop, name = (survey or surveyed(at)).shop, job.group.kin.name
+    checked = records_of(at, job.group.kin, dict(job.touches), shop.beyond(name))
+    around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
+    site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
+    digest = _digest(site, theme)
+    cache.put(KIND, job.key, digest.encode("ascii"))
     if digest not in standing:
-        _write(site, link, to, ask.theme, digest)
-    return digest
+        _write(site, job.link, to, theme, digest)
+    return Made(digest, asked)
 
 
 def digest_at(folder: Path) -> str | None:
@@ -98,14 +104,3 @@ def _write(site: Site, link: Link, to: Path, theme: str, digest: str) -> None:
     built = to / BUILT
     built.parent.mkdir(exist_ok=True)
     built.write_text(json.dumps({"digest": digest}) + "\n", encoding="ascii")
-
-
-@lru_cache(maxsize=1)
-def _code() -> str:
-    """The program's own files: another word in a template makes another page."""
-    total = hashlib.sha256()
-    for top in (Path(engine_pages.__file__).parent, Path(__file__).parent, shipped("site_template")):
-        for path in sorted(top.rglob("*")):
-            if path.suffix in (".py", ".jinja", ".css", ".js", ".html") and path.is_file():
-                total.update(path.read_bytes())
-    return total.hexdigest()

@@ -4,9 +4,11 @@ Each shared site is built beside the tree and exchanged whole. Killed at any ins
 the new ones; the next publishing tidies up. A site of which nothing changed keeps every byte and every time.
 """
 
+import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -17,17 +19,20 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.editions.links import FOLDER, TOKEN, Link, links_of
+from engine_pages.editions.links import FOLDER, TOKEN, Link
+from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import PlaceError, beside, check_outside
-from engine_pages.records.checks.checked import Checked
-from engine_pages.records.git import repository_of
-from engine_pages.records.tree import Commit
+from engine_pages.records.git import repository_of, why_no_repository
+from engine_pages.records.tree import NoTree
 
 from .build import starter_config
-from .one_share import Ask, digest_at, make_share, shop_at
+from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
+from .one_share import Job, Made, digest_at, make_share
+from .program import program
 from .shared_theme import SharedTheme, theme_name
+from .survey import At, Survey, survey_of
 from .workers import workers
 
 Progress = Callable[[float, str], None]
@@ -45,7 +50,8 @@ EMPTY: Final = (
 class Published:
     """What a publishing did: links built with the reason, left as they stood, renamed, taken away, ended.
 
-    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it.
+    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it. `later` is the
+    reason of those that were built after the others, since the rates of like parts moved that they lean on.
     """
 
     commit: str
@@ -55,6 +61,7 @@ class Published:
     removed: int
     ended: tuple[tuple[Link, str], ...]
     uncommitted: int
+    later: str = ELSEWHERE
 
 
 @dataclass(slots=True)
@@ -71,27 +78,44 @@ class _Work:
     renamed: list[Link] = field(default_factory=list)
 
 
+@dataclass(frozen=True, slots=True)
+class Making:
+    """What every link of one publishing is made with."""
+
+    at: At
+    theme: str
+    sources: Sources
+    survey: Survey
+
+
 def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
     """Bring the tree at `to` up to the shop's last commit, or another.
 
     Raises NoTree where there is no commit to publish, ConfigurationError where records have errors, PlaceError where
     the tree cannot go there, OSError where it cannot be written; what stands there is whole then.
     """
-    to = to.resolve()
-    _check_place(folder.resolve(), to)
-    commit = Commit(folder, revision).commit
-    day = max(today, _day_of(folder, commit))  # a clock that was set back opens no link again
-    checked = shop_at(folder.resolve(), commit, day)
-    _stop_on_errors(checked)
-    links = links_of(checked)
-    live = [link for link in links if link.is_live(day) and link.engine in checked.shop.engines]
-    with _kept_whole(to) as aside:
+    folder, to, cache = folder.resolve(), to.resolve(), Cache()
+    _check_place(folder, to)
+    repo = repository_of(folder)
+    commit = repo.commit(revision) if repo is not None else None
+    if repo is None or commit is None:
+        raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
+    history = history_of(folder, repo, commit, cache)
+    at = At(folder, commit, max(today, history.last_day))  # a clock that was set back opens no link again
+    survey = survey_of(at, cache, progress)
+    _stop_on_errors(survey)
+    live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
+    with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
+        changed = meanwhile.submit(repo.changed)
         made = Path(mkdtemp(prefix="made-", dir=aside))
-        theme = _put_theme(to, aside, made)
-        work = _Work(
-            to, aside, made, {path.name: digest_at(path) for path in _shares_in(to)}, {one.token for one in live}
-        )
-        _make_all(work, Ask(folder.resolve(), commit, day, theme), live, progress)
+        theme = _put_theme(to, aside, made, cache)
+        standing = {path.name: digest_at(path) for path in _shares_in(to)}
+        work = _Work(to, aside, made, standing, {one.token for one in live})
+        made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
+        plan = [sources.wanted(link, made_before) for link in live]
+        for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
+            made_before.add(one, came, survey.shop)
+        made_before.keep()
         removed = _take_away(work, theme)
     return Published(
         commit,
@@ -99,8 +123,8 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.untouched),
         tuple(work.renamed),
         removed,
-        tuple((link, state) for link in links if (state := link.state(day)) != "live"),
-        len(checked.repo.changed()) if checked.repo is not None else 0,
+        tuple((link, state) for link in survey.links if (state := link.state(at.today)) != "live"),
+        len(changed.result()),
     )
 
 
@@ -112,19 +136,10 @@ def _check_place(records: Path, to: Path) -> None:
         raise PlaceError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
 
 
-def _stop_on_errors(checked: Checked) -> None:
-    errors = [str(one) for one in checked.problems if one.level == "error"]
-    if errors:
-        count = f"{len(errors)} error{'s' if len(errors) > 1 else ''}"
-        raise ConfigurationError("\n".join([*errors, f"{count} in the records; nothing was published"]))
-
-
-def _day_of(folder: Path, commit: str) -> date:
-    """The latest day on which anything of the shop was committed, by the clocks of those who did."""
-    repo = repository_of(folder)
-    assert repo is not None  # the commit was found in it
-    touches = repo.last_touches(commit).values()
-    return max((date.fromisoformat(touch.committed[:10]) for touch in touches), default=date.min)
+def _stop_on_errors(survey: Survey) -> None:
+    if survey.errors:
+        count = f"{len(survey.errors)} error{'s' if len(survey.errors) > 1 else ''}"
+        raise ConfigurationError("\n".join([*survey.errors, f"{count} in the records; nothing was published"]))
 
 
 @contextmanager
@@ -147,8 +162,25 @@ def _tidy(to: Path, aside: Path) -> None:
             shutil.rmtree(left)
 
 
-def _put_theme(to: Path, aside: Path, made: Path) -> str:
-    """The theme with our own styles, and the empty pages, each whole, where it is not there yet; the theme's folder."""
+def _put_theme(to: Path, aside: Path, made: Path, cache: Cache) -> str:
+    """The theme, our own styles in it, and the empty pages, each where it is not there yet; the theme's folder.
+
+    Where the same program put it there before, and its files have their sizes still, it is not gathered again.
+    """
+    known = json.loads(cache.get("theme", program()) or b"{}")
+    if known and all(_has(to / path, size) for path, size in known["sizes"].items()):
+        return str(known["theme"])
+    theme, sizes = _gathered_theme(to, aside, made)
+    cache.put("theme", program(), json.dumps({"theme": theme, "sizes": sizes}).encode("utf-8"))
+    return theme
+
+
+def _has(path: Path, size: int) -> bool:
+    return path.is_file() and path.stat().st_size == size
+
+
+def _gathered_theme(to: Path, aside: Path, made: Path) -> tuple[str, dict[str, int]]:
+    """The theme's folder, and the size of every file that was put into the tree, each whole."""
     shared = SharedTheme("")
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = starter_config(Path(nothing) / "site", Path(nothing), "theme")
@@ -169,7 +201,8 @@ def _put_theme(to: Path, aside: Path, made: Path) -> str:
         if not _holds(to / name, content):
             (made / "file").write_bytes(content)
             os.replace(made / "file", to / name)
-    return theme
+    sizes = {f"{theme}/{path}": len(content) for path, content in everything.items()}
+    return theme, sizes | {name: len(EMPTY) if name.endswith(".html") else 0 for name in ROOT_FILES}
 
 
 def _holds(path: Path, content: bytes) -> bool:
@@ -180,37 +213,53 @@ def _shares_in(to: Path) -> Iterator[Path]:
     yield from (path for path in sorted((to / FOLDER).iterdir()) if path.is_dir() and TOKEN.fullmatch(path.name))
 
 
-def _make_all(work: _Work, ask: Ask, live: list[Link], progress: Progress | None) -> None:
-    """Make every live link, and put each in its place as soon as it is whole."""
-    for number, (link, digest) in enumerate(_made(work, ask, live), 1):
+def _make_all(
+    work: _Work, making: Making, plan: list[Wanted], progress: Progress | None
+) -> Iterator[tuple[Wanted, Made]]:
+    """Make every link of which anything changed, and put each in its place as soon as it is whole.
+
+    First those of which the records changed: those of their siblings whose rates moved with them come after.
+    """
+    stands = [one for one in plan if one.why is None and work.standing.get(one.link.token) == one.digest]
+    work.untouched.extend(one.link for one in stands)
+    still = {one.link.token for one in stands}
+    jobs = sorted((one for one in plan if one.link.token not in still), key=lambda one: one.why in LATER)
+    for number, (one, made) in enumerate(_made(work, making, jobs), 1):
+        _settle(work, one, made.digest)
         if progress is not None:
-            progress(number / len(live), f"{link.engine}, {link.edition}")
-        _settle(work, link, digest)
+            progress(number / len(jobs), f"{one.link.engine}, {one.link.edition}")
+        yield one, made
 
 
-def _made(work: _Work, ask: Ask, live: list[Link]) -> Iterator[tuple[Link, str]]:
-    """(link, digest), in order; where there are several they are made on all cores."""
+def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wanted, Made]]:
+    """What was made, in order; where there is much of it, on all cores, but for the first, which need not wait."""
     dead = {digest for token, digest in work.standing.items() if token not in work.live}
-    jobs = [
-        (ask, link, frozenset(one for one in (*dead, work.standing.get(link.token)) if one), work.made / link.token)
-        for link in live
-    ]
-    if len(live) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1:
-        yield from ((link, make_share(*job)) for link, job in zip(live, jobs, strict=True))
+
+    def asked(one: Wanted) -> tuple[At, str, Job, frozenset[str], Path]:
+        token = one.link.token
+        standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
+        return making.at, making.theme, making.sources.job(one), standing, work.made / token
+
+    first = sum(one.why not in LATER for one in jobs)
+    few = len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1
+    alone = len(jobs) if few else first if first < FEWEST_FOR_A_POOL else 0
+    yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
+    if alone == len(jobs):
         return
     with workers() as pool:
-        futures = [pool.submit(make_share, *job) for job in jobs]
-        yield from ((link, future.result()) for link, future in zip(live, futures, strict=True))
+        futures = [pool.submit(make_share, *asked(one)) for one in jobs[alone:]]
+        yield from ((one, future.result()) for one, future in zip(jobs[alone:], futures, strict=True))
 
 
-def _settle(work: _Work, link: Link, digest: str) -> None:
+def _settle(work: _Work, one: Wanted, digest: str) -> None:
     """Put what was made in its place; of a link that was renewed, what stood under its old address."""
+    link = one.link
     new, before = work.made / link.token, work.standing.get(link.token)
     if before == digest:
         work.untouched.append(link)
         return
     if new.is_dir():
-        work.built.append((link, "new" if before is None else "changed"))
+        work.built.append((link, "new" if before is None else one.why or CHANGED))
     else:
         _from_twin(work, digest, new)
         work.renamed.append(link)

@@ -18,16 +18,18 @@ from mkdocs.config import config_options as option
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
-from mkdocs.plugins import BasePlugin
+from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page as GeneratorPage
 from mkdocs.structure.toc import get_toc
 from mkdocs.utils import write_file
+from mkdocs.utils.templates import TemplateContext
 
 from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
 from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
 from engine_pages.records.checks.all import read_checked
@@ -57,6 +59,8 @@ PRIVATE = """
 style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
     <meta name="robots" content="noindex, nofollow, noarchive">
     <meta name="referrer" content="no-referrer">"""
+_DRAWING = re.compile(r"<svg\b(?=[^>]*\sdata-search-exclude)[^>]*>.*?</svg>", re.DOTALL)
+_MARK = "<!-- engine-pages: a drawing -->"
 _AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
 _BLANK_LINES = re.compile(r"[ \t]*\n\s*")
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
@@ -125,7 +129,8 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         return files
 
     def on_env(self, env: Environment, /, **_: Any) -> Environment:
-        """Lead pages to the theme where it is shared."""
+        """Keep the theme's templates as they are compiled, and lead pages to the theme where it is shared."""
+        env.bytecode_cache = KeptTemplates(Cache())
         return env if self.shared is None else self.shared.lead_there(env)
 
     def on_page_markdown(self, markdown: str, /, *, page: GeneratorPage, **_: Any) -> str:
@@ -143,7 +148,16 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         self._report(PAGES_SHARE + (1 - PAGES_SHARE) * self._rendered / len(self._pages), "setting pages")
         page.toc = get_toc(_tokens(ours))
         page.present_anchor_ids = {id for _, id, _ in ours.headings}
-        return ours.html
+        return _DRAWING.sub(_MARK, ours.html)
+
+    @event_priority(-100)  # when the search has read the page, which leaves drawings out, and is slow to pass them by
+    def on_page_context(self, context: TemplateContext, /, *, page: GeneratorPage, **_: Any) -> TemplateContext:
+        """Put the drawings back."""
+        ours = self._pages.get(page.file.src_uri)
+        if ours is not None and page.content is not None:
+            drawings = iter(_DRAWING.findall(ours.html))
+            page.content = re.sub(re.escape(_MARK), lambda _: next(drawings), page.content)
+        return context
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Keep the page private, whatever template it came from: a shop may have its own."""

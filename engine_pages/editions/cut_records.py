@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final, TypeVar
 
-from ..records.checks.all import check_shop
+from ..records.checks.all import check_shop, placed
 from ..records.checks.checked import Checked
 from ..records.engine import Prior
 from ..records.fields import When
@@ -98,8 +98,25 @@ def cut_records(checked: Checked, engine: str, reader: Reader, forbidden: Forbid
         engines=engines,
         unread=shop.unread,
     )
-    rechecked, said = check_shop(cut, checked.today, checked.repo), set(checked.problems)
+    rechecked, said = check_shop(cut, checked.today, checked.repo, checked.beyond), set(checked.problems)
     return replace(rechecked, problems=tuple(one for one in rechecked.problems if one in said), inbox=())
+
+
+def cut_elsewhere(checked: Checked) -> Checked:
+    """The shop as a reader of none of its engines may know it: figures, and no words. Nothing is checked anew."""
+    shop = checked.shop
+    initials = frozenset((shop.file.it.people or {}) if shop.file is not None else ())
+    own = _Knife(of_this_engine, str, initials, lambda _path, _photo: True)
+    other = _Knife(of_another, str, initials, lambda _path, _photo: True)
+    cut = Shop(
+        tree=shop.tree,
+        file=_shop_file(own, shop),
+        families=shop.families,
+        parts={name: other.record(part) for name, part in shop.parts.items()},
+        engines={name: _engine(records, other, None) for name, records in shop.engines.items()},
+        unread=shop.unread,
+    )
+    return placed(cut, checked.today, checked.repo, checked.beyond)
 
 
 def _engine(records: EngineRecords, knife: _Knife, reader: Reader | None) -> EngineRecords:

@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
+from ..history.rest import NO_REST, Rest
 from ..history.sight import Sight
 from ..history.story import ShopStory
 from ..history.tell import tell_one
@@ -41,7 +43,7 @@ def tell_edition(
     kept: Kept | None = None,
 ) -> ShopStory:
     """One engine's story as an edition gives it; see `tell_whole`."""
-    return tell_whole(checked, engine, edition, day, sealed, kept).story
+    return tell_whole(checked, engine, edition, day, sealed, kept=kept).story
 
 
 def tell_whole(
@@ -51,16 +53,19 @@ def tell_whole(
     day: date | None = None,
     sealed: Sealed = NOTHING_SEALED,
     kept: Kept | None = None,
+    elsewhere: Rest = NO_REST,
+    store: Store = NOTHING_KEPT,
 ) -> ToldEdition:
     """One engine's story as an edition gives it, with what it was told from.
 
     `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
+    `elsewhere`, `store`: see `tell_one`.
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
-    told, pools = tell_one(records, engine, day, Sight(engine))
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     if edition in WITH_TRAIL:
         trail = trail_within(checked, engine, kept)
         told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)

@@ -18,7 +18,7 @@ RECORDS: Final = "records/"  # where a bundle holds its records and photos; its 
 
 @dataclass(frozen=True, slots=True)
 class StateMark:
-    """What names a state of an engine's records: git's name for the shop's folder, an edition's fingerprint."""
+    """What names a state of an engine's records: git's name for its folder, an edition's fingerprint."""
 
     tree: str
     fingerprint: str

@@ -3,14 +3,14 @@
 In: the checked shop, the shared engine, and what its records ever said to the crew alone. Out: `Forbidden`.
 """
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 from ..records.checks.checked import Checked
-from ..records.checks.free_text import any_of, foreign_names
+from ..records.checks.names import names_of
+from ..records.names import Names, hidden
 from ..records.sheet import Photo, Sheet
 from .once_crew_only import NOTHING_SEALED, Sealed
 
@@ -20,15 +20,20 @@ NOT_SHOWN: Final = "not shown"  # stands where a text of a field that must have 
 
 @dataclass(frozen=True)
 class Forbidden:
-    """What a reader of one engine must not read. `words` are blanked in any text, `sealed` was once crew only."""
+    """What a reader of one engine must not read. `words` are blanked in any text, and of the shop's `names` those that
+    are not for readers of `engine`; `sealed` was once crew only.
+    """
 
     words: frozenset[str]
     sealed: Sealed = NOTHING_SEALED
     numbers: Mapping[str, str | None] = field(default_factory=dict)  # of sheets, by path
+    names: Names = field(default_factory=lambda: hidden(()))
+    engine: str = ""
+    asked: set[str] = field(default_factory=set)  # words that were looked up among the names
 
     @cached_property
-    def _pattern(self) -> re.Pattern[str] | None:
-        return any_of(self.words)
+    def _hidden(self) -> Names:
+        return hidden(self.words)
 
     def blanked(self, text: str) -> str:
         """The text without what must not be read.
@@ -38,7 +43,11 @@ class Forbidden:
         """
         if self.sealed.holds(text):
             return NOT_SHOWN
-        return self._pattern.sub(BLANK, text) if self._pattern is not None else text
+        pieces, at = [], 0
+        for start, end in self.names.foreign_in(text, self.engine, self._hidden, self.asked):
+            pieces += [text[at:start], BLANK]
+            at = end
+        return "".join([*pieces, text[at:]]) if pieces else text
 
     def is_crew_only(self, path: str, photo: Photo) -> bool:
         """Whether a photo of a sheet is, or ever was, for the crew alone."""
@@ -49,7 +58,7 @@ def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED
     """What a reader of one engine must not read: other engines, serials that never stood in it, people, owners."""
     numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
     photos = (name for sheet in checked.sheets() if sheet.engine == engine for name in _photo_files(sheet.it))
-    return Forbidden(frozenset((*foreign_names(checked, engine), *photos)), sealed, numbers)
+    return Forbidden(frozenset(photos), sealed, numbers, names_of(checked), engine)
 
 
 def _photo_files(sheet: Sheet) -> Iterator[str]:

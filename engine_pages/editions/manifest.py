@@ -36,7 +36,7 @@ class Entry:
 class About:
     """What a bundle is of: the engine, the edition, the commit (short), the program that made it.
 
-    tree: git's name for the shop's records at that commit. fingerprint: of the records and photos, in words.
+    tree: git's name for the engine's folder at that commit. fingerprint: of the records and photos, in words.
     """
 
     engine: str

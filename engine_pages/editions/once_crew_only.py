@@ -55,20 +55,33 @@ def sentences(text: str) -> Iterator[str]:
     yield from (one for one in map(alike, (text, *_SENTENCE.split(text))) if one)
 
 
+def crew_only_in(path: str, content: bytes) -> Iterator[tuple[str, str]]:
+    """What one version of a file keeps for the crew: ("", text spelt alike), and of photos (sheet, file)."""
+    document, _ = read_document(path, content)
+    names = [path, *_number_of(document.data)]
+    for key, value in _maps(document.data):
+        if key in CREW_TEXTS and isinstance(value, str):
+            yield from (("", one) for one in sentences(value))
+        if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
+            yield from ((name, str(value.get("file"))) for name in names)
+
+
+def sealed_by(kept: Iterable[tuple[str, str]]) -> Sealed:
+    """What `crew_only_in` found in any version of any file."""
+    pairs = list(kept)
+    return Sealed(frozenset(one for sheet, one in pairs if not sheet), frozenset(one for one in pairs if one[0]))
+
+
 def sealed_in(versions: Mapping[str, Iterable[bytes]]) -> Sealed:
     """What every version of these files, by path, ever kept for the crew."""
-    texts: set[str] = set()
-    photos: set[tuple[str, str]] = set()
-    for path, contents in versions.items():
-        for content in contents:
-            document, _ = read_document(path, content)
-            names = [path, *_number_of(document.data)]
-            for key, value in _maps(document.data):
-                if key in CREW_TEXTS and isinstance(value, str):
-                    texts.update(sentences(value))
-                if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
-                    photos.update((name, str(value.get("file"))) for name in names)
-    return Sealed(frozenset(texts), frozenset(photos))
+    return sealed_by(
+        one for path, found in versions.items() for content in found for one in crew_only_in(path, content)
+    )
+
+
+def is_record(path: str) -> bool:
+    """Whether a file's versions are looked into: an engine's records, and those of parts."""
+    return path.endswith(".yml") and path.startswith(("engines/", "parts/"))
 
 
 def _number_of(sheet: Any) -> list[str]:

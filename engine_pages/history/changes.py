@@ -21,9 +21,12 @@ from ..wear.change_by_kind import standing_apart, weigh_by_kind
 from ..wear.intervals import ChangeSide, Increment, WhyOut, sorted_out
 from ..wear.measured import Measured
 from .book import Book
+from .candidates import Member
 from .changes_made import ChangeQuestion, engines_of, made_of, questions_of
+from .kept_fits import common_of
 from .meanwhile import meanwhile_of
-from .pools import Member, Pool, Pools, common_of
+from .pool import Pool
+from .pools import Pools
 from .recipes import RECIPE, Interval, Recipe, Run, Sheets, recipe_of, renewed, what_for
 from .told_changes import ChangeMade, ChangeStory, IntervalOut, IntervalUsed, KindAnswer, WearLeftOut
 from .worn import HARDLY, Worn, named, pools_of, read_in, sheets_of, with_runs

@@ -33,6 +33,13 @@ def lives_of(book: Book, family: Family, parts: Sequence[PartEntry], until: Mome
     return LivesStory(tuple(lives), left_out, len(failed), len(events), curve, law, reached, no_law)
 
 
+def reached_by(lives: Sequence[tuple[float, str, Lifetime]], confidence: float) -> float | None:
+    """The life that nine of ten reach, from (run, part, life) of each; None where too few failed to tell."""
+    told = [life for _, _, life in sorted(lives, key=lambda one: (-one[0], one[1]))]
+    _, law, _ = _laws(told, sum(life.failed for life in told), confidence)
+    return law.life_at(TENTH).value if law is not None else None
+
+
 def _laws(lives: Sequence[Lifetime], failed: int, confidence: float) -> tuple[Survival | None, Weibull | None, str]:
     """The curve, the law, and why there is none."""
     if failed < FEWEST_FAILURES:

@@ -14,10 +14,12 @@ from ..records.slots import kind_name, slots_of
 from ..wear.among_like import rank_of
 from ..wear.pool.line import PartLine
 from .book import Book
+from .candidates import Candidate
 from .gathering import Subject, subjects_of
 from .kind_lives import lives_of
 from .kind_renewals import renewals_of
-from .pools import Candidate, Pool, Pools, unnumbered
+from .pool import Pool
+from .pools import Pools, unnumbered
 from .recipes import Recipe, recipe_of
 from .told_kinds import DimensionRates, KindStory, RateStory
 from .worn import usual_rate
@@ -117,7 +119,7 @@ def _rates(shop: Shop, family: Family, key: tuple[str, ...], pool: Pool) -> Dime
         place=place.name if place is not None else "",
         unit=alike[0].dimension.unit,
         measured=len({one.part for one in pool.measured}),
-        of=len({one.part for one in pool.candidates}),
+        of=pool.size.parts,
         rates=tuple(replace(one, rank=rank) for one, rank in zip(told, ranks, strict=True)),
         usual=new.rate(shop.confidence).times(up) if new is not None else None,
         wear_shows=usual_rate(pool) is not None,

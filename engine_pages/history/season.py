@@ -16,7 +16,8 @@ from ..wear.exposure import Exposure
 from ..wear.mixture import Array
 from ..wear.season import combined, joint_chances
 from ..wear.service import MONTHS
-from .pools import Pool, Pools, common_of
+from .pool import Pool
+from .pools import Pools
 from .season_dues import HARDLY, FallsDue, falls_due
 from .season_stakes import Figures, Pooled, figures_of
 from .season_words import advice_of, sets_of
@@ -113,9 +114,10 @@ def _together(pool: Pool, pooled: Sequence[Pooled]) -> Array:
     if len(doubtful) < 2:  # one line shares with nobody
         return doubtful[0].chances if doubtful else np.ones(len(pooled[0].chances))
     assert pool.fit is not None  # it gave the lines
-    parts = {part.id: part for part in (*pool.fit.parts, *(one.member for one in doubtful))}
+    members = [one.member for one in doubtful]
+    parts = {part.id: part for part in (*pool.tied(members), *members)}
     asked = [one.stake for one in doubtful]
-    return joint_chances(pool.fit.fit.summary, list(parts.values()), asked, common_of(pool.fit.parts))
+    return joint_chances(pool.fit.fit.summary, list(parts.values()), asked, pool.common)
 
 
 def _events(

@@ -16,7 +16,8 @@ from ..wear.next_reading import doubt_settled
 from ..wear.pool.line import PartLine, chance_between
 from ..wear.pool.numbers import PoolPart
 from ..wear.season import Stake
-from .pools import Pool, Pools
+from .pool import Pool
+from .pools import Pools
 from .story import DimensionStory, FitStory, PartStory
 from .told_season import LeftOut, NextReading, Stands, Why
 

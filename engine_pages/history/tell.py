@@ -25,11 +25,13 @@ from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
 from .inputs import Touches, as_of, engine_inputs, touches_of
+from .kept_fits import NOTHING_KEPT, Store
 from .kinds import kinds_of
 from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
 from .pools import Pools
+from .rest import NO_REST, Rest
 from .season import Question, season_story
 from .season_lives import LivesReached
 from .sheets import sheet_story
@@ -84,16 +86,20 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
 
 
 def tell_one(
-    checked: Checked, engine: str, day: date | None = None, sight: Sight = WHOLE_SHOP
-) -> tuple[EngineStory, Pools]:
-    """One engine's story, and the pools that it leans on. KeyError for an engine that is not there."""
+    checked: Checked, engine: str, day: date | None = None, sight: Sight = WHOLE_SHOP,
+    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT,
+) -> tuple[EngineStory, Pools]:  # fmt: skip
+    """One engine's story, and the pools that it leans on. KeyError for an engine that is not there.
+
+    `elsewhere`: what engines add to the kinds that are not among the records; `store` keeps fits.
+    """
     book = open_book(known_by(checked, day or checked.today))
-    pools = Pools(book, until_of(day or checked.today), sight)
+    pools = Pools(book, until_of(day or checked.today), sight, elsewhere, store)
     records, family = book.checked.shop.engines[engine], book.checked.shop.family_of(engine)
     if family is None:
         raise KeyError(engine)
     present = frozenset(book.checked.shop.tree.paths())
-    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book), sight)
+    lives = LivesReached(book, until_of(day or checked.today), confidence_of(book), sight, elsewhere, store)
     return tell_engine(book, (pools, lives), records, family, touches_of(book), present, day), pools
 
 

@@ -14,9 +14,11 @@ from ..wear.intervals import ChangeSide, Increment, SheetReading
 from ..wear.limits import ONE_SIDED_95
 from ..wear.pool.line import PartLine
 from .book import Book
+from .candidates import Candidate
 from .gathering import subjects_of
 from .lives import LAST
-from .pools import Candidate, Pool, Pools
+from .pool import Pool
+from .pools import Pools
 from .recipes import RECIPE, Recipe, Run, Sheets
 from .series import Dated, starts_of
 

@@ -38,7 +38,7 @@ def state_mark(checked: Checked, told: ToldEdition, engine: str, shelf: BareShel
     photos = dict(handed_photos(told.records, engine, shelf))
     entries = {f"{RECORDS}{path}": entry_of(made()) for path, made in _texts(told, engine, photos).items()}
     entries |= {f"{RECORDS}{name}": shelf.entry(path) for path, name in photos.items()}
-    return StateMark(repo.tree_of(tree.commit), fingerprint_of(entries))
+    return StateMark(repo.tree_of(tree.commit, f"engines/{engine}"), fingerprint_of(entries))
 
 
 def _texts(told: ToldEdition, engine: str, photos: dict[str, str]) -> Files:

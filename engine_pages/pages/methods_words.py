@@ -23,6 +23,7 @@ from engine_pages.wear.pool.priors import (
     OF_NEW_WIDTH,
     START_OF_NEW_WIDTH,
 )
+from engine_pages.wear.pool.sample import MOST_FITTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,9 @@ SECTIONS: Final = (
             "A rate whose interval holds zero is no wear measurable yet. When a line meets its limit is given by the "
             "ends of its interval; where it may never meet it there is no upper bound. It is the line that meets the "
             "limit, not the next reading.",
+            f"Where more than {MOST_FITTED} parts of a kind were measured, {MOST_FITTED} of them speak for it, settled "
+            "by their names and by nothing that was read. Every part still leans on its own readings; a rank is then "
+            "among those that speak.",
         ),
         assumes="wear that is straight in the exposure; spreads that are normal; parts drawn from one kind; "
         "uncertainties as written.",

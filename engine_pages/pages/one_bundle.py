@@ -54,7 +54,14 @@ def about_of(checked: Checked, engine: str, edition: str, files: Mapping[str, En
     assert isinstance(tree, Commit)
     assert repo is not None
     made_with = f"engine-pages {version('engine-pages')}"
-    return About(engine, edition, tree.commit[:SHORT], repo.tree_of(tree.commit), fingerprint_of(files), made_with)
+    return About(
+        engine,
+        edition,
+        tree.commit[:SHORT],
+        repo.tree_of(tree.commit, f"engines/{engine}"),
+        fingerprint_of(files),
+        made_with,
+    )
 
 
 def _figures(told: ToldEdition, edition: Reader) -> Files:

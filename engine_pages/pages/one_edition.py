@@ -1,14 +1,17 @@
 """The pages of one engine in one edition, from a checked shop: what is published, printed and handed over alike."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
-from engine_pages.editions.edition import WITH_TRAIL, tell_edition, tell_whole
-from engine_pages.editions.once_crew_only import sealed_of
+from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
+from engine_pages.editions.once_crew_only import Sealed, sealed_of
 from engine_pages.editions.table import Edition
+from engine_pages.history.kept_fits import Store
+from engine_pages.history.rest import Rest
 from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bare_shelf import BareShelf
-from engine_pages.pages.bench_shelf import bench_pages, bench_path
+from engine_pages.pages.bench_shelf import Numbers, bench_pages, bench_path
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.desk import CREW
 from engine_pages.pages.handed_records import state_mark
@@ -31,13 +34,43 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
 
 def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revision: str = "HEAD") -> Site:
     """The site of one engine in one edition; of the bench edition its files alone."""
-    read = checked.shop.tree.read
     if edition == CREW:
-        return build_pages(told_for(checked, engine, edition, revision), engine, edition, read, cache)
-    told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+        told = told_for(checked, engine, edition, revision)
+        return build_pages(told, engine, edition, checked.shop.tree.read, cache)
+    whole = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+    return _site(checked, whole, engine, edition, cache, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What an engine's site takes of the rest of the shop, where its own group's records are all that was read.
+
+    `sealed`: what was for the crew in any version; `rest`: what others add to the kinds; `numbers` of all sheets;
+    `store` keeps fits.
+    """
+
+    sealed: Sealed
+    rest: Rest
+    numbers: Numbers
+    store: Store
+
+
+def site_of(
+    checked: Checked, engine: str, edition: Edition, cache: Cache, around: Around
+) -> tuple[Site, frozenset[str]]:
+    """As `site_for`, from a group's own records; with it the words that were looked up among the shop's names."""
+    told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store)
+    site = _site(checked, told, engine, edition, cache, around.numbers)
+    return site, frozenset(told.forbidden.asked)
+
+
+def _site(
+    checked: Checked, told: ToldEdition, engine: str, edition: Edition, cache: Cache, numbers: Numbers | None
+) -> Site:
     if edition == BENCH:
         top = bench_path(engine).rpartition("/")[0] + "/"
-        made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.story.engines))
+        made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.story.engines, numbers=numbers))
         return Site((), {path.removeprefix(top): content for path, content in made.items()}, (), ())
+    read = checked.shop.tree.read
     mark = state_mark(checked, told, engine, BareShelf(read, cache)) if edition in WITH_TRAIL else None
     return build_pages(told.story, engine, edition, read, cache, mark=mark)

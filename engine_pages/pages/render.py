@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from engine_pages.pages.cache import Cache
 from engine_pages.pages.chamber_page import ChamberPage
 from engine_pages.pages.engine_page import EnginePage
 from engine_pages.pages.front_page import FrontPage
+from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.kind_page import KindPage
 from engine_pages.pages.line_breaks import with_line_breaks
 from engine_pages.pages.list_pages import ListPage
@@ -53,6 +55,7 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         keep_trailing_newline=False,
+        bytecode_cache=KeptTemplates(Cache()),
     )
 
 

@@ -158,11 +158,10 @@ class Repo:
             return None
         return found.decode("ascii").strip() if _COMMIT_ID.fullmatch(found) else None
 
-    def tree_of(self, commit: str) -> str:
-        """Git's name for the shop's folder as it is in a commit: the same files have the same. GitFailed."""
-        return (
-            run_git(self.root, "rev-parse", "--verify", "--end-of-options", f"{commit}:{self.prefix}").decode().strip()
-        )
+    def tree_of(self, commit: str, folder: str) -> str:
+        """Git's name for a folder of the shop as it is in a commit: the same files have the same. GitFailed."""
+        found = run_git(self.root, "rev-parse", "--verify", "--end-of-options", f"{commit}:{self.prefix}{folder}")
+        return found.decode("ascii").strip()
 
     def is_shallow(self) -> bool:
         """Whether the clone's history was cut: then its oldest commit seems to have touched everything."""
@@ -252,9 +251,18 @@ class Repo:
         # No commit gives what is present only where history is cut or grafted: then the newest that touched it.
         return {path: settled.get(path, touch) for path, touch in sorted(newest.items())}
 
-    def changes(self, head: str) -> Iterator[tuple[str, str, Touch]]:
-        """(path, blob that the change left there or nothing, commit), newest first, no parent before its children."""
-        ids = run_git(self.root, "rev-list", "--date-order", head)
+    def as_read(self, commit: str, touches: dict[str, Touch]) -> Repo:
+        """The same, knowing the last touches at a commit already, or those of the paths that are asked for."""
+        knowing = Repo(self.root, self.prefix)
+        knowing._read_at, knowing._touches = commit, touches
+        return knowing
+
+    def changes(self, head: str, since: str | None = None) -> Iterator[tuple[str, str, Touch]]:
+        """(path, blob that the change left there or nothing, commit), newest first, no parent before its children.
+
+        `since`: a commit whose own history is left out.
+        """
+        ids = run_git(self.root, "rev-list", "--date-order", head, *((f"^{since}",) if since is not None else ()))
         listing = run_git(
             self.root,
             *("diff-tree", "--stdin", "--root", "-r", "-c", "-z", "--raw", "--no-abbrev", "--no-renames"),

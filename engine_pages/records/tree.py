@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
@@ -142,7 +142,7 @@ class Commit:
     `commit` is the full id. Bytes are those that were committed: a filter that a repository names is not run.
     """
 
-    __slots__ = ("_blobs", "_fetched", "_left_out", "commit", "root")
+    __slots__ = ("_blobs", "_fetched", "_left_out", "_photos_too", "commit", "root")
 
     def __init__(self, root: Path | str, revision: str) -> None:
         """Raises NoTree: no such folder, no repository, unknown revision, or no shop folder at that commit."""
@@ -161,6 +161,23 @@ class Commit:
         self._left_out: list[LeftOut] = []
         self._blobs = dict(sorted(self._listed(listing)))
         self._fetched: dict[str, bytes] = {}
+        self._photos_too = False
+
+    def part(self, paths: Iterable[str], folders: tuple[str, ...] = ()) -> Commit:
+        """The same commit with these of its files alone, and what was left out of these folders.
+
+        All that is not large is read by one process, photos too: a part is an engine or a few.
+        """
+        part = object.__new__(Commit)
+        part.root, part.commit = self.root, self.commit
+        part._blobs = {path: self._blobs[path] for path in sorted(paths) if path in self._blobs}
+        part._left_out = [left for left in self._left_out if left.path.startswith(folders)]
+        part._fetched, part._photos_too = {}, True
+        return part
+
+    def blob(self, path: str) -> str:
+        """The id of a file's content. Raises NoFile."""
+        return self._blob(path)[0]
 
     @property
     def label(self) -> str:
@@ -172,7 +189,7 @@ class Commit:
     def read(self, path: str) -> bytes:
         blob, size = self._blob(path)
         try:
-            if not path.endswith(_PREFETCHED) or size > _MOST:
+            if not self._is_fetched(path, size):
                 return run_git(self.root, "cat-file", "blob", blob)
             if not self._fetched:
                 self._fetched = self._read_records()
@@ -208,9 +225,13 @@ class Commit:
             else:
                 yield path, (blob, int(size) if size.isdigit() else 0)
 
+    def _is_fetched(self, path: str, size: int) -> bool:
+        """Whether a file is read together with the others."""
+        return size <= _MOST and (self._photos_too or path.endswith(_PREFETCHED))
+
     def _read_records(self) -> dict[str, bytes]:
         """Every record file of the commit in one process: id → bytes."""
-        wanted = {blob for path, (blob, size) in self._blobs.items() if path.endswith(_PREFETCHED) and size <= _MOST}
+        wanted = {blob for path, (blob, size) in self._blobs.items() if self._is_fetched(path, size)}
         return read_blobs(self.root, wanted)
 
 

@@ -132,10 +132,9 @@ def _later(
     Where a part stood at a cut says nothing of how its kind starts.
     """
     longest = max(x for part in parts for x, _ in part.readings)
-    unknown = all(part.own_intercept for part in parts if part.readings)
     best: tuple[Sequence[PoolPart], float] = (), longest
     for cut in CUTS:
-        later = [part if part.own_intercept and not unknown else _since(part, cut * longest) for part in parts]
+        later = counted(parts, cut * longest)
         if not any(_exposures([part]) > 1 for part in later):
             break
         best = later, cut * longest
@@ -143,6 +142,12 @@ def _later(
         if left is not None and not left.bends:
             break
     return best
+
+
+def counted(parts: Sequence[PoolPart], since: float) -> tuple[PoolPart, ...]:
+    """The parts with the readings that count from an exposure on; see `fit_where_straight`."""
+    unknown = all(part.own_intercept for part in parts if part.readings)
+    return tuple(part if part.own_intercept and not unknown else _since(part, since) for part in parts)
 
 
 def _since(part: PoolPart, exposure: float) -> PoolPart:

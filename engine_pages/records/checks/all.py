@@ -16,7 +16,7 @@ from ..resolve import Resolved, resolve
 from ..source import Problem
 from ..tree import Tree
 from . import curves, engines, family, free_text, gauges, limits, log, parts, photos, sheets, tests
-from .checked import Checked
+from .checked import NOTHING_BEYOND, Beyond, Checked
 
 Check = Callable[[Checked], Iterator[Problem]]
 
@@ -51,8 +51,17 @@ def read_checked(tree: Tree, today: date, repo: Repo | None = None) -> Checked:
     return check_shop(load_shop(tree), today, repo)
 
 
-def check_shop(shop: Shop, today: date, repo: Repo | None = None) -> Checked:
-    """A loaded shop, resolved, fitted and checked."""
+def check_shop(shop: Shop, today: date, repo: Repo | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:
+    """A loaded shop, resolved, fitted and checked; `beyond` stands for what was not loaded of it."""
+    checked = placed(shop, today, repo, beyond)
+    found: list[Problem] = [*shop.problems, *_resolving(checked), *_fitting(checked, checked.fitting)]
+    for check in CHECKS:
+        found.extend(check(checked))
+    return replace(checked, problems=in_order(found))
+
+
+def placed(shop: Shop, today: date, repo: Repo | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:
+    """A loaded shop, resolved and fitted; of what is wrong with it nothing is said."""
     resolved = {}
     for records in shop.engines.values():
         family_written = shop.family_of(records.id)
@@ -61,11 +70,7 @@ def check_shop(shop: Shop, today: date, repo: Repo | None = None) -> Checked:
     orders = {records.id: DayOrder(records) for records in shop.engines.values()}
     fitting = fit_shop(shop, resolved, orders)
     inbox = tuple(path for path in shop.tree.paths() if path.startswith("inbox/"))
-    checked = Checked(shop, resolved, fitting, orders, today, repo, inbox=inbox)
-    found: list[Problem] = [*shop.problems, *_resolving(checked), *_fitting(checked, fitting)]
-    for check in CHECKS:
-        found.extend(check(checked))
-    return replace(checked, problems=in_order(found))
+    return Checked(shop, resolved, fitting, orders, today, repo, inbox=inbox, beyond=beyond)
 
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -1,8 +1,9 @@
 """Checked records: a shop loaded, resolved and fitted once, with every problem found. History begins from here."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from typing import Final
 
 from ..family import Family
 from ..fitting import Fitting
@@ -10,8 +11,25 @@ from ..git import Repo
 from ..load import EngineRecords, SheetRecord, Shop
 from ..model import Record
 from ..moments import DayOrder
+from ..names import Names
 from ..resolve import Resolved
 from ..source import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """Of a shop whose engines are not all read here, what the checks want of the others.
+
+    `names`: those of the whole shop, these engines' too; None where nothing is beyond. `numbers`: sheets elsewhere by
+    their number, the first of each as (day, path). `serials`: where a serial elsewhere is named first.
+    """
+
+    names: Names | None = None
+    numbers: Mapping[str, tuple[date, str]] = field(default_factory=dict)
+    serials: Mapping[str, str] = field(default_factory=dict)
+
+
+NOTHING_BEYOND: Final = Beyond()
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +44,7 @@ class Checked:
     repo: Repo | None
     problems: tuple[Problem, ...] = ()
     inbox: tuple[str, ...] = ()
+    beyond: Beyond = NOTHING_BEYOND
 
     def engines(self) -> Iterator[EngineRecords]:
         """All engines by name."""

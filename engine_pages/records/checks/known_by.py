@@ -18,7 +18,7 @@ def known_by(checked: Checked, day: date) -> Checked:
     engines = {name: _until(records, day) for name, records in checked.shop.engines.items()}
     if all(engines[name] is records for name, records in checked.shop.engines.items()):
         return checked
-    return check_shop(_with(checked.shop, engines), checked.today, checked.repo)
+    return check_shop(_with(checked.shop, engines), checked.today, checked.repo, checked.beyond)
 
 
 def _until(records: EngineRecords, day: date) -> EngineRecords:

@@ -93,11 +93,12 @@ def check_put_back(checked: Checked) -> Iterator[Problem]:
 def check_spelling(checked: Checked) -> Iterator[Problem]:
     """Two serials that differ in case alone are most likely one part, and some computers keep one file for both."""
     places = dict(_serial_places(checked))
+    known: dict[str, Source | str] = {**checked.beyond.serials, **places}
     spelt: dict[str, str] = {}
-    for serial, place in sorted(places.items()):
+    for serial in sorted(known):
         first = spelt.setdefault(serial.casefold(), serial)
-        if first != serial:
-            yield doubt(place, f"serial {serial} differs from {first} ({places[first]}) in case alone")
+        if first != serial and serial in places:
+            yield doubt(places[serial], f"serial {serial} differs from {first} ({known[first]}) in case alone")
 
 
 def check_work(checked: Checked) -> Iterator[Problem]:
@@ -196,6 +197,11 @@ def _kind_of(checked: Checked, entry: PartEntry | None) -> Kind | None:
 
 def _is_fitted(checked: Checked, serial: str) -> bool:
     return any(stay.part.id == serial for stay in checked.fitting.stays)
+
+
+def serial_places(checked: Checked) -> dict[str, Source]:
+    """Where each serial is named first: in its own file, else on the first sheet that names it."""
+    return dict(_serial_places(checked))
 
 
 def _serial_places(checked: Checked) -> Iterable[tuple[str, Source]]:

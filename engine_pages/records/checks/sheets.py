@@ -55,11 +55,15 @@ def check_days(checked: Checked) -> Iterator[Problem]:
 
 def check_numbers(checked: Checked) -> Iterator[Problem]:
     """A sheet's own number is its own: it stays the same sheet when its date is corrected."""
-    first: dict[str, SheetRecord] = {}
-    for sheet in sorted(checked.sheets(), key=lambda one: (one.day, one.path)):
-        number = sheet.it.sheet
-        if number is not None and first.setdefault(number, sheet) is not sheet:
-            yield doubt(sheet.record.place("sheet"), f"sheet {number} is the number of {first[number].path} too")
+    first = dict(checked.beyond.numbers)
+    sheets = [sheet for sheet in checked.sheets() if sheet.it.sheet is not None]
+    for sheet in sheets:
+        number, place = sheet.it.sheet or "", (sheet.day, sheet.path)
+        first[number] = min(place, first.get(number, place))
+    for sheet in sheets:
+        path = first[sheet.it.sheet or ""][1]
+        if path != sheet.path:
+            yield doubt(sheet.record.place("sheet"), f"sheet {sheet.it.sheet} is the number of {path} too")
 
 
 def check_filled(checked: Checked) -> Iterator[Problem]:

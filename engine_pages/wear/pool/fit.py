@@ -9,7 +9,7 @@ the priors of `pool.priors`; the rest is linear and Gaussian. Each part's line i
 """
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -43,7 +43,7 @@ class PoolFit:
     """A pool's joint summary and the line of every part that has one, by its id."""
 
     summary: JointSummary
-    lines: dict[str, PartLine]
+    lines: Mapping[str, PartLine]
 
 
 def fit_pool(

@@ -1,0 +1,180 @@
+"""Members of pools: a part's or pair's readings on all its baselines in, what a joint fit takes of it out.
+
+A candidate that was made from the book carries its rows too. One of another engine's may come as plain JSON instead:
+what a fit takes of it, and nothing else.
+"""
+
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from ..wear.measured import Measured
+from ..wear.pool.numbers import PoolPart
+from ..wear.pool.sample import drawn
+from .series import Baseline, Dated, starts_of
+
+SUSPICIOUS: Final = frozenset(("incident", "failure"))  # reasons of sheets that were written out of worry
+
+Member = tuple[Hashable, int]  # a part or a pair, and the number of its baseline
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One reading as a fit takes it: exposure since the baseline, value, whether its sheet was written out of worry."""
+
+    exposure: float
+    value: Measured
+    suspicious: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One baseline of a candidate: number, target, whether it starts where nobody knows, what was read on it."""
+
+    number: int
+    target: float
+    own_start: bool
+    readings: tuple[Taken, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One part or pair as a member of its pool, with the engines that it was in.
+
+    `is_suspicious`: whether any sheet that speaks of it was written out of worry. `dated` are the rows that it was made
+    from; of what came as JSON there are none.
+    """
+
+    id: Hashable
+    baseline: Baseline
+    stretches: tuple[Stretch, ...]
+    engines: frozenset[str]
+    is_suspicious: bool
+    dated: Sequence[Dated] = ()
+
+    def members(self, *, only_calm: bool = False) -> Iterator[tuple[Member, PoolPart]]:
+        """A member a baseline; `only_calm` without the readings of suspicious sheets."""
+        for one in self.stretches:
+            taken = tuple((r.exposure, r.value) for r in one.readings if not (only_calm and r.suspicious))
+            if taken or one.number == self.baseline.number:
+                yield (
+                    (self.id, one.number),
+                    PoolPart(repr((self.id, one.number)), taken, one.target, one.own_start),
+                )
+
+    @property
+    def part(self) -> Hashable:
+        """The part that it is of; a pair is itself."""
+        return self.id[0] if isinstance(self.id, tuple) and len(self.id) == len(("part", "dimension")) else self.id
+
+    @property
+    def is_measured(self) -> bool:
+        return any(one.readings for one in self.stretches)
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """What of a candidate is wanted before it is known whether it speaks for its pool, and the way to the candidate.
+
+    `drawn`: of each of its members that was read, the number by which those that speak are settled.
+    """
+
+    part: Hashable
+    engines: Collection[str]
+    is_suspicious: bool
+    drawn: Sequence[tuple[str, str]]
+    order: str
+    whole: Callable[[], Candidate]
+
+
+def light_of(candidate: Candidate) -> Light:
+    """Of a candidate that is there already."""
+    read = [repr((candidate.id, one.number)) for one in candidate.stretches if one.readings]
+    return Light(
+        candidate.part, candidate.engines, candidate.is_suspicious, [drawn(one) for one in read],
+        _order(candidate.id), lambda: candidate,
+    )  # fmt: skip
+
+
+def light_from_json(written: Sequence[Any]) -> Light:
+    """Of a candidate as `to_json` wrote it."""
+    id, _, stretches, engines, is_suspicious = written
+    part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
+    numbers = [(one[4], "") for one in stretches if one[3]]
+    return Light(part, engines, is_suspicious, numbers, _order(id), lambda: from_json(written))
+
+
+def _order(id: Any) -> str:
+    """Parts stand in the order of their names, pairs in that of their engines."""
+    return str(id[0]) if isinstance(id, tuple | list) else ""
+
+
+def those_that_speak(lights: Sequence[Light], own: Collection[Hashable], most: int | None) -> list[Candidate]:
+    """All candidates where all speak, else those with one of so many members that do, and whose parts are one's own."""
+    every = sorted(one for light in lights for one in light.drawn)
+    least = every[most - 1] if most is not None else None
+    return [
+        light.whole()
+        for light in lights
+        if least is None or light.part in own or any(one[0] <= least[0] for one in light.drawn)
+    ]
+
+
+def candidate_of(
+    id: Hashable,
+    dated: Sequence[Dated],
+    baseline: Baseline,
+    targets: Sequence[float],
+    start_known: bool,
+    engines: frozenset[str],
+    suspicious: Mapping[str, bool],
+) -> Candidate:
+    """From rows of the book. `start_known`: whether its first baseline began new; `suspicious`: by the sheet's path."""
+    starts = starts_of(dated, baseline)
+    stretches = []
+    for number in range(baseline.number + 1):
+        readings = tuple(
+            Taken(row.exposure - starts[number], row.read.at_20, suspicious.get(row.sheet.path, False))
+            for row in dated
+            if row.baseline == number and not row.in_doubt and row.read.at_20 is not None
+        )
+        if readings or number == baseline.number:
+            stretches.append(Stretch(number, targets[number], not start_known and number == 0, readings))
+    is_suspicious = any(suspicious.get(row.sheet.path, False) for row in dated)
+    return Candidate(id, baseline, tuple(stretches), engines, is_suspicious, dated)
+
+
+def to_json(candidate: Candidate) -> list[Any]:
+    """Plain lists; `from_json` gives the same candidate back, without its rows."""
+    stretches = [
+        [
+            *(one.number, one.target, one.own_start),
+            [[r.exposure, *_plain(r.value), r.suspicious] for r in one.readings],
+            drawn(repr((candidate.id, one.number)))[0],
+        ]
+        for one in candidate.stretches
+    ]
+    return [candidate.id, candidate.baseline.number, stretches, sorted(candidate.engines), candidate.is_suspicious]
+
+
+def from_json(written: Sequence[Any]) -> Candidate:
+    id, number, stretches, engines, is_suspicious = written
+    return Candidate(
+        _hashable(id), Baseline(number, None, None),
+        tuple(Stretch(n, target, own, tuple(_taken(one) for one in read)) for n, target, own, read, _ in stretches),
+        frozenset(engines), is_suspicious,
+    )  # fmt: skip
+
+
+def _plain(value: Measured) -> tuple[Any, ...]:
+    return value.value, value.independent, [[source, part] for source, part in value.shared.items()]
+
+
+def _taken(written: Sequence[Any]) -> Taken:
+    exposure, value, independent, shared, suspicious = written
+    return Taken(exposure, Measured(value, independent, {_hashable(one): part for one, part in shared}), suspicious)
+
+
+def _hashable(written: Any) -> Hashable:
+    """JSON has lists where names are tuples."""
+    return tuple(_hashable(one) for one in written) if isinstance(written, list) else written

@@ -1,0 +1,122 @@
+"""What publishing wants of git's history, carried on from commit to commit: last touches, and what was once crew only.
+
+In: what was known at a commit before, as plain JSON, and the commit now. Out: the same at this commit. Where one commit
+after the other was made on top of what is known, only these are read; else, as after a merge, everything.
+"""
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from .git import Repo, Touch, read_blobs, run_git
+
+Crew = Callable[[str, bytes], Iterable[tuple[str, str]]]  # (path, content) → what it keeps for the crew
+
+
+@dataclass(slots=True)
+class KeptHistory:
+    """History up to `head`: commits that touched the shop, the first first, each (id, author date, commit date).
+
+    `touched`: by path the number of the commit that gave it its content, or took it away. `crew`: by path what any
+    version of it kept for the crew.
+    """
+
+    head: str = ""
+    commits: list[tuple[str, str, str]] = field(default_factory=list)
+    touched: dict[str, int] = field(default_factory=dict)
+    crew: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+
+    def touches(self, paths: Iterable[str]) -> dict[str, Touch]:
+        """The last touches of some paths, all of which have one."""
+        last = len(self.commits) - 1
+        return {path: Touch(*self.commits[nth], last - nth) for path in paths for nth in (self.touched[path],)}
+
+    @property
+    def last_day(self) -> date:
+        """The latest day on which anything of the shop was committed, by the clocks of those who did."""
+        return max((date.fromisoformat(committed[:10]) for _, _, committed in self.commits), default=date.min)
+
+    def to_json(self) -> bytes:
+        told = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
+        return json.dumps(told, separators=(",", ":")).encode("ascii")
+
+
+def from_json(written: bytes) -> KeptHistory:
+    """What `to_json` wrote."""
+    told: dict[str, Any] = json.loads(written)
+    crew = {path: [(one, two) for one, two in kept] for path, kept in told["crew"].items()}
+    return KeptHistory(told["head"], [(a, b, c) for a, b, c in told["commits"]], told["touched"], crew)
+
+
+def history_at(
+    repo: Repo, commit: str, before: KeptHistory | None, is_record: Callable[[str], bool], crew: Crew
+) -> KeptHistory:
+    """The history up to a commit; `is_record`: of which paths every version is looked into. GitFailed."""
+    if before is not None and before.head == commit:
+        return before
+    if before is None or not _lies_under(repo, before.head, commit):
+        return _whole(repo, commit, is_record, crew)
+    changes = list(repo.changes(commit, before.head))
+    return _carried_on(repo, commit, before, changes, is_record, crew)
+
+
+def _lies_under(repo: Repo, before: str, commit: str) -> bool:
+    """Whether commits from one to the other stand on top of each other, with no merge between."""
+    listing = run_git(repo.root, "rev-list", "--parents", "--topo-order", f"{before}..{commit}").decode("ascii")
+    expected = commit
+    for line in listing.splitlines():
+        one, *parents = line.split(" ")
+        if one != expected or len(parents) != 1:
+            return False
+        expected = parents[0]
+    return expected == before
+
+
+def _whole(repo: Repo, commit: str, is_record: Callable[[str], bool], crew: Crew) -> KeptHistory:
+    changes = list(repo.changes(commit))
+    touches = repo.last_touches(commit)
+    commits = _first_first(changes)
+    number = {id: n for n, (id, _, _) in enumerate(commits)}
+    kept = KeptHistory(commit, commits)
+    kept.touched = {path: number[touch.commit] for path, touch in touches.items()}
+    kept.crew = dict(_crew_of(repo, changes, is_record, crew, {}))
+    return kept
+
+
+def _carried_on(
+    repo: Repo, commit: str, before: KeptHistory, changes: Sequence[tuple[str, str, Touch]],
+    is_record: Callable[[str], bool], crew: Crew,
+) -> KeptHistory:  # fmt: skip
+    new = _first_first(changes)
+    number = {id: len(before.commits) + n for n, (id, _, _) in enumerate(new)}
+    touched = dict(before.touched)
+    for path, _, touch in reversed(changes):
+        touched[path] = number[touch.commit]
+    kept = before.crew | dict(_crew_of(repo, changes, is_record, crew, before.crew))
+    return KeptHistory(commit, [*before.commits, *new], touched, kept)
+
+
+def _first_first(changes: Iterable[tuple[str, str, Touch]]) -> list[tuple[str, str, str]]:
+    """The commits of changes, the first first."""
+    commits = {(touch.nth, touch.commit, touch.authored, touch.committed) for _, _, touch in changes}
+    return [(id, authored, committed) for _, id, authored, committed in sorted(commits, reverse=True)]
+
+
+def _crew_of(
+    repo: Repo, changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool], crew: Crew,
+    before: Mapping[str, list[tuple[str, str]]],
+) -> Iterator[tuple[str, list[tuple[str, str]]]]:  # fmt: skip
+    """What these versions kept for the crew, with what was known of their paths."""
+    blobs: dict[str, dict[str, None]] = {}
+    for path, blob, _ in changes:
+        if blob and is_record(path):
+            blobs.setdefault(path, {})[blob] = None
+    contents = read_blobs(repo.root, {blob for ids in blobs.values() for blob in ids}) if blobs else {}
+    for path, ids in blobs.items():
+        found = dict.fromkeys(before.get(path, ()))
+        for blob in ids:
+            found.update(dict.fromkeys(crew(path, contents[blob]) if blob in contents else ()))
+        if found:
+            yield path, sorted(found)

@@ -1,0 +1,178 @@
+"""What each shared site was made from, so that the next publishing knows which are to be made again, and why.
+
+In: a link and the survey of a commit. Out: `Wanted`, with the first of its ingredients that is another than last time.
+A site's ingredients are its group's own records and what git says of them, what was ever crew only, the names that its
+texts could hold, what its figures take of like parts elsewhere, the program, and where a record says so the day.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Final
+
+from engine_pages.editions.links import Link
+from engine_pages.editions.once_crew_only import crew_only_in, is_record, sealed_by
+from engine_pages.editions.whole_shop import WholeShop
+from engine_pages.pages.bench_form import SHEET_KINDS
+from engine_pages.pages.cache import Cache, key_of
+from engine_pages.pages.one_edition import BENCH
+from engine_pages.records.git import Repo
+from engine_pages.records.kept_history import KeptHistory, from_json, history_at
+from engine_pages.records.kin import Kin
+
+from .one_share import Job, Made
+from .program import program, reckoning
+from .survey import At, Group, Survey
+
+ELSEWHERE: Final = "like parts elsewhere"
+AROUND: Final = "shop.yml"  # the place of what bears on every engine
+CHANGED: Final = "changed"  # where nobody knows any more what it was made from last time
+WHY: Final[Mapping[str, str]] = {
+    "program": "the program",
+    "own": "its own records",
+    "kept": "what stays with the crew",
+    "names": "names of the shop",
+    "alike": "numbers of other sheets",
+    "like": ELSEWHERE,
+    "day": "the day",
+}
+LATER: Final = frozenset((ELSEWHERE,))  # made after what was filed
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A link to be shown: its ingredients, why it is made again (None: nothing changed), and what came out last."""
+
+    link: Link
+    group: Group
+    parts: Mapping[str, str]
+    why: str | None
+    digest: str | None
+
+
+class MadeBefore:
+    """By engine and edition the ingredients of what was made last, the digest that came out, the words looked up."""
+
+    def __init__(self, to: Path, cache: Cache) -> None:
+        self._cache, self._key = cache, key_of(str(to))
+        found = cache.get("made", self._key)
+        self._told: dict[str, Any] = json.loads(found) if found is not None else {}
+        self._live: set[str] = set()
+
+    def of(self, link: Link) -> Mapping[str, Any]:
+        """What is known of a link; nothing of one that was never made."""
+        self._live.add(_name(link))
+        found: Mapping[str, Any] = self._told.get(_name(link), {})
+        return found
+
+    def add(self, one: Wanted, made: Made, shop: WholeShop) -> None:
+        """What came of a link."""
+        asked = sorted(made.asked) if made.asked is not None else self._told.get(_name(one.link), {}).get("asked")
+        parts = dict(one.parts) | ({"names": shop.relevant(asked)} if asked is not None else {})
+        self._told[_name(one.link)] = {"parts": parts, "digest": made.digest, "asked": asked}
+
+    def keep(self) -> None:
+        """Keep what is known of the links that were asked for."""
+        told = {name: about for name, about in self._told.items() if name in self._live}
+        self._cache.put("made", self._key, json.dumps(told, separators=(",", ":")).encode("utf-8"))
+
+
+def _name(link: Link) -> str:
+    return f"{link.edition} {link.engine}"
+
+
+def history_of(folder: Path, repo: Repo, commit: str, cache: Cache) -> KeptHistory:
+    """Git's history up to a commit, carried on from that of the last publishing. GitFailed."""
+    place = key_of(str(folder), reckoning())
+    found = cache.get("history", place)
+    before = from_json(found) if found is not None else None
+    history = history_at(repo, commit, before, is_record, crew_only_in)
+    if history is not before:
+        cache.put("history", place, history.to_json())
+    return history
+
+
+class Sources:
+    """What links are made from: the survey of a commit and git's history, sorted by engine and part."""
+
+    def __init__(self, survey: Survey, history: KeptHistory, at: At, theme: str) -> None:
+        self._survey, self._history, self._at = survey, history, at
+        self._program = key_of(program(), theme)
+        self._touched = _by_place(history.touched)
+        self._crew = _by_place(history.crew)
+
+    def wanted(self, link: Link, ledger: MadeBefore) -> Wanted:
+        """What a link is made from, and whether it has to be made."""
+        shop, group, known = self._survey.shop, self._survey.groups[link.engine], ledger.of(link)
+        touched = [(path, self._history.commits[self._history.touched[path]][0]) for path in self._paths(group.kin)]
+        asked = known.get("asked")
+        parts = {
+            "program": self._program,
+            "own": _digest([group.key, sorted(touched)]),
+            "kept": _digest([self._kept(f"engines/{link.engine}"), self._kept_of_parts]),
+            "names": shop.names_digest if asked is None else shop.relevant(asked),
+            "alike": self._alike(group, link),
+            "like": shop.leaned_on(group.kin.name),
+            "day": self._at.today.isoformat() if group.is_dated or link.edition == BENCH else "",
+        }
+        return Wanted(link, group, parts, _why(known.get("parts"), parts), known.get("digest"))
+
+    def job(self, one: Wanted) -> Job:
+        """How it is made."""
+        kept = [*self._kept(f"engines/{one.link.engine}"), *self._all_of_parts]
+        paths = set(self._paths(one.group.kin))
+        key = key_of(json.dumps(one.parts), one.link.engine, one.link.edition)
+        return Job(one.link, one.group, self._history.touches(paths), sealed_by(kept), key)
+
+    def _paths(self, kin: Kin) -> list[str]:
+        """Every file that is or was of what a group's stories follow from."""
+        places = [AROUND, *(f"engines/{engine}" for engine in kin.engines), *(f"parts/{stem}" for stem in kin.stems)]
+        return [path for place in places for path in self._touched.get(place, ())]
+
+    def _kept(self, place: str) -> list[tuple[str, str]]:
+        """What was crew only in any version of an engine's records."""
+        return [one for path in self._crew.get(place, ()) for one in self._history.crew[path]]
+
+    @cached_property
+    def _all_of_parts(self) -> list[tuple[str, str]]:
+        return [one for place in sorted(self._crew) if place.startswith("parts/") for one in self._kept(place)]
+
+    @cached_property
+    def _kept_of_parts(self) -> str:
+        return _digest(self._all_of_parts)
+
+    def _alike(self, group: Group, link: Link) -> str:
+        """What of other sheets' numbers, and of serials, stands beside its own."""
+        shop = self._survey.shop
+        numbers, serials = shop.alike(group.kin.name)
+        told = [sorted((number, str(day), path) for number, (day, path) in numbers.items()), sorted(serials.items())]
+        if link.edition == BENCH:
+            told += [sorted(shop.numbers(kind)) for kind in SHEET_KINDS]
+        return _digest(told)
+
+
+def _by_place(paths: Iterable[str]) -> dict[str, list[str]]:
+    """Paths by engine, by part, and what bears on all."""
+    found: dict[str, list[str]] = {}
+    for path in sorted(paths):
+        room, _, rest = path.partition("/")
+        if room == "engines" and "/" in rest:
+            found.setdefault(f"engines/{rest.split('/')[0]}", []).append(path)
+        elif room == "parts":
+            found.setdefault(path.removesuffix(".yml"), []).append(path)
+        elif path == "shop.yml" or room == "families":
+            found.setdefault(AROUND, []).append(path)
+    return found
+
+
+def _why(before: Mapping[str, str] | None, parts: Mapping[str, str]) -> str | None:
+    if before is None:
+        return CHANGED
+    return next((why for part, why in WHY.items() if before.get(part) != parts[part]), None)
+
+
+def _digest(told: Any) -> str:
+    return hashlib.sha256(json.dumps(told, separators=(",", ":")).encode("ascii")).hexdigest()

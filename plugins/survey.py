@@ -1,0 +1,254 @@
+"""A commit surveyed for publishing: which engines hang together, what each group says to the others, what is wrong.
+
+In: the shop's folder and a commit, and what the last survey found, from the user's cache. Out: `Survey`. Of the records
+only those of groups whose files changed are read; a lost cache costs time, and nothing else.
+"""
+
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from engine_pages.editions.gist import Gist, gist_of
+from engine_pages.editions.links import Link, links_of
+from engine_pages.editions.whole_shop import Adds, WholeShop, parted
+from engine_pages.pages.cache import Cache, key_of
+from engine_pages.records.checks.all import check_shop, placed
+from engine_pages.records.checks.checked import NOTHING_BEYOND, Beyond, Checked
+from engine_pages.records.checks.engines import check_alike
+from engine_pages.records.git import Touch, repository_of
+from engine_pages.records.kin import Kin, kin_of, mentions_of
+from engine_pages.records.load import EngineRecords, Shop, load_shop
+from engine_pages.records.tree import Commit
+
+from .program import reckoning
+from .workers import workers
+
+FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
+ENGINES, PARTS, ENDING = "engines/", "parts/", ".yml"
+Progress = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """What is surveyed: the shop's folder, the commit, and the day that counts as today."""
+
+    folder: Path
+    commit: str
+    today: date
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Engines that share parts, and a key of all that their records say; `is_dated` where that hangs on the day."""
+
+    kin: Kin
+    key: str
+    is_dated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What a commit holds: its groups by engine, the whole shop by its gists, the links, the errors."""
+
+    groups: Mapping[str, Group]
+    shop: WholeShop
+    links: tuple[Link, ...]
+    errors: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def commit_at(folder: Path, commit: str) -> Commit:
+    """The files of a commit, which never changes: listed once in each process."""
+    return Commit(folder, commit)
+
+
+def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
+    """Survey a commit. NoTree, GitFailed."""
+    tree, last = commit_at(at.folder, at.commit), _last(at.folder, cache)
+    engines, parts, around = _places(at.folder, at.commit)
+    named = _named(at, tree, engines, last.get("named", {}), progress)
+    kin = kin_of({name: stems for name, (_, stems) in named.items()}, parts)
+    shared = [f"{path} {tree.blob(path)}" for path in around if path == "shop.yml" or path.startswith("families/")]
+    groups = {one.name: _group(tree, one, engines, parts, shared) for one in kin}
+    gists = _gists(at, groups, last.get("gists", {}), progress)
+    told = {name: gist["told"] for name, gist in gists.items()}
+    dated = {name: gist["told"]["latest"] > at.today.isoformat() for name, gist in gists.items()}
+    whole = WholeShop(told, lambda name: _adds(at, groups[name], gists[name], cache))
+    rest = _around(at, tree, around, engines)
+    errors = {*(str(one) for one in rest.problems if one.level == "error"), *_alike(at, engines, parts, around)}
+    errors |= {error for gist in told.values() for error in gist["errors"]}
+    found = {"named": named, "gists": gists}
+    if found != last:
+        cache.put("survey", key_of(str(at.folder)), json.dumps(found, separators=(",", ":")).encode("ascii"))
+    of_engine = {
+        engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
+    }
+    return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)))
+
+
+def records_of(at: At, kin: Kin, touches: dict[str, Touch] | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:
+    """A group's own records, checked; `touches`: the last commits that touched its files, where they are known."""
+    tree = commit_at(at.folder, at.commit)
+    engines, parts, around = _places(at.folder, at.commit)
+    repo = repository_of(at.folder)
+    if repo is not None and touches is not None:
+        repo = repo.as_read(at.commit, touches)
+    return check_shop(load_shop(_part(tree, kin, engines, parts, around)), at.today, repo, beyond)
+
+
+Engines = dict[str, list[str]]  # by engine the paths of its files
+
+
+def _by_place(tree: Commit) -> tuple[Engines, dict[str, str], list[str]]:
+    """The files of each engine, the parts' own by their names, and all others."""
+    engines: Engines = {}
+    parts: dict[str, str] = {}
+    around: list[str] = []
+    for path in tree.paths():
+        steps = path.split("/")
+        if steps[0] == "engines" and len(steps) > 2:
+            engines.setdefault(steps[1], []).append(path)
+        elif steps[0] == "parts" and len(steps) == 2 and path.endswith(ENDING):
+            parts[steps[1].removesuffix(ENDING)] = path
+        else:
+            around.append(path)
+    return engines, parts, around
+
+
+@lru_cache(maxsize=1)
+def _places(folder: Path, commit: str) -> tuple[Engines, dict[str, str], list[str]]:
+    return _by_place(commit_at(folder, commit))
+
+
+def _part(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], around: Sequence[str]) -> Commit:
+    """The files of a group, with those of the shop that bear on every engine."""
+    paths = [path for path in around if path == "shop.yml" or path.startswith("families/")]
+    paths += [path for engine in kin.engines for path in engines.get(engine, ())]
+    paths += [parts[stem] for stem in kin.stems if stem in parts]
+    return tree.part(paths, tuple(f"{ENGINES}{engine}/" for engine in kin.engines) or ("parts/",))
+
+
+def _named(
+    at: At, tree: Commit, engines: Engines, last: Mapping[str, Any], progress: Progress | None
+) -> dict[str, list[Any]]:
+    """By engine a digest of its records and the parts that they name; read only where they changed."""
+    digests = {name: key_of(*(f"{path} {tree.blob(path)}" for path in paths if path.endswith(ENDING)))
+               for name, paths in engines.items()}  # fmt: skip
+    same = (name for name, digest in digests.items() if name in last and last[name][0] == digest)
+    known = {name: list(last[name]) for name in same}
+    new = [name for name in engines if name not in known]
+    for name, stems in zip(new, _in_processes(_stems, [(at, name) for name in new], progress), strict=True):
+        known[name] = [digests[name], stems]
+    return {name: known[name] for name in sorted(known)}
+
+
+def _stems(at: At, engine: str) -> list[str]:
+    tree = commit_at(at.folder, at.commit)
+    engines, _, _ = _places(at.folder, at.commit)
+    shop = load_shop(tree.part(path for path in engines[engine] if path.endswith(ENDING)))
+    return sorted(mentions_of(shop.engines[engine])) if engine in shop.engines else []
+
+
+def _group(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], shared: Iterable[str]) -> Group:
+    paths = [path for engine in kin.engines for path in engines[engine]]
+    paths += sorted(parts[stem] for stem in kin.stems if stem in parts)
+    folders = tuple(f"{ENGINES}{engine}/" for engine in kin.engines)
+    left = [str(one) for one in tree.left_out() if folders and one.path.startswith(folders)]
+    return Group(kin, key_of(reckoning(), *shared, *(f"{path} {tree.blob(path)}" for path in paths), *left), False)
+
+
+def _gists(
+    at: At, groups: Mapping[str, Group], last: Mapping[str, Any], progress: Progress | None
+) -> dict[str, dict[str, Any]]:
+    """The small part of each group's gist, with the key of the group and the day that it was made on."""
+    known = {name: last[name] for name, group in groups.items() if name in last and _holds(last[name], group, at.today)}
+    new = [name for name in groups if name not in known]
+    made = _in_processes(_make_gist, [(at, groups[name]) for name in new], progress)
+    for name, told in zip(new, made, strict=True):
+        known[name] = {"key": groups[name].key, "day": at.today.isoformat(), "told": told}
+    return {name: known[name] for name in sorted(known)}
+
+
+def _holds(gist: Mapping[str, Any], group: Group, today: date) -> bool:
+    """Whether a gist that was made before says the same today: its records are the same, and no day of them passed."""
+    latest, day = gist["told"]["latest"], today.isoformat()
+    return bool(gist["key"] == group.key and (gist["day"] == day or latest <= min(day, gist["day"])))
+
+
+def _make_gist(at: At, group: Group) -> Gist:
+    small, large = parted(gist_of(records_of(at, group.kin)))
+    Cache().put(
+        "adds", _adds_key(group, at.today.isoformat()), json.dumps(large, separators=(",", ":")).encode("ascii")
+    )
+    return small
+
+
+def _adds(at: At, group: Group, gist: Mapping[str, Any], cache: Cache) -> Adds:
+    """What a group adds to pools and lives, from the cache, or made anew where it is lost."""
+    found = cache.get("adds", _adds_key(group, gist["day"]))
+    if found is None:
+        return parted(gist_of(records_of(at, group.kin)))[1]
+    told: Adds = json.loads(found)
+    return told
+
+
+def _adds_key(group: Group, day: str) -> str:
+    return key_of(group.key, day)
+
+
+def _around(at: At, tree: Commit, around: Iterable[str], engines: Iterable[str]) -> Checked:
+    """What stands beside engines and parts, checked; of the engines it is known that there are such."""
+    shop = load_shop(tree.part(around))
+    shop.engines = {name: EngineRecords(name) for name in sorted(engines)}
+    shop.unread |= {f"{ENGINES}{name}/engine.yml" for name in engines}
+    return check_shop(shop, at.today, None)
+
+
+def _alike(at: At, engines: Iterable[str], parts: Mapping[str, str], around: Iterable[str]) -> Iterator[str]:
+    """Errors of names that differ in capitals alone: of engines, of parts, of what lies around them."""
+    paths = sorted((*(f"{ENGINES}{name}/engine.yml" for name in engines), *parts.values(), *around))
+    yield from (str(one) for one in check_alike(placed(Shop(_Names(paths)), at.today)) if one.level == "error")
+
+
+class _Names:
+    """Files of which nothing but their names is wanted."""
+
+    label = "the names of a commit"
+
+    def __init__(self, paths: Sequence[str]) -> None:
+        self._paths = paths
+
+    def paths(self) -> Sequence[str]:
+        return self._paths
+
+    def read(self, _path: str) -> bytes:
+        return b""
+
+    def size(self, _path: str) -> int:
+        return 0
+
+
+def _in_processes(
+    task: Callable[..., Any], jobs: Sequence[tuple[Any, ...]], progress: Progress | None
+) -> Iterator[Any]:
+    """The task's answers in order; where there are many they are worked out on all cores."""
+    if len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1:
+        yield from (task(*job) for job in jobs)
+        return
+    with workers() as pool:
+        for nth, done in enumerate(pool.map(task, *zip(*jobs, strict=True), chunksize=4), 1):
+            if progress is not None:
+                progress(nth / len(jobs), "reading records")
+            yield done
+
+
+def _last(folder: Path, cache: Cache) -> dict[str, Any]:
+    """What the last survey of this folder found."""
+    found = cache.get("survey", key_of(str(folder)))
+    told: dict[str, Any] = json.loads(found) if found is not None else {}
+    return told
