@@ -16,7 +16,7 @@ from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
 from .bench.new_shop import NotEmptyError
 from .bench.new_shop import start as start_shop
-from .bench.on_disk import BusyError, ChangedError
+from .bench.on_disk import BusyError, ChangedError, rewrite
 from .bench.settling import Settled, draft_folder, settle
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
@@ -96,7 +96,7 @@ def sheet(kind: SheetKind, engine: str, folder: Path, day: str | None, again: bo
     known_engine(checked, engine)
     try:
         path = write_blank(checked, folder, kind, engine, day_of(day) or checked.today, again=again)
-    except (SheetThereError, OSError) as trouble:
+    except (SheetThereError, BusyError, GitFailed, NoTree, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
     say(f"The blank sheet is {path}")
 
@@ -133,7 +133,7 @@ def log(engine: str, folder: Path, day: str | None, **typed: Any) -> None:
         values["fluids"] = {fluid: name for fluid, _, name in fluids}
     try:
         added = add_line(folder, engine, day_of(day) or datetime.now().date(), values)
-    except (LogLineError, BusyError, ChangedError, NoTree, OSError) as trouble:
+    except (LogLineError, BusyError, ChangedError, GitFailed, NoTree, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
     say(f"{added.path}:{added.number}: {added.text}")
     for problem in added.doubts:
@@ -188,8 +188,7 @@ def _write_bench(folder: Path, engine: str | None, out: Path) -> None:
     engines = [tell_one(checked, engine)[0]] if engine is not None else tell_shop(checked).engines
     try:
         for path, made in bench_pages(checked, engines).items():
-            (out / path).parent.mkdir(parents=True, exist_ok=True)
-            (out / path).write_bytes(made())
+            rewrite(out / path, made())
     except OSError as trouble:
         raise click.ClickException(f"the bench page could not be written: {trouble}") from None
     say("\n".join(f"{out / 'bench' / one.id / 'index.html'}" for one in engines))

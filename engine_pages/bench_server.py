@@ -26,6 +26,11 @@ TAKE: Final = "take"  # below the token: where a zip is posted
 FROM_PAGE: Final = f"../../{TAKE}"  # the same, from a bench page
 TOKEN_BYTES: Final = 20  # 160 bits
 CHUNK: Final = 1 << 20  # bytes read at a time
+NOTHING_HERE: Final = "there is nothing at this address"
+STARTED_AGAIN: Final = (
+    "nothing was taken in: the bench was started again since this page was opened, and has a new address. Open the "
+    "page at the address that it says now; the draft is there too"
+)
 
 MOST_DIGITS: Final = 18  # of a length in bytes; more is no length
 
@@ -179,7 +184,8 @@ class _Handler(SimpleHTTPRequestHandler):
             self._answer(HTTPStatus.FORBIDDEN, {"error": "only a page of this bench may ask"})
             return False
         if not secrets.compare_digest(self.path[: len(prefix)].encode(), prefix.encode()):
-            self._answer(HTTPStatus.NOT_FOUND, {"error": "there is nothing at this address"})
+            stale = self.command == "POST" and self.path.endswith(f"/{TAKE}")
+            self._answer(HTTPStatus.NOT_FOUND, {"error": STARTED_AGAIN if stale else NOTHING_HERE})
             return False
         return True
 
@@ -196,6 +202,14 @@ class _Handler(SimpleHTTPRequestHandler):
     def _below(self) -> str:
         """The path of the request without the token; what leads to another page of a folder keeps it."""
         return self.path[len(self.server.token) + 1 :].partition("?")[0].partition("#")[0]
+
+    def send_head(self) -> Any:
+        """The page and its head; nothing for an address that can be no file's name, such as one with a null byte."""
+        try:
+            return super().send_head()
+        except ValueError:
+            self._answer(HTTPStatus.NOT_FOUND, {"error": NOTHING_HERE})
+            return None
 
     def translate_path(self, path: str) -> str:
         """Where a page lies on disk."""

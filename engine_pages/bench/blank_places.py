@@ -17,6 +17,7 @@ from ..records.slots import Slot, slots_of
 from ..wear.limits import Limit
 from .blank_lines import aside, behind, line
 from .going_in import stands, stay_words
+from .quoted import plain_or_quoted
 
 UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0, "runs")}  # decimals shown, unit
 
@@ -132,7 +133,7 @@ def _part_lines(place: _Place) -> Iterator[str]:
 
 
 def _serial(indent: int, key: str, serial: str | None) -> str:
-    return line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {serial}"
+    return line(indent, key, "serial") if serial is None else f"{' ' * indent}{key}: {plain_or_quoted(serial)}"
 
 
 def _measured(blank: Blank, place: _Place) -> Iterator[str]:

@@ -14,6 +14,7 @@ from ..records.fields import REASONS
 from ..records.resolve import fit_unit
 from .blank_lines import aside, behind, line
 from .blank_places import Blank, limit_words, place_lines, written_limit
+from .quoted import plain_or_quoted
 
 TEST_HEAD = ("rpm", "temperature")
 _NUMBER = re.compile(r"(.*?)(\d+)(?:-[bcdfghjkmnpqrstvwxz]{4})?")  # a sheet begun on a phone has letters of its own
@@ -45,7 +46,8 @@ def _head(blank: Blank) -> Iterator[str]:
     engine = blank.engine
     yield f"engine: {engine.id}"
     yield f"date: {blank.day.isoformat()}"
-    yield f"sheet: {blank.number}" if blank.number else line(0, "sheet", "a number of its own, if your shop has them")
+    number = plain_or_quoted(blank.number) if blank.number else None
+    yield f"sheet: {number}" if number else line(0, "sheet", "a number of its own, if your shop has them")
     if blank.kind != "build":
         yield line(0, "reason", ", ".join(REASONS))
     yield line(0, "by", ", ".join(engine.people) or "initials")

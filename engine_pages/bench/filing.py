@@ -9,6 +9,7 @@ are, also those that were copied beside the sheet.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import count
 from pathlib import Path
 from typing import Final
 
@@ -87,7 +88,7 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
         left = _left(given, lines, {path.name.casefold() for _, path in wanted})
         _refuse_strays(given, left)
-        photos, texts = _taken_in(tree, read, wanted)
+        photos, texts = _taken_in(tree, read, wanted, _left_by_a_kill(shop, tree, lines))
         files = {**read, **texts, **photos.files}
         problems = problems_with(tree, files, today)
         wrong = [problem for problem in problems if problem.source.path in files]
@@ -238,10 +239,21 @@ class _Photos:
     names: tuple[tuple[str, str], ...]
 
 
+def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[_Line]) -> set[str]:
+    """Photos in no commit that no line names: an earlier filing may have put them there and gone no further."""
+    repository = repository_of(shop)
+    committed = repository.in_commit() if repository is not None else frozenset[str]()
+    photos = {path for path in tree.paths() if path.endswith(".jpg")}
+    return photos - committed - {line.path for line in lines}
+
+
 def _taken_in(
-    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[_Line, Path]]
+    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[_Line, Path]], left: set[str]
 ) -> tuple[_Photos, dict[str, bytes]]:
-    """The photos by their new paths, and the sheets that name them with their lines changed."""
+    """The photos by their new paths, and the sheets that name them with their lines changed.
+
+    A photo that was `left` by an earlier filing has its name already.
+    """
     files: dict[str, bytes] = {}
     names: list[tuple[str, str]] = []
     edits: dict[str, list[MapEdit]] = {}
@@ -251,7 +263,12 @@ def _taken_in(
             kept = from_camera(path)
         except NotAPhoto as reason:
             raise FilingError(f"{path}: {reason}") from reason
-        new = _free_name(line, taken)
+        new = next(
+            name
+            for name in _names(line)
+            if name.casefold() not in taken or (name in left and tree.read(name) == kept.jpeg)
+        )
+        left.discard(new)
         taken.add(new.casefold())
         files[new] = kept.jpeg
         names.append((path.name, new))
@@ -259,13 +276,11 @@ def _taken_in(
     return _Photos(files, tuple(names)), {path: _edited(path, read[path], edits[path]) for path in edits}
 
 
-def _free_name(line: _Line, taken: set[str]) -> str:
-    """The path of a photo, named by position and view, with a number where that is there already."""
+def _names(line: _Line) -> Iterator[str]:
+    """Paths for a photo: named by position and view, then with a number behind that."""
     stem = f"{line.sheet.photo_folder}/{place_and_view(line.position, line.photo.view)}"
-    number = 1
-    while (path := f"{stem}{'' if number == 1 else f'-{number}'}.jpg").casefold() in taken:
-        number += 1
-    return path
+    yield f"{stem}.jpg"
+    yield from (f"{stem}-{number}.jpg" for number in count(2))
 
 
 def _values(line: _Line, kept: FromCamera, path: str) -> dict[str, str]:

@@ -30,6 +30,13 @@ RECEIPT_BYTES: Final = 5  # of the checksum: 40 bits, eight letters to type; a m
 
 # Ways of packing that every reader of zips has; APPNOTE 4.4.5 numbers them.
 _PACKED: Final = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
+# The end of a zip's list: its mark and the place of the count in it, APPNOTE 4.3.16. A count that does not fit stands
+# in a record of 56 bytes before it (4.3.14), with one of 20 bytes between them (4.3.15).
+_END: Final = b"PK\x05\x06"
+_END_COUNT: Final = 10
+_IN_ZIP64: Final = 0xFFFF
+_ZIP64_BACK: Final = 56 + 20
+_ZIP64_COUNT: Final = 32
 _NAME: Final = re.compile(r"\d{4}-\d{2}-\d{2}(?:-(?:[2-9]|[1-9]\d))?", re.ASCII)
 _PHOTO_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,119}\.(?:jpe?g|png|webp)", re.ASCII | re.IGNORECASE)
 # What zipfile raises on a damaged zip, found by damaging them.
@@ -91,7 +98,8 @@ def read_handed_over(data: bytes) -> HandedOver:
         raise ZipRefusedError(f"the zip has {len(data) / 1e6:.0f} MB; {MAX_ZIP_BYTES / 1e6:.0f} MB at the most")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as opened:
-            entries = [one for one in opened.infolist() if not _is_empty_folder(one)]
+            _refuse_a_short_list(data, len(opened.infolist()))
+            entries = [one for one in opened.infolist() if not _says_nothing(one)]
             path, kind, engine, name = _sheet_of(entries)
             _check_entries(entries, path, photo_folder(kind, path))
             files = {one.filename: _unpacked(opened, one, _most(one, path)) for one in entries}
@@ -105,9 +113,24 @@ def read_handed_over(data: bytes) -> HandedOver:
     return HandedOver(kind, engine, name, path, files)
 
 
-def _is_empty_folder(entry: zipfile.ZipInfo) -> bool:
-    """A computer that zips a folder writes entries for the folders too. Nothing is made of them, so none can harm."""
-    return entry.filename.endswith("/") and entry.file_size == 0
+def _refuse_a_short_list(data: bytes, found: int) -> None:
+    """A damaged length makes the reader take one file of the list for another's comment, and it says nothing of it."""
+    at = data.rfind(_END)
+    (told,) = struct.unpack_from("<H", data, at + _END_COUNT)
+    if told == _IN_ZIP64:
+        (told,) = struct.unpack_from("<Q", data, at - _ZIP64_BACK + _ZIP64_COUNT)
+    if told != found:
+        raise ZipRefusedError(f"the zip says that it lists {told} files, and lists {found}; hand it over again")
+
+
+def _says_nothing(entry: zipfile.ZipInfo) -> bool:
+    """What a computer adds that zips a folder again: entries for the folders, and what a Mac keeps about each file.
+
+    Nothing is made of them, so none can harm.
+    """
+    path = entry.filename
+    is_empty_folder = path.endswith("/") and entry.file_size == 0
+    return is_empty_folder or path.startswith("__MACOSX/") or path.rpartition("/")[2] == ".DS_Store"
 
 
 def _sheet_of(entries: Iterable[zipfile.ZipInfo]) -> tuple[str, SheetKind, str, str]:

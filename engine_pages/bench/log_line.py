@@ -4,7 +4,7 @@ In: the shop's folder, the engine, the keys and values of the line as typed. Out
 whole shop is read with the new line in its place before anything is written; what would be an error is refused.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -13,13 +13,14 @@ from ..records.checks.all import read_checked
 from ..records.load import EngineRecords, load_shop
 from ..records.log import LogLine
 from ..records.source import Problem
-from ..records.tree import Folder, Tree
+from ..records.tree import Folder
 from .as_it_would_be import AsItWouldBe
+from .log_place import ListInBracketsError, with_line
 from .on_disk import alone, rewrite
+from .quoted import plain_or_quoted
 
 Value = str | Sequence[str] | Mapping[str, str]
 KEYS = list(LogLine.model_fields)
-_WANTS_QUOTES = set(",:#[]{}\"'&*!|>%@`?")
 
 
 class LogLineError(Exception):
@@ -43,47 +44,58 @@ def add_line(folder: Path, engine: str, day: date, values: Mapping[str, Value]) 
     where another hand writes there, or has written since it was read.
     """
     Folder(folder)  # what is no shop gets no lock either
-    with alone(folder):
-        return _added(Folder(folder), folder, engine, day, values)
+    with alone(folder, commits=False) as aside:
+        return _added(Folder(folder), folder, aside, engine, day, values)
 
 
-def _added(tree: Folder, folder: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
+def _added(tree: Folder, folder: Path, aside: Path, engine: str, day: date, values: Mapping[str, Value]) -> Added:
     shop = load_shop(tree)
     records = shop.engines.get(engine)
     if records is None:
         raise LogLineError(f"there is no engine {engine} in {folder}")
     line: dict[str, Value] = {"date": day.isoformat(), **values}
     text = f"- {{{', '.join(f'{key}: {_written(line[key])}' for key in sorted(line, key=KEYS.index))}}}"
-    path, number, content = _placed(tree, records, day, text)
+    path, before = _place(records, day)
+    _refuse(shop.problems, path)
+    old = tree.read(path) if path in tree.paths() else None
+    content, number = _placed(path, old or b"", text, before)
     checked = read_checked(AsItWouldBe(tree, {path: content}), datetime.now().date())
-    own = [problem for problem in checked.problems if problem.source.path == path]
-    wrong = [str(problem) for problem in own if problem.level == "error"]
-    if wrong:
-        raise LogLineError("\n".join([*wrong, "nothing was written"]))
-    rewrite(folder / path, content, tree.read(path) if path in tree.paths() else None)
+    own = _refuse(checked.problems, path)
+    rewrite(folder / path, content, old, aside)
     doubts = tuple(problem for problem in own if problem.source.line == number)
     return Added(folder / path, number, text, doubts)
 
 
-def _placed(tree: Tree, records: EngineRecords, day: date, text: str) -> tuple[str, int, bytes]:
-    """The file that the line belongs to, its number there, and the file's bytes with it: behind the last of its day."""
+def _place(records: EngineRecords, day: date) -> tuple[str, int | None]:
+    """The file that a line of a day belongs to, behind the last of that day, and the line of the entry after it."""
     before = [entry for entry in records.log if entry.line.date.day <= day]
     after = [entry for entry in records.log if entry.line.date.day > day]
-    if not before and not after:
-        path = f"engines/{records.id}/log.yml"
-        old = tree.read(path) if path in tree.paths() else b""
-        if old.strip() in (b"", b"[]"):
-            old = b""
-        content = old + (b"" if not old or old.endswith(b"\n") else b"\n") + f"{text}\n".encode()
-        return path, content.count(b"\n"), content
-    path = (before[-1] if before else after[0]).source.path
-    lines = tree.read(path).splitlines(keepends=True)
-    here = [entry for entry in after if entry.source.path == path]
-    at = here[0].source.line - 1 if here else len(lines)
-    ending = b"\r\n" if lines and lines[0].endswith(b"\r\n") else b"\n"
-    if lines and not lines[-1].endswith(b"\n"):
-        lines[-1] += ending
-    return path, at + 1, b"".join([*lines[:at], text.encode() + ending, *lines[at:]])
+    path = [*before[-1:], *after[:1]][0].source.path if records.log else f"engines/{records.id}/log.yml"
+    return path, next((entry.source.line for entry in after if entry.source.path == path), None)
+
+
+def _refuse(problems: Iterable[Problem], path: str) -> list[Problem]:
+    """The problems of one file; LogLineError where there are errors among them."""
+    own = [problem for problem in problems if problem.source.path == path]
+    wrong = [str(problem) for problem in own if problem.level == "error"]
+    if wrong:
+        raise LogLineError("\n".join([*wrong, "nothing was written"]))
+    return own
+
+
+def _placed(path: str, old: bytes, text: str, before: int | None) -> tuple[bytes, int]:
+    """The log's bytes with a line in front of the entry on line `before`, or at its end; and its number there."""
+    try:
+        return with_line(old, text, before)
+    except ListInBracketsError:
+        raise LogLineError(
+            f"{path} is one list in brackets; write its entries as lines of their own, each with a dash in front, and "
+            "run this again; nothing was written"
+        ) from None
+    except UnicodeEncodeError:
+        raise LogLineError(
+            "what was typed is no UTF-8 text; set the terminal to UTF-8 and type it again; nothing was written"
+        ) from None
 
 
 def _written(value: Value) -> str:
@@ -95,10 +107,3 @@ def _written(value: Value) -> str:
         if isinstance(value, str)
         else f"[{', '.join(plain_or_quoted(words) for words in value)}]"
     )
-
-
-def plain_or_quoted(words: str) -> str:
-    """A value of a flow line, quoted where YAML would read it otherwise."""
-    plain = words.strip() == words and words and not set(words) & _WANTS_QUOTES and words[0] not in "-<=~"
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-    return words if plain else f'"{escaped}"'

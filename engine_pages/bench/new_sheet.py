@@ -10,7 +10,7 @@ from ..records.sheet import SheetKind
 from .blank_places import Blank
 from .blank_sheet import blank_sheet, next_number
 from .new_shop import SCHEMAS, schema_line
-from .on_disk import write_new
+from .on_disk import alone, put_new
 
 PLACES: dict[SheetKind, str] = {
     "build": "builds/{}.yml",
@@ -29,7 +29,7 @@ def write_blank(
     """Write a blank sheet and return its path. `again` writes a second one of the day beside the first.
 
     SheetThereError where the sheet is there already; KeyError for an engine without a family; OSError where the folder
-    cannot be written.
+    cannot be written, and nothing is then; BusyError, GitFailed.
     """
     story, _ = tell_one(checked, engine, day)  # what is dated later was not known on the sheet's day
     family = checked.shop.family_of(engine)
@@ -37,15 +37,17 @@ def write_blank(
     labels = [sheet.it.sheet for sheet in checked.sheets() if sheet.kind == kind and sheet.it.sheet]
     gauges = tuple((checked.shop.file.it.instruments if checked.shop.file else None) or {})
     text = blank_sheet(Blank(story, family, kind, day, next_number(labels), checked.resolved, gauges))
-    path = _free(folder / "engines" / engine, kind, day, again=again)
-    write_new(path, f"{_schema(folder, path, kind)}{text}".encode())
+    with alone(folder, commits=False) as aside:
+        path = _free(folder / "engines" / engine, kind, day, again=again)
+        name = path.relative_to(folder).as_posix()
+        put_new(folder, aside, {name: f"{_schema(folder, name, kind)}{text}".encode()}, name)
     return path
 
 
-def _schema(folder: Path, path: Path, kind: SheetKind) -> str:
+def _schema(folder: Path, name: str, kind: SheetKind) -> str:
     """The line by which an editor finds the sheet's schema, where the shop has one."""
     there = (folder / SCHEMAS / file_name(kind)).is_file()
-    return schema_line(path.relative_to(folder).as_posix(), kind) if there else ""
+    return schema_line(name, kind) if there else ""
 
 
 def _free(folder: Path, kind: SheetKind, day: date, *, again: bool) -> Path:

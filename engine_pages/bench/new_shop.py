@@ -2,6 +2,8 @@
 
 import json
 import os
+import shutil
+import tempfile
 from collections.abc import Iterator, Mapping
 from importlib.metadata import version
 from pathlib import Path
@@ -40,11 +42,28 @@ def start(folder: Path, *, demo: bool = False) -> tuple[str, ...]:
     """Make a shop in a folder that is empty or not there yet; the paths of its files.
 
     `demo` fills it with the demo's records, each commit as it was made. The last commit waits for the builder's own
-    name where git knows none. Raises NotEmptyError, GitFailed, OSError.
+    name where git knows none. Raises NotEmptyError, GitFailed, OSError: the folder is as it was then.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise NotEmptyError(f"{folder} is not empty; a new shop begins in an empty folder")
+    there = folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
+    new = Path(tempfile.mkdtemp(prefix=".new-", dir=folder))
+    try:
+        files = _fill(new, demo=demo)
+        for one in sorted(new.iterdir(), reverse=True):  # what begins with a dot last: git's own files
+            os.rename(one, folder / one.name)
+        new.rmdir()
+    except BaseException:  # Ctrl-C too
+        shutil.rmtree(new)
+        if not there:
+            folder.rmdir()
+        raise
+    return files
+
+
+def _fill(folder: Path, *, demo: bool) -> tuple[str, ...]:
+    """The shop's files and its repository; the paths of the files."""
     run_git(folder, "init", "--quiet", "--initial-branch", BRANCH)
     run_git(folder, "config", "core.hooksPath", HOOKS)
     if demo:

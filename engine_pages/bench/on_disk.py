@@ -1,14 +1,14 @@
 """Files put into the shop's folder whole or not at all, and committed; what else lies staged stays as it is.
 
-New files are written aside, on the same disk, flushed to it and renamed into place: a folder of its own by one rename,
-a file and its photos by two, the file last. Killed in between, photos may lie there that no sheet names; a sheet never
-lies there half.
+New files are written aside, on the same disk, flushed to it and moved into place: a folder of its own by one rename, a
+file and its photos by two moves, the file last. Killed in between, photos may lie there that no sheet names; a sheet
+never lies there half.
 """
 
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,8 +17,9 @@ from typing import Final
 
 from filelock import FileLock, Timeout
 
-from ..records.git import GitFailed, Repo, repository_of, run_git
+from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
+from .committing import commit, held_or_staged, in_utf8, refuse_where_no_commit_stays, unknown_to_git, unstage
 
 ASIDE: Final = "engine-pages"  # our own folder among git's own files
 WAIT_SECONDS: Final = 60.0  # for another hand that writes in this shop
@@ -45,13 +46,16 @@ NONE_GONE: Final[Mapping[str, bytes]] = MappingProxyType({})
 
 
 @contextmanager
-def alone(shop: Path) -> Iterator[Path]:
+def alone(shop: Path, *, commits: bool = True) -> Iterator[Path]:
     """While it lasts, no other hand of ours writes in the shop; gives an empty folder to write aside in.
 
-    What a killed predecessor left there goes. Raises BusyError; NoTree where the shop is no folder.
+    What a killed predecessor left there goes. `commits`: whether what is written is to be committed. Raises BusyError;
+    NoTree where the shop is no folder; GitFailed where nothing can be committed.
     """
     if not shop.is_dir():
         raise NoTree(f"{shop}: there is no such folder")
+    if commits:
+        refuse_where_no_commit_stays(shop)
     place = _aside(shop)
     place.mkdir(parents=True, exist_ok=True)
     try:
@@ -87,47 +91,47 @@ def put_and_commit(
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
     """
     paths = sorted({*new, *changed, *also})
-    moved = _put_in_place(shop, aside, new, last)
+    said = in_utf8(message)
+    unknown = unknown_to_git(shop, paths)
+    held, staged = held_or_staged(shop, gone)
+    moved = put_new(shop, aside, new, last)
     done: list[str] = []
     away: list[str] = []
+    made = None
     try:
         for path, one in changed.items():
-            _exchange(shop / path, one)
+            _exchange(aside, shop / path, one)
             done.append(path)
         for path, was in gone.items():
-            _refuse_changed(shop / path, was)
-            (aside / path).parent.mkdir(parents=True, exist_ok=True)
-            os.rename(shop / path, aside / path)
+            _put_aside(shop, aside, path, was)
             away.append(path)
-        repository = repository_of(shop)
-        commit = _commit(shop, [*paths, *_let_go(shop, repository, gone)], message) if repository is not None else None
+        if repository_of(shop) is not None:
+            made = commit(shop, [*paths, *held], unknown, said)
     except (OSError, GitFailed, ChangedError):
         for path in away:
             os.rename(aside / path, shop / path)
         _take_away(moved)  # first: on a full disk that makes the room that git wants
         for path in done:
             with suppress(ChangedError):  # saved once more since: that is not ours to take back
-                _exchange(shop / path, Exchange(changed[path].now, changed[path].was))
-        _unstage(shop, [*paths, *away])
+                _exchange(aside, shop / path, Exchange(changed[path].now, changed[path].was))
+        unstage(shop, unknown)
         raise
+    unstage(shop, staged)
     for folder in {(shop / path).parent for path in gone}:
         with suppress(OSError):  # the folder holds something else
             folder.rmdir()
-    return commit
+    return made
 
 
-def _let_go(shop: Path, repository: Repo, gone: Iterable[str]) -> list[str]:
-    """Of paths that went, those whose going is to be committed; what was staged alone is no more staged."""
-    committed = repository.in_commit()
-    staged = sorted(repository.tracked().intersection(gone) - committed)
-    if staged:
-        run_git(shop, "reset", "--quiet", "--", *staged)
-    return sorted(committed.intersection(gone))
+def _put_aside(shop: Path, aside: Path, path: str, was: bytes) -> None:
+    _refuse_changed(shop / path, was)
+    (aside / path).parent.mkdir(parents=True, exist_ok=True)
+    os.rename(shop / path, aside / path)
 
 
-def _exchange(path: Path, one: Exchange) -> None:
+def _exchange(aside: Path, path: Path, one: Exchange) -> None:
     if one.now != one.was:
-        rewrite(path, one.now, one.was)
+        rewrite(path, one.now, one.was, aside)
     else:
         _refuse_changed(path, one.was)
 
@@ -137,26 +141,43 @@ def _refuse_changed(path: Path, was: bytes) -> None:
         raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
 
 
-def _put_in_place(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
-    """Write new files and rename them into place; the files put there. One that is there already is left.
-
-    FileExistsError for a file that is there with other content.
+def put_new(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
+    """Write new files aside and move them into place, `last` last; the files put there. One that is there already is
+    left. FileExistsError for a file that is there with other content; OSError: nothing is there that was not.
     """
     missing = {path: content for path, content in files.items() if not _is_there(shop / path, content)}
     for path, content in missing.items():
-        write_new(aside / path, content)
+        _write(aside / path, content)
     _flush_folders(aside)
     moved: list[Path] = []
     try:
         for part in _moves(shop, missing, last):
             (shop / part).parent.mkdir(parents=True, exist_ok=True)
-            os.rename(aside / part, shop / part)
+            _move(aside / part, shop / part)
             moved += [shop / path for path in missing if path == part or path.startswith(f"{part}/")]
             _flush((shop / part).parent)
     except OSError:
         _take_away(moved)
         raise
     return moved
+
+
+def _move(aside: Path, place: Path) -> None:
+    """Move a file or a folder to a place where nothing is. FileExistsError where another hand was quicker.
+
+    Of a folder rename sees to that by itself; over a file it would go without a word, and a link does not.
+    """
+    if aside.is_dir():
+        os.rename(aside, place)
+        return
+    try:
+        os.link(aside, place)
+    except OSError as trouble:
+        if place.exists():
+            raise FileExistsError(f"{place} was saved meanwhile; that stays, and nothing was written") from trouble
+        os.rename(aside, place)  # on a disk without links, a look directly before is all that can be had
+    else:
+        os.unlink(aside)
 
 
 def _take_away(moved: Iterable[Path]) -> None:
@@ -189,8 +210,7 @@ def _top_that_is_new(shop: Path, path: str) -> str:
     return path if not folder or (shop / folder).exists() else folder
 
 
-def write_new(path: Path, content: bytes) -> None:
-    """A file that is not there yet, to the disk. FileExistsError where another hand was quicker; OSError."""
+def _write(path: Path, content: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("xb") as file:
         file.write(content)
@@ -198,13 +218,14 @@ def write_new(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def rewrite(path: Path, content: bytes, was: bytes | None = None) -> None:
+def rewrite(path: Path, content: bytes, was: bytes | None = None, aside: Path | None = None) -> None:
     """A file's content exchanged, whole or not at all; its permissions stay. OSError leaves it as it was.
 
-    `was`: what it held when it was read. ChangedError where it holds something else by now.
+    `was`: what it held when it was read. ChangedError where it holds something else by now. `aside`: where to write
+    first, on the same disk; directly beside it where that is left out, and there a kill leaves it.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    handle, name = tempfile.mkstemp(dir=aside or path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -234,50 +255,3 @@ def _flush(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _unstage(shop: Path, paths: Sequence[str]) -> None:
-    """Take paths out of the index after a commit that failed; what kept git from that may keep it from this too."""
-    with suppress(GitFailed):  # the trouble of the commit is the one to be told
-        run_git(shop, "reset", "--quiet", "--", *paths)
-
-
-def _commit(shop: Path, paths: Sequence[str], message: str) -> str | None:
-    """Commit these paths and nothing else that is staged; the commit's id, None where they hold nothing new.
-
-    Raises GitFailed; they lie in the folder then, and may be staged.
-    """
-    run_git(shop, "add", "--force", "--", *paths)
-    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
-        return None
-    _refuse_nameless(shop)
-    try:
-        run_git(shop, "commit", "--quiet", "--only", "--no-verify", "-F", "-", "--", *paths, stdin=message.encode())
-    except GitFailed as trouble:
-        raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
-    return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
-
-
-def _refuse_nameless(shop: Path) -> None:
-    """Say what to do where git knows nobody to commit as; its own words leave out the half."""
-    try:
-        for who in ("GIT_AUTHOR_IDENT", "GIT_COMMITTER_IDENT"):
-            run_git(shop, "var", who)
-    except GitFailed as trouble:
-        raise GitFailed(
-            "git has no name for whoever commits here; tell it once, in the shop's folder, and run this again:\n"
-            '  git config user.name "Your Name"\n  git config user.email you@your.shop'
-        ) from trouble
-
-
-def _of_signing(shop: Path, said: str) -> str:
-    """What to do where commits are to be signed and git could not; nothing where that is not it."""
-    if "failed to write commit object" not in said:  # all that git's last line says of it
-        return ""
-    with suppress(GitFailed):  # the setting is not there
-        if run_git(shop, "config", "--type=bool", "commit.gpgSign").strip() == b"true":
-            return (
-                "; commits are signed here (commit.gpgSign), and git could not sign: see that `git commit -S` works, "
-                "or end signing with `git config commit.gpgSign false`, and run this again"
-            )
-    return ""

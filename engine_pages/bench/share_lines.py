@@ -6,7 +6,7 @@ In: the file's text as it lies there, and what is to be written. Out: the new te
 from collections.abc import Mapping
 
 from .edit_yaml import MapEdit, edited
-from .log_line import plain_or_quoted
+from .quoted import plain_or_quoted
 
 PATH = "shares.yml"
 HEAD = "# Links to engines' histories. Whoever knows a token sees its pages: this file stays with the crew.\nshares:\n"

@@ -1,7 +1,8 @@
 """What git knows of an earlier taking: the commit that bears its mark, what it wrote, and what became of that.
 
 In: the shop's folder, a mark and paths. Out: plain values. Asked is the history of the commit that is checked out
-alone: what was taken in on another branch, or undone, is not there. A shop without git knows of no earlier taking.
+alone, and what it holds of this folder: what was taken in on another branch, into another shop of the repository, or
+undone, is not there. A shop without git knows of no earlier taking.
 """
 
 import os
@@ -27,7 +28,8 @@ def taken_before(shop: Path, mark: str, paths: Sequence[str]) -> Before | None:
     if not _has_commits(shop):
         return None
     what = ("--format=%h", "--name-only", "--relative", "--no-renames", "--diff-merges=first-parent")
-    said = os.fsdecode(run_git(shop, "log", "-1", *what, "--fixed-strings", f"--grep={mark}", "HEAD")).splitlines()
+    found = ("--fixed-strings", f"--grep={mark}", "--full-history", "HEAD", "--", ".")  # of this shop, not of another
+    said = os.fsdecode(run_git(shop, "log", "-1", *what, *found)).splitlines()
     if not said:
         return None
     first = paths[0].removesuffix(".yml").removesuffix("/teardown")

@@ -87,12 +87,19 @@ def _changed(folder: Path, day: date, message: str, change: Callable[[_Register]
         there = PATH in tree.paths()
         content = tree.read(PATH) if there else b""
         text, token = change(_Register(_checked(tree, day), content.decode("utf-8-sig"), day))
-        new = text.encode("utf-8")
+        new = _in_utf8(text)
         if there:
             put_and_commit(folder, aside, {}, PATH, message, changed={PATH: Exchange(content, new)})
         else:
             put_and_commit(folder, aside, {PATH: new}, PATH, message)
         return next(link for link in links_of(_checked(Folder(folder), day)) if link.token == token)
+
+
+def _in_utf8(text: str) -> bytes:
+    try:
+        return text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise LinkError("the note is no UTF-8 text; set the terminal to UTF-8 and type it again") from None
 
 
 def _checked(tree: Folder, day: date) -> Checked:

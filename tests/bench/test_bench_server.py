@@ -207,3 +207,19 @@ def test_a_named_engine_has_its_form_said(server: BenchServer, monkeypatch: pyte
 
 def test_nothing_else_is_taken_in(server: BenchServer) -> None:
     assert ask(server, "POST", f"/{server.token}/index.html", b"x")[0] == 404
+
+
+@pytest.mark.parametrize("name", ["%00.html", "%00", "a%00b/", "%ED%A0%80.html"])
+def test_an_address_that_can_be_no_files_name_leads_to_nothing(
+    server: Heard, name: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    for method in ("GET", "HEAD"):
+        assert ask(server, method, f"/{server.token}/{name}")[0] == 404
+    assert "Traceback" not in capfd.readouterr().err
+
+
+def test_a_page_of_an_earlier_run_is_told_that_the_bench_has_a_new_address(server: Heard) -> None:
+    status, body, _ = ask(server, "POST", "/the-token-of-yesterday/take", zipped(teardown()))
+    assert (status, "open the page at the address that it says now" in json.loads(body)["error"].lower()) == (404, True)
+    assert server.token not in body.decode()
+    assert not (server.shop / STRIP).exists()

@@ -283,22 +283,6 @@ def test_a_photo_that_was_filed_before_is_not_called_unnamed(shop: Path, camera:
     assert file(shop, sheet, camera / "IMG_0412.JPG").exit_code == 0
 
 
-def test_a_filing_that_was_killed_before_its_commit_is_ended_by_the_same_command(
-    shop: Path, camera: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def killed(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    sheet = typed(shop)
-    with monkeypatch.context() as patched:
-        patched.setattr("engine_pages.bench.on_disk._commit", killed)
-        with pytest.raises(KeyboardInterrupt):
-            file_in(shop, [sheet, camera], TODAY)
-    assert file_in(shop, [sheet, camera], TODAY).photos == ()
-    assert git(shop, "status", "--porcelain") == ""
-    assert {path.name for path in sheet.parent.glob("*.jpg")} == {"rotor-1-face.jpg", "rotor-1-gear-side.jpg"}
-
-
 def test_a_commit_of_many_records_lists_them_below_a_short_subject(shop: Path) -> None:
     days = [f"2026-01-{day:02}" for day in range(2, 12)]
     for day in days:

@@ -9,6 +9,8 @@ from click.testing import CliRunner, Result
 
 from engine_pages.bench.log_line import LogLineError, add_line
 from engine_pages.cli import main
+from engine_pages.records.load import load_shop
+from engine_pages.records.tree import Folder
 
 FAMILY = """family: single
 architecture: rotary
@@ -141,3 +143,58 @@ def test_a_full_disk_leaves_the_log_as_it_was(shop: Path, monkeypatch: pytest.Mo
     done = log(shop, "--date", "2026-04-01", "--hours", "2")
     assert (done.exit_code, text(shop)) == (1, LOG)
     assert [path.name for path in (shop / "engines/E1").iterdir() if path.name.startswith(".")] == []
+
+
+LINE = "- {date: 2026-02-15, kind: run, hours: 2}"
+LOGS = {
+    "a sign in an earlier note that ends a line for YAML": (
+        '- {date: 2026-02-01, kind: run, note: "a\u2028b\x85c"}\n- {date: 2026-03-01, kind: run}\n',
+        f'- {{date: 2026-02-01, kind: run, note: "a\u2028b\x85c"}}\n{LINE}\n- {{date: 2026-03-01, kind: run}}\n',
+    ),
+    "a byte-order mark, and the line first": (
+        "\ufeff- {date: 2026-03-01, kind: run}\n",
+        f"\ufeff{LINE}\n- {{date: 2026-03-01, kind: run}}\n",
+    ),
+    "an empty list with a comment": ("# 2026\n[]   # none yet\n", f"# 2026\n# none yet\n{LINE}\n"),
+    "an empty list alone": ("[]\n", f"{LINE}\n"),
+    "comments alone, with the line ends of Windows": ("# 2026\r\n# wet\r\n", f"# 2026\r\n# wet\r\n{LINE}\r\n"),
+    "entries that stand further in": (
+        "  - {date: 2026-02-01, kind: run}\n  - {date: 2026-03-01, kind: run}\n",
+        f"  - {{date: 2026-02-01, kind: run}}\n  {LINE}\n  - {{date: 2026-03-01, kind: run}}\n",
+    ),
+    "a dash on a line of its own": (
+        "-\n  date: 2026-02-01\n  kind: run\n-\n  # wet\n  date: 2026-03-01\n  kind: run\n",
+        f"-\n  date: 2026-02-01\n  kind: run\n{LINE}\n-\n  # wet\n  date: 2026-03-01\n  kind: run\n",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_a_line_stands_in_its_place_however_the_log_is_written(shop: Path, name: str) -> None:
+    old, new = LOGS[name]
+    (shop / "engines/E1/log.yml").write_bytes(old.encode())
+    done = log(shop, "--date", "2026-02-15", "--hours", "2")
+    assert done.exit_code == 0, done.output
+    assert (shop / "engines/E1/log.yml").read_bytes().decode() == new
+
+
+@pytest.mark.parametrize("note", ["two\nlines", "a\rb", "a\x85b", "a\u2028b", "a\tb"])
+def test_a_note_of_several_lines_is_one_line_of_the_log_and_reads_back(shop: Path, note: str) -> None:
+    assert log(shop, "--date", "2026-04-01", "--hours", "2", "--note", note).exit_code == 0
+    assert text(shop).startswith(LOG)
+    assert len(text(shop).splitlines()) == len(LOG.splitlines()) + 1
+    assert load_shop(Folder(shop)).engines["E1"].log[-1].line.note == note
+
+
+def test_a_list_in_brackets_is_refused_in_words_and_stays(shop: Path) -> None:
+    old = "[{date: 2026-02-01, kind: run}]\n"
+    (shop / "engines/E1/log.yml").write_text(old, encoding="utf-8")
+    done = log(shop, "--date", "2026-04-01", "--hours", "2")
+    assert (done.exit_code, text(shop)) == (1, old)
+    assert "is one list in brackets; write its entries as lines of their own" in done.output
+
+
+def test_what_the_terminal_sends_in_another_encoding_is_refused_in_words(shop: Path) -> None:
+    done = log(shop, "--date", "2026-04-01", "--hours", "2", "--note", "M\udcfcller")
+    assert (done.exit_code, text(shop)) == (1, LOG)
+    assert "no UTF-8 text" in done.output

@@ -5,9 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench.handed import STRIP, git, photo, shop_in, zipped
+from bench.handed import BUILD, STRIP, git, photo, shop_in, zipped
 
-from engine_pages.bench import filing
+from engine_pages.bench import filing, on_disk
 from engine_pages.bench.filing import FilingError, file_in
 from engine_pages.bench.taking import take
 from engine_pages.records.git import GitFailed
@@ -75,7 +75,7 @@ def test_a_save_between_the_rewriting_and_a_commit_that_fails_stays(
         sheet.write_text("engine: E1 # saved\n", encoding="utf-8")
         raise GitFailed("no room")
 
-    monkeypatch.setattr("engine_pages.bench.on_disk._commit", saved_then_failed)
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", saved_then_failed)
     with pytest.raises(GitFailed, match="no room"):
         file_in(shop, [sheet, shop.parent / "IMG_0412.JPG"], TODAY)
     assert sheet.read_text(encoding="utf-8") == "engine: E1 # saved\n"
@@ -88,9 +88,41 @@ def test_what_was_copied_beside_a_sheet_whose_commit_fails_stays(shop: Path, mon
         beside.write_bytes(photo())
         raise GitFailed("no room")
 
-    monkeypatch.setattr("engine_pages.bench.on_disk._commit", copied_then_failed)
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", copied_then_failed)
     place = "engines/E1/inspections/2026-03-01"
     sheet = TYPED.replace("IMG_0412.JPG", "rotor-1-face.jpg").encode()
     with pytest.raises(GitFailed, match="no room"):
         take(shop, zipped({f"{place}.yml": sheet, f"{place}/rotor-1-face.jpg": photo()}), TODAY)
     assert [path.name for path in (shop / "engines/E1/inspections").rglob("*") if path.is_file()] == ["IMG_0500.JPG"]
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_a_sheet_that_was_saved_while_another_of_its_name_came_in_stays(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, links: bool
+) -> None:
+    path = "engines/E1/builds/2026-03-05.yml"
+    flush = on_disk._flush_folders
+
+    def saved_then_flushed(aside: Path) -> None:
+        (shop / path).write_text("engine: E1 # saved\n", encoding="utf-8")
+        flush(aside)
+
+    def no_link(*_: object) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr(on_disk, "_flush_folders", saved_then_flushed)
+    if not links:
+        monkeypatch.setattr("os.link", no_link)
+    with pytest.raises(FileExistsError, match="was saved meanwhile; that stays"):
+        take(shop, zipped({path: BUILD.replace("2026-01-01", "2026-03-05").encode()}), TODAY)
+    assert (shop / path).read_text(encoding="utf-8") == "engine: E1 # saved\n"
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_a_disk_without_links_takes_sheets_too(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def no_link(*_: object) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr("os.link", no_link)
+    path = "engines/E1/builds/2026-03-05.yml"
+    assert take(shop, zipped({path: BUILD.replace("2026-01-01", "2026-03-05").encode()}), TODAY).outcome == "taken in"

@@ -119,7 +119,7 @@ def test_where_git_refuses_a_draft_waits_as_it_lay(shop: Path, monkeypatch: pyte
     def refuses(*_: object) -> None:
         raise GitFailed("no room")
 
-    monkeypatch.setattr(on_disk, "_commit", refuses)
+    monkeypatch.setattr(on_disk, "commit", refuses)
     with pytest.raises(GitFailed):
         settle(shop, folder, TODAY)
     assert {path.name: path.read_bytes() for path in sheet.parent.iterdir()} == before

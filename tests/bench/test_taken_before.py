@@ -157,7 +157,7 @@ def test_a_draft_whose_taking_was_killed_before_its_commit_is_committed_with_wha
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr("engine_pages.bench.on_disk._commit", killed)
+        patched.setattr("engine_pages.bench.on_disk.commit", killed)
         with pytest.raises(KeyboardInterrupt):
             take(shop, WRONG, TODAY)
     (shop / "families/single.yml").write_text(FAMILY.replace("width:", "height:"), encoding="utf-8")
@@ -200,6 +200,22 @@ def test_a_shop_in_a_folder_of_its_repository_is_asked_by_its_own_paths(tmp_path
     assert take(shop, OTHER, TODAY).outcome == "kept in the inbox"
     git(tmp_path, "commit", "-qam", "removed")
     assert "removed by commit" in take(shop, ZIP, TODAY).note
+
+
+def test_two_shops_of_one_repository_each_take_the_same_zip_in(tmp_path: Path) -> None:
+    for path, text in FILES.items():
+        for shop in ("a", "b"):
+            (tmp_path / shop / path).parent.mkdir(parents=True, exist_ok=True)
+            (tmp_path / shop / path).write_text(text, encoding="utf-8")
+    under_git(tmp_path)
+    for outcome in ("taken in", "already there"):
+        assert [take(tmp_path / shop, ZIP, TODAY).outcome for shop in ("a", "b")] == [outcome] * 2
+    git(tmp_path, "switch", "-qc", "side", "HEAD~2")  # what came in by a branch and a merge is known too
+    (tmp_path / "b/note.txt").write_text("a note", encoding="utf-8")
+    git(tmp_path, "add", "b/note.txt")
+    git(tmp_path, "commit", "-qm", "a note")
+    git(tmp_path, "merge", "-q", "--no-edit", "-")
+    assert take(tmp_path / "b", ZIP, TODAY).outcome == "already there"
 
 
 def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path) -> None:

@@ -200,6 +200,10 @@ ATTACKS: dict[str, tuple[bytes, str]] = {
         "there is no engine E9",
     ),
     "no zip": (b"PK\x03\x04 and nothing more", "no zip that can be read"),
+    "a list cut short by a damaged length": (  # APPNOTE 4.3.12: the length of the first file's comment, its high byte
+        marked(at=33, value=1),
+        "says that it lists 2 files, and lists 1",
+    ),
     "nothing": (b"", "no zip that can be read"),
     "a day that is none": (zipped({"engines/E1/builds/soon.yml": b"x"}), "is no day"),
 }  # fmt: skip
@@ -221,6 +225,14 @@ def test_a_zip_that_a_computer_made_again_of_the_folders_has_the_same_receipt(sh
     again = zipped({**folders, f"{STRIP}/photos/": b"", **teardown()}, zipfile.ZIP_DEFLATED)
     assert read_handed_over(again).receipt == read_handed_over(zipped(teardown())).receipt
     assert take(shop, again, TODAY).outcome == "taken in"
+
+
+def test_a_zip_that_a_mac_made_again_has_the_same_receipt(shop: Path) -> None:
+    # what a Mac adds to a zip, from memory: the folder's view, and each file's own notes under __MACOSX
+    notes = {f"__MACOSX/{'/'.join(path.split('/')[:-1])}/._{path.split('/')[-1]}": b"\0\5\x16\7" for path in teardown()}
+    again = zipped({"engines/.DS_Store": b"\0\0\0\1Bud1", f"{STRIP}/.DS_Store": b"", **teardown(), **notes})
+    assert take(shop, again, TODAY).receipt == read_handed_over(zipped(teardown())).receipt
+    assert set(everything(shop)) == {*FILES, *teardown()}
 
 
 @given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
@@ -295,3 +307,12 @@ def test_a_sheet_in_its_place_ends_take_with_0(shop: Path, tmp_path: Path) -> No
     ask = ["take", str(tmp_path / "E1.zip"), "--records", str(shop)]
     assert [CliRunner().invoke(main, ask).exit_code for _ in range(2)] == [0, 0]
     assert "draft" not in CliRunner().invoke(main, ["check", "--records", str(shop)]).output
+
+
+def test_a_zip_that_counts_its_files_in_the_large_record_is_taken_in(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(zipfile, "ZIP_FILECOUNT_LIMIT", 1)  # more, and it writes the record of APPNOTE 4.3.14
+    large = zipped(teardown())
+    assert b"PK\x06\x06" in large
+    assert take(shop, large, TODAY).receipt == read_handed_over(zipped(teardown())).receipt
