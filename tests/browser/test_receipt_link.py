@@ -210,7 +210,7 @@ def test_an_outcome_that_is_no_taking_in_fills_no_receipt_in(phone: Phone, folde
     handed_over(phone.page, folder_page)
     for outcome, filled in (("removed since", False), ("taken in", True)):
         phone.page.evaluate(
-            "(outcome) => bench.drafts().then(([one]) => { one.handed[0].outcome = outcome; return keep(one, false); })",
+            "(said) => bench.drafts().then(([one]) => { one.handed[0].outcome = said; return keep(one, false); })",
             outcome,
         )
         phone.page.reload()
