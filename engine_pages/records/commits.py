@@ -7,7 +7,7 @@ Names, addresses and messages are the crew's: nothing here goes to another editi
 """
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, Literal
@@ -23,6 +23,8 @@ AHEAD_DAYS: Final = 1.0  # more than any time zone written wrongly: a clock that
 _FORMAT: Final = "%x00".join(("%H", "%P", "%an", "%ae", "%ad", "%cn", "%ce", "%cd", "%B"))
 _PLAIN_FILE: Final = "100"  # how git's mode of a plain file begins; a link or another repository is no record
 _SECONDS_A_DAY: Final = 86_400.0
+
+WHOLE_SHOP: Final = (".",)
 
 Seal = Literal["none", "good", "unknown signer", "expired", "bad", "not checked"]
 """What a commit's signature is worth: `unknown signer` is intact, by a key that nobody here vouches for; `expired` is
@@ -100,22 +102,28 @@ def days_between(one: str, other: str) -> float:
     return (datetime.fromisoformat(other) - datetime.fromisoformat(one)).total_seconds() / _SECONDS_A_DAY
 
 
-def read_commits(repo: Repo, head: str) -> list[tuple[CommitFacts, tuple[FileChange, ...]]]:
+def read_commits(
+    repo: Repo, head: str, within: Sequence[str] = WHOLE_SHOP
+) -> list[tuple[CommitFacts, tuple[FileChange, ...]]]:
     """Every commit up to `head` with what it changed in the shop's folder, oldest first, no child before its parents.
 
-    Raises GitFailed.
+    within: files and folders of the shop; what was changed elsewhere does not count. Raises GitFailed.
     """
     ids = run_git(repo.root, "rev-list", "--date-order", head)
     listing = run_git(
         repo.root,
         *("diff-tree", "--stdin", "--root", "-r", "-z", "--raw", "--no-abbrev", "--no-renames", "--always"),
         *("--diff-merges=first-parent", "--no-ext-diff", "--no-textconv", "--relative", "--date=raw"),
-        *(f"--format={_FORMAT}", "--", "."),
+        *(f"--format={_FORMAT}", "--", *_literally(within)),
         stdin=ids,
         settings={"i18n.logOutputEncoding": "UTF-8"},
     )
     objects = read_blobs(repo.root, ids.decode("ascii").split())
     return [*_told(listing.split(b"\0")[:-1], objects)][::-1]
+
+
+def _literally(paths: Sequence[str]) -> Iterator[str]:
+    yield from ("." if path == "." else f":(literal){path}" for path in paths)
 
 
 def _told(fields: list[bytes], objects: dict[str, bytes]) -> Iterator[tuple[CommitFacts, tuple[FileChange, ...]]]:
@@ -173,14 +181,15 @@ def seals_of(repo: Repo, commits: list[CommitFacts]) -> dict[str, Seal]:
     return {one: "not checked" if seal == "none" and one in asked else seal for one, seal in seals.items()}
 
 
-def renames_in(repo: Repo, commits: list[str]) -> dict[str, dict[str, str]]:
+def renames_in(repo: Repo, commits: list[str], within: Sequence[str] = WHOLE_SHOP) -> dict[str, dict[str, str]]:
     """Of each commit, against its first parent: new path → old path of files that git finds mostly the same."""
     if not commits:
         return {}
     listing = run_git(
         repo.root,
         *("diff-tree", "--stdin", "-r", "-z", "--raw", "--no-abbrev", "-M", "-l0", "--diff-filter=R"),
-        *("--diff-merges=first-parent", "--no-ext-diff", "--no-textconv", "--relative", "--format=%H", "--", "."),
+        *("--diff-merges=first-parent", "--no-ext-diff", "--no-textconv", "--relative", "--format=%H", "--"),
+        *_literally(within),
         stdin="".join(f"{one}\n" for one in commits).encode(),
     )
     found: dict[str, dict[str, str]] = {}

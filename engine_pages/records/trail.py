@@ -13,7 +13,7 @@ from typing import Final
 
 from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
-from .commits import CommitFacts, FileChange, read_commits, renames_in
+from .commits import WHOLE_SHOP, CommitFacts, FileChange, read_commits, renames_in
 from .git import Repo
 from .left_out import left_out_of
 from .lineage import Lineage
@@ -85,25 +85,26 @@ class Trail:
 
 
 def read_trail(
-    repo: Repo, revision: str | None = None, *, kept: Kept | None = None, only: Callable[[str], bool] = bool
+    repo: Repo, revision: str | None = None, *, kept: Kept | None = None, within: Sequence[str] = WHOLE_SHOP
 ) -> Trail:
     """The trail up to a revision; without one up to what is checked out, with the files that differ from it.
 
-    kept: keeps parsed versions from run to run. only: which paths count; what lay elsewhere begins where it came to one
-    of them. Raises GitFailed.
+    kept: keeps parsed versions from run to run. within: files and folders that count; what lay elsewhere begins where
+    it came to one of them. Raises GitFailed.
     """
     head = repo.commit(revision or "HEAD")
-    changed = {path for path in repo.changed() if record_kind(path) and only(path)} if revision is None else set()
+    changed = (
+        {path for path in repo.changed() if record_kind(path) and _is_in(path, within)} if revision is None else set()
+    )
     if head is None:
         return Trail(tuple(_not_recorded(changed)), None, shallow=False)
     commits = [
-        (commit, [one for one in all_ if record_kind(one.path) and only(one.path)])
-        for commit, all_ in read_commits(repo, head)
+        (commit, [one for one in all_ if record_kind(one.path)]) for commit, all_ in read_commits(repo, head, within)
     ]
     blobs = {blob: one.path for _, changes in commits for one in changes for blob in (one.old, one.new) if blob}
     versions = parsed_versions(repo.root, blobs, kept, shop=commits[0][0].id)
     graph = CommitGraph([(commit.id, commit.parents) for commit, _ in commits])
-    lineage = Lineage(versions, graph, renames_in(repo, [*_with_moves(commits)]))
+    lineage = Lineage(versions, graph, renames_in(repo, [*_with_moves(commits)], within))
     state = lineage.walk(commits)
     present = {lineage.known(held.record): (path, held.readable) for path, held in state.items() if held.blob}
     records = [
@@ -114,6 +115,10 @@ def read_trail(
     records += _not_recorded(changed - {path for path, _ in present.values()})
     records.sort(key=lambda one: (one.path, not one.here, one.last is not None and -one.last.nth))
     return Trail(tuple(records), head, repo.is_shallow())
+
+
+def _is_in(path: str, within: Sequence[str]) -> bool:
+    return within == WHOLE_SHOP or any(path == one or path.startswith(f"{one.rstrip('/')}/") for one in within)
 
 
 def _with_moves(commits: Commits) -> Iterator[str]:

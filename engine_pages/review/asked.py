@@ -1,7 +1,7 @@
 """The review of one engine of a checked shop, from what is gathered here: its records, its trail, its photos."""
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import date
 
@@ -11,6 +11,7 @@ from ..history.told_review import ReviewStory
 from ..history.trail_asked import EngineTrail, TrailError, ask_trail
 from ..records.amendments import Field
 from ..records.checks.checked import Checked
+from ..records.commits import WHOLE_SHOP
 from ..records.engine import Review
 from ..records.ids import file_id
 from ..records.model import Record
@@ -40,24 +41,23 @@ def trail_within(checked: Checked, engine: str, kept: Kept | None = None) -> Eng
     Of a shop of a thousand engines nobody waits for the trail of the others.
     """
     records = checked.shop.engines[engine]
-    family = f"families/{records.file.it.family}.yml" if records.file is not None else ""
-    own = {family, *(f"parts/{file_id(stay.part.id)}.yml" for stay in checked.fitting.stays if stay.engine == engine)}
-    folder = f"engines/{engine}/"
-    return _trails(checked, [engine], kept, lambda path: path.startswith(folder) or path in own).get(engine)
+    family = f"families/{records.file.it.family}.yml" if records.file is not None else "families"
+    own = {f"parts/{file_id(stay.part.id)}.yml" for stay in checked.fitting.stays if stay.engine == engine}
+    return _trails(checked, [engine], kept, (f"engines/{engine}", family, *sorted(own))).get(engine)
 
 
 def trails_of(checked: Checked, engines: Iterable[str], kept: Kept | None = None) -> dict[str, EngineTrail]:
     """The trail of each engine up to what was read; of none without git, nor of one that no commit knows yet."""
-    return _trails(checked, engines, kept, bool)
+    return _trails(checked, engines, kept, WHOLE_SHOP)
 
 
 def _trails(
-    checked: Checked, engines: Iterable[str], kept: Kept | None, only: Callable[[str], bool]
+    checked: Checked, engines: Iterable[str], kept: Kept | None, within: Sequence[str]
 ) -> dict[str, EngineTrail]:
     if checked.repo is None:
         return {}
     tree = checked.shop.tree
-    whole = read_trail(checked.repo, tree.commit if isinstance(tree, Commit) else None, kept=kept, only=only)
+    whole = read_trail(checked.repo, tree.commit if isinstance(tree, Commit) else None, kept=kept, within=within)
     found = {}
     for engine in engines:
         with suppress(TrailError):
