@@ -114,16 +114,12 @@ def read_commits(
         repo.root,
         *("diff-tree", "--stdin", "--root", "-r", "-z", "--raw", "--no-abbrev", "--no-renames", "--always"),
         *("--diff-merges=first-parent", "--no-ext-diff", "--no-textconv", "--relative", "--date=raw"),
-        *(f"--format={_FORMAT}", "--", *_literally(within)),
+        *(f"--format={_FORMAT}", "--", *within),
         stdin=ids,
         settings={"i18n.logOutputEncoding": "UTF-8"},
     )
     objects = read_blobs(repo.root, ids.decode("ascii").split())
     return [*_told(listing.split(b"\0")[:-1], objects)][::-1]
-
-
-def _literally(paths: Sequence[str]) -> Iterator[str]:
-    yield from ("." if path == "." else f":(literal){path}" for path in paths)
 
 
 def _told(fields: list[bytes], objects: dict[str, bytes]) -> Iterator[tuple[CommitFacts, tuple[FileChange, ...]]]:
@@ -189,7 +185,7 @@ def renames_in(repo: Repo, commits: list[str], within: Sequence[str] = WHOLE_SHO
         repo.root,
         *("diff-tree", "--stdin", "-r", "-z", "--raw", "--no-abbrev", "-M", "-l0", "--diff-filter=R"),
         *("--diff-merges=first-parent", "--no-ext-diff", "--no-textconv", "--relative", "--format=%H", "--"),
-        *_literally(within),
+        *within,
         stdin="".join(f"{one}\n" for one in commits).encode(),
     )
     found: dict[str, dict[str, str]] = {}
