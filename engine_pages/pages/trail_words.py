@@ -38,7 +38,7 @@ def corrections_table(
     rows = tuple(_row(here, engine, one) for one in corrections)
     if not rows:
         return None
-    columns = (Column("what"), Column("was"), Column("is"), Column("changed", "fig"), Column("why"))
+    columns = (Column("what and why"), Column("was"), Column("is"), Column("changed", "fig"))
     return Table(heading, columns, rows, lean=False, note=BOTH_STAY)
 
 
@@ -48,12 +48,12 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
     where = source_words(one.source, f"engines/{engine.id}/") if crew else ""
     why = quoted_words(" ".join(one.why)) if one.why else "no reason written"
     by = (f"{one.by}: {one.message}",) if crew and one.by else ()
+    named = (record, where) if where and one.sheet is None else (record,)
     return (
-        Entry(one.place, (record, where) if where and one.sheet is None else (record,), href=here.sheet(one.sheet)),
+        Entry(one.place, (*named, why, *by), href=here.sheet(one.sheet)),
         Entry(one.was if one.was is not None else NOTHING),
         Entry(one.now if one.now is not None else NOTHING, strong=True),
         Entry(day_words(one.day), (one.commit,)),
-        Entry(why, by),
     )
 
 

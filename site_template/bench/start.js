@@ -133,7 +133,7 @@ async function screenFor(draft, steps) {
 function readAlone(draft, inside) {
   whenFree(draft.id, show);
   const ways = inside.filter((one) => one?.nodeName === "NAV");
-  return [el("p.warning", {}, "This sheet is open, and written, in another window of this browser. Close it there to write here."),
+  return [el("p.warning", {}, "This sheet is open in another window, and is written there. Close it there to write here."),
     el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
 }
 
