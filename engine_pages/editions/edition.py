@@ -12,8 +12,8 @@ from ..history.story import ShopStory
 from ..history.tell import tell_one
 from ..records.checks.checked import Checked
 from ..records.parsed import Kept
-from ..review.asked import trail_within
-from ..review.attach import with_trail
+from ..review.asked import looked_at, places_of, trail_within
+from ..review.attach import with_review, with_trail
 from .cut_records import cut_records
 from .cut_story import cut_story
 from .cut_trail import cut_trail
@@ -67,8 +67,10 @@ def tell_whole(
     records = cut_records(checked, engine, reader, forbidden)
     told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     if edition in WITH_TRAIL:
-        trail = trail_within(checked, engine, kept)
-        told = cut_trail(with_trail(told, records, trail, checked.shop.engines[engine].review), reader)
+        written = checked.shop.engines[engine].review
+        looked = looked_at(records, told, trail_within(checked, engine, kept), written, places_of(records))
+        told = with_trail(told, looked)
+        told = cut_trail(with_review(told, looked) if reader == "buyer" else told, reader)
     file = checked.shop.file
     story = cut_story(told, (file.it.name if file else None) or "Engine records", forbidden)
     return ToldEdition(story, records, forbidden, pools)

@@ -92,42 +92,34 @@ def _of_parts(family: Family, parts: Sequence[PartStory]) -> Iterator[Gap]:
         for part in members:
             kind = family.kinds.get(part.kind)
             if kind is None or not kind.whole:  # what is assembled as a whole has no serial and no life before
-                yield from _of_identity(kind, part, _place_of(part))
+                yield from _of_identity(kind, part, part.spoken_of)
         yield from _of_set(members) if len(members) > 1 else _of_readings(members[0])
 
 
 def _of_readings(part: PartStory) -> Iterator[Gap]:
     """Dimensions with a limit that nobody measured."""
-    for dimension in _missing(part):
-        what = f"{part.slot_name}: {_called(dimension)} not measured{_since(dimension)}"
+    for dimension in part.not_measured:
+        what = f"{part.slot_name}: {_called(dimension)} not measured{dimension.since_words}"
         yield Gap(what, "not measured", dimension.limit_where)
 
 
 def _of_set(members: Sequence[PartStory]) -> Iterator[Gap]:
     """The same of a set, in one line: how much of it is measured, and what is missing of which members."""
-    missing = [(part, dimension) for part in members for dimension in _missing(part)]
+    missing = [(part, dimension) for part in members for dimension in part.not_measured]
     if not missing:
         return
     judged = [dimension for part in members for dimension in part.dimensions if dimension.limit is not None]
     of: dict[tuple[str, str], list[str]] = {}
     for part, dimension in missing:
-        of.setdefault((_called(dimension), _since(dimension)), []).append(part.slot.partition("/")[2])
+        of.setdefault((_called(dimension), dimension.since_words), []).append(part.slot.partition("/")[2])
     said = [f"{called} of {_who(here, len(members))}{since}" for (called, since), here in of.items()]
     name = sets_of(members)[0][0]
     measured = f"{len(judged) - len(missing) or 'none'} of {len(judged)} measured"
     yield Gap(f"{name}: {measured}; missing {'; '.join(said)}", "not measured", missing[0][1].limit_where)
 
 
-def _missing(part: PartStory) -> list[DimensionStory]:
-    return [one for one in part.dimensions if one.limit is not None and one.state == "not measured"]
-
-
 def _called(dimension: DimensionStory) -> str:
     return dimension.name.lower()
-
-
-def _since(dimension: DimensionStory) -> str:
-    return f" since {dimension.baseline_why}" if dimension.baseline_number else ""
 
 
 def _who(here: Sequence[str], of: int) -> str:
@@ -149,12 +141,7 @@ def _differing(parts: Sequence[PartStory]) -> Iterator[Gap]:
             alike.setdefault((part.slot.partition("/")[0], part.differs), []).append(part)
     for (_, said), here in alike.items():
         for name in in_sets([part.slot_name for part in here], sets_of(parts)):
-            yield Gap(f"{name}: {said}", "differs", _place_of(here[0]))
-
-
-def _place_of(part: PartStory) -> Source | None:
-    """Where a part was spoken of last."""
-    return next((found.source for _, found in reversed(part.found)), part.source)
+            yield Gap(f"{name}: {said}", "differs", here[0].spoken_of)
 
 
 def _of_identity(kind: Kind | None, part: PartStory, place: Source | None) -> Iterator[Gap]:
@@ -177,8 +164,7 @@ def _of_identity(kind: Kind | None, part: PartStory, place: Source | None) -> It
 
 
 def _of_sheet(sheet: SheetStory) -> Iterator[Gap]:
-    read = [row.reading for row in sheet.measured if row.reading.kind == "gauge" and not row.reading.worked_out]
-    unnamed = [reading for reading in read if reading.instrument is None]
+    unnamed = [reading for reading in sheet.gauged if reading.instrument is None]
     if unnamed:
         count = "one reading" if len(unnamed) == 1 else f"{len(unnamed)} readings"
         yield Gap(

@@ -103,6 +103,11 @@ class ReadingStory:
         """Whether the figure is a difference of readings and no reading itself."""
         return self.written == WORKED_OUT
 
+    @property
+    def by_gauge(self) -> bool:
+        """Whether a gauge gave the figure."""
+        return self.kind == "gauge" and not self.worked_out
+
 
 @dataclass(frozen=True, slots=True)
 class Jump:
@@ -177,6 +182,11 @@ class DimensionStory:
     line_points: tuple[tuple[float, float, float, float], ...]
     observed_at: str | None = None
     wear: Wear = NO_WEAR
+
+    @property
+    def since_words(self) -> str:
+        """Since what its baseline counts, where it was machined: ` since ground, …`."""
+        return f" since {self.baseline_why}" if self.baseline_number else ""
 
     @property
     def last(self) -> ReadingStory | None:
@@ -290,6 +300,16 @@ class PartStory:
     due: tuple[DueStory, ...]
     source: Source | None
     path: str | None
+
+    @property
+    def spoken_of(self) -> Source | None:
+        """Where a sheet spoke of the part last; else its own file."""
+        return next((found.source for _, found in reversed(self.found)), self.source)
+
+    @property
+    def not_measured(self) -> tuple[DimensionStory, ...]:
+        """Dimensions with a limit that nobody measured."""
+        return tuple(one for one in self.dimensions if one.limit is not None and one.state == "not measured")
 
     @property
     def worst(self) -> DimensionStory | None:

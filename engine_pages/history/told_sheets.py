@@ -97,3 +97,13 @@ class SheetStory:
     committed: date | None
     uncommitted: bool
     source: Source
+
+    @property
+    def gauged(self) -> tuple[ReadingStory, ...]:
+        """What was read with a gauge; differences that are worked out, and words, are no readings."""
+        return tuple(row.reading for row in self.measured if row.reading.by_gauge)
+
+    @property
+    def all_photos(self) -> tuple[PhotoStory, ...]:
+        """The sheet's own photos, then those of its places."""
+        return (*self.photos, *(photo for found in self.found for photo in found.photos))

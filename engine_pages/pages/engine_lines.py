@@ -78,7 +78,7 @@ def last_strip(here: Here, engine: EngineStory) -> PhotoSection | None:
         return None
     shown = sorted((found for found in sheet.found if found.photos), key=lambda found: -_worst_grade(found))
     figures = tuple(_strip_figure(here, sheet, found) for found in shown[:LAST_PHOTOS])
-    photos = len(sheet.photos) + sum(len(found.photos) for found in sheet.found)
+    photos = len(sheet.all_photos)
     hours = f", {amount_words(sheet.engine_hours, 'hours')}" if sheet.engine_hours is not None else ""
     reason = f", {sheet.reason}" if sheet.reason else ""
     note = f"{count_words(len(sheet.measured), 'reading')}, {count_words(photos, 'photo')}."

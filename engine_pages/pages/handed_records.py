@@ -3,7 +3,8 @@
 In: an edition told from a commit, and its photos. Out: files under `records/`, made when asked for; `StateMark`.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import partial
 
 from engine_pages.editions.edition import ToldEdition
@@ -20,29 +21,43 @@ from engine_pages.records.tree import Commit
 Files = dict[str, Callable[[], bytes]]
 
 
-def handed_records(told: ToldEdition, engine: str, shelf: BareShelf) -> Files:
-    """An edition's records as YAML, and its photos without the camera's notes."""
+@dataclass(frozen=True, slots=True)
+class HandedRecords:
+    """An edition's records as YAML, and its photos without the camera's notes: `photos` by their own paths."""
+
+    texts: Files
+    photos: Mapping[str, str]
+    shelf: BareShelf
+
+    @property
+    def files(self) -> Files:
+        """All of it by the paths of a bundle."""
+        photos: Files = {f"{RECORDS}{name}": partial(self.shelf.content, path) for path, name in self.photos.items()}
+        return {f"{RECORDS}{path}": made for path, made in self.texts.items()} | photos
+
+    @property
+    def fingerprint(self) -> str:
+        """The words that a bundle of it has; of photos nothing is made but what is not known of them yet."""
+        entries = {f"{RECORDS}{path}": entry_of(made()) for path, made in self.texts.items()}
+        entries |= {f"{RECORDS}{name}": self.shelf.entry(path) for path, name in self.photos.items()}
+        return fingerprint_of(entries)
+
+
+def handed_records(told: ToldEdition, engine: str, shelf: BareShelf) -> HandedRecords:
+    """What of an engine's records an edition hands over."""
     photos = dict(handed_photos(told.records, engine, shelf))
-    files: Files = {f"{RECORDS}{path}": made for path, made in _texts(told, engine, photos).items()}
-    return files | {f"{RECORDS}{name}": partial(shelf.content, path) for path, name in photos.items()}
+    return HandedRecords(records_files(told.records, engine, told.forbidden, photos), photos, shelf)
 
 
-def state_mark(checked: Checked, told: ToldEdition, engine: str, shelf: BareShelf) -> StateMark | None:
-    """The same words as a bundle of the edition has; None of a folder that is in no commit.
+def state_mark(checked: Checked, engine: str, handed: HandedRecords) -> StateMark | None:
+    """What names this state of the records; None of a folder that is in no commit.
 
-    checked: the shop that it was told from.
+    checked: the shop that they were told from.
     """
     tree, repo = checked.shop.tree, checked.repo
     if not isinstance(tree, Commit) or repo is None:
         return None
-    photos = dict(handed_photos(told.records, engine, shelf))
-    entries = {f"{RECORDS}{path}": entry_of(made()) for path, made in _texts(told, engine, photos).items()}
-    entries |= {f"{RECORDS}{name}": shelf.entry(path) for path, name in photos.items()}
-    return StateMark(repo.tree_of(tree.commit, f"engines/{engine}"), fingerprint_of(entries))
-
-
-def _texts(told: ToldEdition, engine: str, photos: dict[str, str]) -> Files:
-    return records_files(told.records, engine, told.forbidden, photos)
+    return StateMark(repo.tree_of(tree.commit, f"engines/{engine}"), handed.fingerprint)
 
 
 def handed_photos(cut: Checked, engine: str, shelf: BareShelf) -> Iterator[tuple[str, str]]:

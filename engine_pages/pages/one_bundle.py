@@ -36,15 +36,12 @@ Files = dict[str, Callable[[], bytes]]
 def bundle_files(checked: Checked, engine: str, edition: Reader, cache: Cache, revision: str) -> Files:
     """Every file of a bundle but its manifest. KeyError for an engine that is not there."""
     told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
-    shelf = BareShelf(checked.shop.tree.read, cache)
-    mark = state_mark(checked, told, engine, shelf)
+    handed = handed_records(told, engine, BareShelf(checked.shop.tree.read, cache))
+    mark = state_mark(checked, engine, handed)
     site = build_pages(told.story, engine, edition, checked.shop.tree.read, cache, mark=mark)
     files = {f"{SITE}/{path}": made for path, made in plain_files(site, told.story.name).items()}
     return (
-        files
-        | handed_records(told, engine, shelf)
-        | _figures(told, edition)
-        | {NOTE: (shipped("site_template") / "plain" / NOTE).read_bytes}
+        files | handed.files | _figures(told, edition) | {NOTE: (shipped("site_template") / "plain" / NOTE).read_bytes}
     )
 
 

@@ -14,7 +14,7 @@ from engine_pages.pages.bare_shelf import BareShelf
 from engine_pages.pages.bench_shelf import Numbers, bench_pages, bench_path
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.desk import CREW
-from engine_pages.pages.handed_records import state_mark
+from engine_pages.pages.handed_records import handed_records, state_mark
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.checked import Checked
 from engine_pages.review.attach import with_trails
@@ -72,5 +72,7 @@ def _site(
         made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.story.engines, numbers=numbers))
         return Site((), {path.removeprefix(top): content for path, content in made.items()}, (), ())
     read = checked.shop.tree.read
-    mark = state_mark(checked, told, engine, BareShelf(read, cache)) if edition in WITH_TRAIL else None
+    mark = None
+    if edition in WITH_TRAIL:
+        mark = state_mark(checked, engine, handed_records(told, engine, BareShelf(read, cache)))
     return build_pages(told.story, engine, edition, read, cache, mark=mark)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from engine_pages.history.story import EngineStory, Judged, ReadingStory, SheetStory
+from engine_pages.history.story import EngineStory, Judged
 from engine_pages.pages.addresses import FRONT
 from engine_pages.pages.corrections_page import days_words
 from engine_pages.pages.desk import Desk, Here
@@ -146,13 +146,13 @@ def _corrections(here: Here, engine: EngineStory) -> Table | None:
 
 def _written(engine: EngineStory) -> Lines:
     """How the record came about: sheets, readings with and without a gauge, photos, days from work to record, hands."""
-    sheets, readings = engine.sheets, [reading for sheet in engine.sheets for reading in _read(sheet)]
+    sheets, readings = engine.sheets, [reading for sheet in engine.sheets for reading in sheet.gauged]
     gauged = sum(one.instrument is not None for one in readings)
     kinds = [
         count_words(sum(sheet.ref.kind == kind for sheet in sheets), kind)
         for kind in ("build", "teardown", "inspection")
     ]
-    photos = sum(len(sheet.photos) + sum(len(found.photos) for found in sheet.found) for sheet in sheets)
+    photos = sum(len(sheet.all_photos) for sheet in sheets)
     hands = list_words(sorted({sheet.by for sheet in sheets if sheet.by})) or "nobody signed"
     lines = [
         Line(f"{capital(count_words(len(sheets), 'sheet'))}:", f"{list_words(kinds)}."),
@@ -166,10 +166,6 @@ def _written(engine: EngineStory) -> Lines:
     days = days_words(engine)
     lines += [Line(text=days)] if days else []
     return Lines(Heading("written", "How it was written"), tuple(lines), note=NO_PROOF)
-
-
-def _read(sheet: SheetStory) -> Iterator[ReadingStory]:
-    return (row.reading for row in sheet.measured if row.reading.kind == "gauge" and not row.reading.worked_out)
 
 
 def _also(here: Here, engine: EngineStory) -> Lines:

@@ -192,7 +192,7 @@ def _shortened(names: list[str], most: int = 3) -> str:
 
 
 def _more(sheet: SheetStory) -> str:
-    photos = len(sheet.photos) + sum(len(found.photos) for found in sheet.found)
+    photos = len(sheet.all_photos)
     counts = [count_words(len(sheet.measured), "reading"), count_words(photos, "photo")]
     if sheet.not_looked_at:
         counts.append(f"{count_words(len(sheet.not_looked_at), 'place')} not looked at")

@@ -24,7 +24,7 @@ _FORMAT: Final = "%x00".join(("%H", "%P", "%an", "%ae", "%ad", "%cn", "%ce", "%c
 _PLAIN_FILE: Final = "100"  # how git's mode of a plain file begins; a link or another repository is no record
 _SECONDS_A_DAY: Final = 86_400.0
 
-WHOLE_SHOP: Final = (".",)
+ANYWHERE: Final = (".",)
 
 Seal = Literal["none", "good", "unknown signer", "expired", "bad", "not checked"]
 """What a commit's signature is worth: `unknown signer` is intact, by a key that nobody here vouches for; `expired` is
@@ -103,7 +103,7 @@ def days_between(one: str, other: str) -> float:
 
 
 def read_commits(
-    repo: Repo, head: str, within: Sequence[str] = WHOLE_SHOP
+    repo: Repo, head: str, within: Sequence[str] = ANYWHERE
 ) -> list[tuple[CommitFacts, tuple[FileChange, ...]]]:
     """Every commit up to `head` with what it changed in the shop's folder, oldest first, no child before its parents.
 
@@ -177,7 +177,7 @@ def seals_of(repo: Repo, commits: list[CommitFacts]) -> dict[str, Seal]:
     return {one: "not checked" if seal == "none" and one in asked else seal for one, seal in seals.items()}
 
 
-def renames_in(repo: Repo, commits: list[str], within: Sequence[str] = WHOLE_SHOP) -> dict[str, dict[str, str]]:
+def renames_in(repo: Repo, commits: list[str], within: Sequence[str] = ANYWHERE) -> dict[str, dict[str, str]]:
     """Of each commit, against its first parent: new path → old path of files that git finds mostly the same."""
     if not commits:
         return {}

@@ -13,7 +13,7 @@ from typing import Final
 
 from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
-from .commits import WHOLE_SHOP, CommitFacts, FileChange, read_commits, renames_in
+from .commits import ANYWHERE, CommitFacts, FileChange, read_commits, renames_in
 from .git import Repo
 from .left_out import left_out_of
 from .lineage import Lineage
@@ -85,7 +85,7 @@ class Trail:
 
 
 def read_trail(
-    repo: Repo, revision: str | None = None, *, kept: Kept | None = None, within: Sequence[str] = WHOLE_SHOP
+    repo: Repo, revision: str | None = None, *, kept: Kept | None = None, within: Sequence[str] = ANYWHERE
 ) -> Trail:
     """The trail up to a revision; without one up to what is checked out, with the files that differ from it.
 
@@ -118,7 +118,7 @@ def read_trail(
 
 
 def _is_in(path: str, within: Sequence[str]) -> bool:
-    return within == WHOLE_SHOP or any(path == one or path.startswith(f"{one.rstrip('/')}/") for one in within)
+    return within == ANYWHERE or any(path == one or path.startswith(f"{one.rstrip('/')}/") for one in within)
 
 
 def _with_moves(commits: Commits) -> Iterator[str]:

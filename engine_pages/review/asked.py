@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import date
+from functools import partial
 
 from ..history.story import EngineStory
 from ..history.tell import tell_one
@@ -11,16 +12,15 @@ from ..history.told_review import ReviewStory
 from ..history.trail_asked import EngineTrail, TrailError, ask_trail
 from ..records.amendments import Field
 from ..records.checks.checked import Checked
-from ..records.commits import WHOLE_SHOP
+from ..records.commits import ANYWHERE
 from ..records.engine import Review
 from ..records.ids import file_id
 from ..records.model import Record
 from ..records.parsed import Kept
 from ..records.source import Source
 from ..records.trail import read_trail
-from ..records.tree import Commit, NoFile
+from ..records.tree import Commit, NoFile, Tree
 from ..records.yaml_text import Document
-from .pattern_points import photos_of
 from .review import Looked, review_of
 from .trail_points import Place
 
@@ -32,7 +32,7 @@ def ask_review(checked: Checked, engine: str, day: date | None = None, kept: Kep
     """
     story, _ = tell_one(checked, engine, day)
     trail = trails_of(checked, [engine], kept).get(engine)
-    return review_of(story, looked_at(checked, story, trail, checked.shop.engines[engine].review))
+    return review_of(story, looked_at(checked, story, trail, checked.shop.engines[engine].review, places_of(checked)))
 
 
 def trail_within(checked: Checked, engine: str, kept: Kept | None = None) -> EngineTrail | None:
@@ -48,7 +48,7 @@ def trail_within(checked: Checked, engine: str, kept: Kept | None = None) -> Eng
 
 def trails_of(checked: Checked, engines: Iterable[str], kept: Kept | None = None) -> dict[str, EngineTrail]:
     """The trail of each engine up to what was read; of none without git, nor of one that no commit knows yet."""
-    return _trails(checked, engines, kept, WHOLE_SHOP)
+    return _trails(checked, engines, kept, ANYWHERE)
 
 
 def _trails(
@@ -66,13 +66,13 @@ def _trails(
 
 
 def looked_at(
-    checked: Checked, story: EngineStory, trail: EngineTrail | None, written: Record[Review] | None
+    checked: Checked, story: EngineStory, trail: EngineTrail | None, written: Record[Review] | None, place: Place
 ) -> Looked:
-    """What the review of a story looks at. `checked`: the records that it was told from."""
+    """What the review of a story looks at. `checked`: the records that it was told from; `place`: see `places_of`."""
     family = checked.shop.family_of(story.id)
     if family is None:
         raise KeyError(story.id)
-    return Looked(family, trail, places_of(checked), _contents(checked, story), written)
+    return Looked(family, trail, place, partial(_content, checked.shop.tree), written)
 
 
 def places_of(checked: Checked) -> Place:
@@ -92,12 +92,9 @@ def places_of(checked: Checked) -> Place:
     return place
 
 
-def _contents(checked: Checked, story: EngineStory) -> dict[str, str]:
-    """A sum over each photo's bytes; one that cannot be read has none."""
-    sums: dict[str, str] = {}
-    for path in {photo.path for sheet in story.sheets for photo in photos_of(sheet) if photo.present}:
-        try:
-            sums[path] = hashlib.sha256(checked.shop.tree.read(path)).hexdigest()
-        except NoFile:  # it went while this was read: the check of photos says so
-            continue
-    return sums
+def _content(tree: Tree, path: str) -> str | None:
+    """A word that tells a photo's bytes from others: git's own at a commit. None where it cannot be read."""
+    try:
+        return tree.blob(path) if isinstance(tree, Commit) else hashlib.sha256(tree.read(path)).hexdigest()
+    except NoFile:  # it went while this was read: the check of photos says so
+        return None

@@ -3,30 +3,29 @@
 from dataclasses import replace
 
 from ..history.story import EngineStory, ShopStory
-from ..history.trail_asked import EngineTrail
 from ..records.checks.checked import Checked
-from ..records.engine import Review
-from ..records.model import Record
 from ..records.parsed import Kept
 from .asked import looked_at, places_of, trails_of
-from .review import review_of
+from .review import Looked, review_of
 from .trail_story import trail_story
 
 
 def with_trails(story: ShopStory, checked: Checked, kept: Kept | None = None) -> ShopStory:
     """The crew's story of a shop with every engine's trail and review. GitFailed."""
     trails = trails_of(checked, [engine.id for engine in story.engines], kept)
-    written = checked.shop.engines
-    engines = (with_trail(one, checked, trails.get(one.id), written[one.id].review) for one in story.engines)
-    return replace(story, engines=tuple(engines))
+    place = places_of(checked)
+
+    def looked(engine: EngineStory) -> Looked:
+        return looked_at(checked, engine, trails.get(engine.id), checked.shop.engines[engine.id].review, place)
+
+    return replace(story, engines=tuple(with_review(with_trail(one, (at := looked(one))), at) for one in story.engines))
 
 
-def with_trail(
-    story: EngineStory, checked: Checked, trail: EngineTrail | None, written: Record[Review] | None
-) -> EngineStory:
-    """One engine's story with its trail and review.
+def with_trail(story: EngineStory, looked: Looked) -> EngineStory:
+    """One engine's story with its trail."""
+    return replace(story, trail=trail_story(story, looked.trail, looked.place))
 
-    checked: the records that it was told from; trail: None where git cannot be asked; written: its review.yml.
-    """
-    told = trail_story(story, trail, places_of(checked))
-    return replace(story, trail=told, review=review_of(story, looked_at(checked, story, trail, written)))
+
+def with_review(story: EngineStory, looked: Looked) -> EngineStory:
+    """One engine's story with its review before a sale."""
+    return replace(story, review=review_of(story, looked))

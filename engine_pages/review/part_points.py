@@ -6,7 +6,6 @@ from ..history.season_words import in_sets, sets_of
 from ..history.story import DimensionStory, DueStory, EngineStory, PartStory
 from ..history.told_review import Point
 from ..records.family import Family, Kind
-from ..records.source import Source
 
 WORN_OUT = ("beyond limit", "retired")
 
@@ -15,7 +14,7 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     """Every point of what stands in the engine now, members of a set together."""
     for part in story.parts:
         if part.state in WORN_OUT:
-            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {part.state_why}", place_of(part))
+            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {part.state_why}", part.spoken_of)
     for fit in story.fits:
         if fit.state == "beyond limit":
             yield Point("beyond-limit", fit.id, f"{fit.title}: clearance beyond its limit", fit.dimension.limit_where)
@@ -25,11 +24,6 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     yield from _not_measured(story)
     yield from _no_limit_source(story)
     yield from _not_photographed(story.parts)
-
-
-def place_of(part: PartStory) -> Source | None:
-    """Where a part was spoken of last."""
-    return next((found.source for _, found in reversed(part.found)), part.source)
 
 
 def _overdue(dues: Iterable[DueStory]) -> Iterator[Point]:
@@ -57,7 +51,7 @@ def _by_position(parts: Sequence[PartStory], chosen: Sequence[PartStory], kind: 
     """One point a position: of a set one, that names its members."""
     for position, here in _grouped(chosen).items():
         names = ", ".join(in_sets([part.slot_name for part in here], sets_of(parts)))
-        yield Point(kind, position, f"{names}: {what}", place_of(here[0]))
+        yield Point(kind, position, f"{names}: {what}", here[0].spoken_of)
 
 
 def _grouped(parts: Iterable[PartStory]) -> dict[str, list[PartStory]]:
@@ -72,20 +66,18 @@ def _differing(parts: Sequence[PartStory]) -> Iterator[Point]:
     """Decided against the figures, without a word why: with one it is no open question."""
     for part in parts:
         if part.differs and part.decision_why is None:
-            yield Point("against-verdict", part.slot, f"{part.slot_name}: {part.differs}", place_of(part))
+            yield Point("against-verdict", part.slot, f"{part.slot_name}: {part.differs}", part.spoken_of)
 
 
 def _not_measured(story: EngineStory) -> Iterator[Point]:
     alike: dict[tuple[str, str], list[tuple[PartStory, DimensionStory]]] = {}
     for part in story.parts:
-        for dimension in part.dimensions:
-            if dimension.limit is not None and dimension.state == "not measured":
-                alike.setdefault((part.slot.partition("/")[0], dimension.id), []).append((part, dimension))
+        for dimension in part.not_measured:
+            alike.setdefault((part.slot.partition("/")[0], dimension.id), []).append((part, dimension))
     for (position, dimension_id), here in alike.items():
         _, dimension = here[0]
-        since = f" since {dimension.baseline_why}" if dimension.baseline_number else ""
         names = ", ".join(in_sets([part.slot_name for part, _ in here], sets_of(story.parts)))
-        what = f"{names}: {dimension.name.lower()} not measured{since}"
+        what = f"{names}: {dimension.name.lower()} not measured{dimension.since_words}"
         yield Point("not-measured", f"{position}.{dimension_id}", what, dimension.limit_where)
     for fit in story.fits:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
@@ -110,4 +102,4 @@ def _not_photographed(parts: Sequence[PartStory]) -> Iterator[Point]:
         by_kind.setdefault(part.kind, []).append(part)
     for kind, here in by_kind.items():
         names = ", ".join(in_sets([part.slot_name for part in here], sets_of(parts)))
-        yield Point("not-photographed", kind, f"{names}: no photo", place_of(here[0]))
+        yield Point("not-photographed", kind, f"{names}: no photo", here[0].spoken_of)

@@ -3,19 +3,20 @@
 Each is a question and no accusation: some parts do come alike out of one machine, and some engines do look as new.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 
 from ..history.story import EngineStory, PhotoStory, SheetStory
 from ..history.told_review import Point
-from .sheet_points import from_engine, gauged
+from .sheet_points import from_engine
 
+Content = Callable[[str], str | None]
 FEWEST_ALIKE = 4  # parts with one figure: of three, two gauges' steps apart at most, it happens by itself
 FEWEST_ROUND = 8  # readings that end in 0 or 5: of eight, one sheet in 390,000 would by itself (1 in 5 each)
 FEWEST_GRADES = 6  # what a strip of any engine looks at
 
 
-def pattern_points(story: EngineStory, content: Mapping[str, str]) -> Iterator[Point]:
-    """Every pattern of the engine's sheets. `content`: what tells one photo's bytes from another's, by path."""
+def pattern_points(story: EngineStory, content: Content) -> Iterator[Point]:
+    """Every pattern of the engine's sheets. `content`: what tells one photo's bytes from others, if it can be read."""
     for sheet in story.sheets:
         yield from _same_figures(story, sheet)
         yield from _round_figures(story, sheet)
@@ -27,7 +28,7 @@ def _same_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
     """Of one dimension on one sheet, every part's reading the same; a plain nothing (0.000) is often just that."""
     written: dict[tuple[str, str], list[str]] = {}
     for row in sheet.measured:
-        if row.reading.kind == "gauge" and not row.reading.worked_out and row.part is not None:
+        if row.reading.by_gauge and row.part is not None:
             written.setdefault((row.dimension.id, row.dimension.name), []).append(row.reading.written)
     for (_, name), texts in written.items():
         if len(texts) >= FEWEST_ALIKE and len(set(texts)) == 1 and any(sign in "123456789" for sign in texts[0]):
@@ -36,7 +37,7 @@ def _same_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
 
 
 def _round_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
-    read = [reading for reading in gauged(sheet) if reading.decimals > 0 and reading.repeats == 1]
+    read = [reading for reading in sheet.gauged if reading.decimals > 0 and reading.repeats == 1]
     last = [reading.written.split()[0][-1:] for reading in read]
     if len(last) >= FEWEST_ROUND and set(last) <= {"0", "5"}:
         what = f"{sheet.ref.label}: all {len(last)} readings end in 0 or 5"
@@ -51,25 +52,18 @@ def _every_grade_0(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
         yield Point("every-grade-0", from_engine(story, sheet.ref.path), what, grades[0].source)
 
 
-def _photos(story: EngineStory, content: Mapping[str, str]) -> Iterator[Point]:
+def _photos(story: EngineStory, content: Content) -> Iterator[Point]:
     first: dict[str, PhotoStory] = {}
     for sheet in story.sheets:
-        for photo in photos_of(sheet):
+        for photo in sheet.all_photos:
             if not photo.present:
                 what = f"{sheet.ref.label}: the photo of {photo.slot_name or 'the engine'} is not there"
                 yield Point("photo-missing", _name(story, photo), what, photo.source)
                 continue
-            same = first.setdefault(content.get(photo.path, photo.path), photo)
+            same = first.setdefault(content(photo.path) or photo.path, photo)
             if same is not photo:
                 what = f"{sheet.ref.label}: one picture stands for {_subject(same)} and for {_subject(photo)}"
                 yield Point("photo-twice", _name(story, photo), what, photo.source)
-
-
-def photos_of(sheet: SheetStory) -> Iterable[PhotoStory]:
-    """A sheet's own photos, then those of its places."""
-    yield from sheet.photos
-    for found in sheet.found:
-        yield from found.photos
 
 
 def _name(story: EngineStory, photo: PhotoStory) -> str:

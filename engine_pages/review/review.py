@@ -1,7 +1,6 @@
 """Review one engine before a sale: its story, trail and written answers in, facts and points out."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from ..history.story import EngineStory
 from ..history.told_review import Point, ReviewStory
@@ -12,7 +11,7 @@ from ..records.model import Record
 from .answers import judged, unmatched
 from .facts import facts_of
 from .part_points import part_points
-from .pattern_points import pattern_points
+from .pattern_points import Content, pattern_points
 from .point_kinds import POINT_KINDS
 from .sheet_points import sheet_points
 from .trail_points import Place, trail_points
@@ -20,14 +19,14 @@ from .trail_points import Place, trail_points
 
 @dataclass(frozen=True)
 class Looked:
-    """What a review looks at beside the story: the trail (None without git), where a field is written, photos' bytes
-    by path as a word that tells them apart, and review.yml."""
+    """What a review looks at beside the story: the trail (None without git), where a field is written, what tells one
+    photo's bytes from another's, and review.yml."""
 
     family: Family
     trail: EngineTrail | None
     place: Place
-    content: Mapping[str, str] = field(default_factory=dict)
-    written: Record[Review] | None = None
+    content: Content
+    written: Record[Review] | None
 
 
 def review_of(story: EngineStory, looked: Looked) -> ReviewStory:

@@ -31,8 +31,8 @@ def review_text(review: ReviewStory) -> str:
         lines += [
             f"    - {{point: {kind}, where: {_typed(one.point.where)}, answer: …, by: …, date: …}}" for one in here
         ]
-    for state, title in (("answered", "Answered"), ("left out", "Left out of the buyer's edition")):
-        told = review.in_state(state)  # type: ignore[arg-type]  # both are states
+    for state, title in _SETTLED:
+        told = review.in_state(state)
         lines += ["", title, *(line for one in told for line in _settled(one))] if told else []
     if review.unmatched:
         lines += ["", "In review.yml, and settles nothing"]

@@ -1,10 +1,9 @@
 """Points of sheets, tests, fluids and the log: what was not signed, decided, named or written."""
 
 from collections.abc import Iterator
-from itertools import chain
 
 from ..history.ledgers import RUNS_BACKWARD
-from ..history.story import EngineStory, Gap, ReadingStory, SheetStory
+from ..history.story import EngineStory, Gap, SheetStory
 from ..history.told_review import Point
 from ..records.source import Problem
 
@@ -33,14 +32,13 @@ def sheet_points(story: EngineStory) -> Iterator[Point]:
 
 def _of_sheet(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
     where, label, place = from_engine(story, sheet.ref.path), sheet.ref.label, sheet.source
-    read = gauged(sheet)
     if sheet.by is None:
         yield Point("unsigned", where, f"{label}: nobody signed it", place)
-    unnamed = [reading for reading in read if reading.instrument is None]
+    unnamed = [reading for reading in sheet.gauged if reading.instrument is None]
     if unnamed:
         count = "one reading" if len(unnamed) == 1 else f"{len(unnamed)} readings"
         yield Point("no-gauge", where, f"{label}: no gauge is named for {count}", unnamed[0].source)
-    if read and sheet.temperature is None:
+    if sheet.gauged and sheet.temperature is None:
         yield Point("no-temperature", where, f"{label}: no temperature is written", place)
     if sheet.ref.kind == "build" and not sheet.torque:
         yield Point("no-torque", where, f"{label}: no torque is written", place)
@@ -49,12 +47,6 @@ def _of_sheet(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
         more = " …" if len(undecided) > NAMED else ""
         names = ", ".join(found.slot_name for found in undecided[:NAMED]) + more
         yield Point("no-decision", where, f"{label}: no decision is written for {names}", undecided[0].source)
-
-
-def gauged(sheet: SheetStory) -> list[ReadingStory]:
-    """What was read on a sheet with a gauge; differences that are worked out, and words, are no readings."""
-    rows = (row.reading for row in sheet.measured)
-    return [reading for reading in rows if reading.kind == "gauge" and not reading.worked_out]
 
 
 def _of_engine(story: EngineStory) -> Iterator[Point]:
@@ -84,5 +76,5 @@ def _doubts(story: EngineStory) -> Iterator[Point]:
             kind = "counter-backward" if problem.message.startswith(RUNS_BACKWARD) else "doubt"
             by_file.setdefault((kind, from_engine(story, problem.source.path)), []).append(problem)
     for (kind, where), here in by_file.items():
-        texts = "; ".join(dict.fromkeys(chain(problem.message for problem in here)))
+        texts = "; ".join(dict.fromkeys(problem.message for problem in here))
         yield Point(kind, where, texts, here[0].source)

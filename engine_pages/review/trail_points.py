@@ -19,7 +19,7 @@ from ..records.trail import Amendment, RecordTrail
 LATE_AFTER: Final = 14  # days from the work to its record: two weekends at the bench; common practice is the same week
 SHORT: Final = 7  # signs of a commit's id
 NAMED: Final = 3  # changes in a sentence
-DAYS_OF_A_BULK: Final = 3  # sheets in one commit from which on they are one point
+SHEETS_OF_A_BULK: Final = 3  # sheets in one commit from which on they are one point
 Place = Callable[[str, Field], Source]
 
 _FIGURES: Final = {
@@ -80,7 +80,7 @@ def _late(sheets: Sequence[RecordTrail]) -> Iterator[Point]:
         if record.here and record.recorded is not None and days is not None and days > LATE_AFTER:
             by_commit.setdefault(record.recorded.id, []).append((days, record))
     for commit, late in by_commit.items():
-        if len(late) < DAYS_OF_A_BULK:
+        if len(late) < SHEETS_OF_A_BULK:
             for days, record in late:
                 what = f"{record.number or _from_engine(record.path)}: recorded {days} days after the work"
                 yield Point("recorded-late", _from_engine(record.path), what, _top(record))
