@@ -76,7 +76,7 @@ function stateWords(draft) {
 }
 
 function saveFile(name, blob) {
-  const link = el("a", { href: URL.createObjectURL(blob), download: name });
+  const link = tag("a", { href: URL.createObjectURL(blob), download: name });
   document.body.append(link);
   link.click();
   link.remove();
@@ -84,9 +84,9 @@ function saveFile(name, blob) {
 }
 
 function handoverScreen(draft) {
-  const state = el("p.state", { role: "status" });
-  const answer = el("div.answer", { role: "status" });
-  const receipt = el("input", { autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
+  const state = tag("p.state", { role: "status" });
+  const answer = tag("div.answer", { role: "status" });
+  const receipt = tag("input", { autocapitalize: "off", spellcheck: "false", placeholder: "abcd-efgh" });
   const tell = () => {
     state.textContent = stateWords(draft);
     const now = handedNow(draft);
@@ -105,7 +105,7 @@ function handoverScreen(draft) {
   });
   tell();
   const keys = waysOver(draft, answer).map(([words, work], at) => button(words, attempt(work), { class: at ? "" : "main" }));
-  return [state, el("p", {}, summaryOf(draft)), warningOf(unreadIn(draft), draft), el("div.keys", {}, ...keys), answer, receiptFields(draft, receipt)];
+  return [state, el("p", summaryOf(draft)), warningOf(unreadIn(draft), draft), el("div.keys", ...keys), answer, receiptFields(draft, receipt)];
 }
 
 /* How this browser can hand over, the nearest way first. */
@@ -128,7 +128,7 @@ async function toThisComputer(draft, made, answer) {
   const told = await reply.json();
   if (!reply.ok) throw new Error(told.error);
   await remember(draft, made, told.outcome);
-  answer.replaceChildren(el("p", {}, told.path), ...told.problems.map((one) => el("p.odd", {}, one)), el("p", {}, "Receipt: ", el("b", {}, told.receipt)));
+  answer.replaceChildren(el("p", told.path), ...told.problems.map((one) => el("p.odd", one)), el("p", "Receipt: ", el("b", told.receipt)));
 }
 
 function summaryOf(draft) {
@@ -137,12 +137,12 @@ function summaryOf(draft) {
 }
 
 /* What keeps the sheet in the inbox, each with the way to its field. */
-const warningOf = (bad, draft) => bad.length && el("div.warning", {}, "With this the sheet waits in the shop's inbox:",
-  el("ul", {}, ...bad.map(({ screen, name, why }) => el("li", {}, el("a", { href: wayTo(draft, screen) }, name), `: ${why}`))));
+const warningOf = (bad, draft) => bad.length && el("div.warning", "With this the sheet waits in the shop's inbox:",
+  el("ul", ...bad.map(({ screen, name, why }) => el("li", tag("a", { href: wayTo(draft, screen) }, name), `: ${why}`))));
 
 function receiptFields(draft, typed) {
-  return el("section", {}, el("h3", {}, "When it has been taken in"),
-    el("p", {}, "Whoever takes the zip in is given a receipt of eight signs. Only with it may this draft be thrown away."),
+  return el("section", el("h3", "When it has been taken in"),
+    el("p", "Whoever takes the zip in is given a receipt of eight signs. Only with it may this draft be thrown away."),
     labelled("Receipt", typed),
     button("Throw the draft away", async () => {
       const { receipt, changed } = await zipOf(draft.id);

@@ -3,8 +3,8 @@
 
 const isThere = (one) => (one ?? false) !== false;
 
-/* An element by its name and classes: `div.row.cells`. */
-function el(named, attributes = {}, ...inside) {
+/* An element by its name and classes, `div.row.cells`: with attributes, and without. */
+function tag(named, attributes, ...inside) {
   const [name, ...classes] = named.split(".");
   const made = document.createElement(name);
   if (classes[0]) made.className = classes.join(" ");
@@ -17,16 +17,17 @@ function el(named, attributes = {}, ...inside) {
   made.append(...inside.filter(isThere));
   return made;
 }
+const el = (named, ...inside) => tag(named, {}, ...inside);
 
 const say = (words) => { document.getElementById("said").textContent = words; };
-const button = (words, onclick, attributes = {}) => el("button", { type: "button", onclick, ...attributes }, words);
+const button = (words, onclick, attributes = {}) => tag("button", { type: "button", onclick, ...attributes }, words);
 
 /* Fields under a heading that is touched to show them. */
-const folded = (words, open, ...fields) => el("details", { open }, el("summary", {}, words), ...fields);
+const folded = (words, open, ...fields) => tag("details", { open }, el("summary", words), ...fields);
 
 /* Where it is said what is odd about a field. */
-const oddBox = () => el("div.odd", { role: "status" });
-const sentences = (said) => said.filter(Boolean).map((words) => el("p", {}, words));
+const oddBox = () => tag("div.odd", { role: "status" });
+const sentences = (said) => said.filter(Boolean).map((words) => el("p", words));
 
 let ids = 0;
 const newId = () => `f${(ids += 1)}`;
@@ -34,7 +35,7 @@ const newId = () => `f${(ids += 1)}`;
 /* A field under its label. */
 function labelled(words, field, ...more) {
   field.id ||= newId();
-  return el("div.field", {}, el("label", { for: field.id }, words), field, ...more);
+  return el("div.field", tag("label", { for: field.id }, words), field, ...more);
 }
 
 /* A keypad of another language has a comma where the point is wanted: shown as it will be written. */
@@ -51,7 +52,7 @@ function textField(draft, path, label, options = {}) {
   const id = newId();
   const { in: root = draft.sheet, keep: save = () => keep(draft) } = options;
   const read = textAt(root, path);
-  const field = el(options.long ? "textarea" : "input", {
+  const field = tag(options.long ? "textarea" : "input", {
     id, name: path.join("."), autocapitalize: options.capitals ?? (options.long ? "sentences" : "off"), spellcheck: options.long ? "true" : "false",
     inputmode: options.mode, list: options.list, rows: options.long ? 3 : null,
     oninput: () => {
@@ -70,7 +71,7 @@ function textField(draft, path, label, options = {}) {
   };
   const later = soon(look);
   field.value = typeof read === "string" ? read : "";
-  const hint = options.hint ? el("small", { id: `${id}h` }, options.hint) : null;
+  const hint = options.hint ? tag("small", { id: `${id}h` }, options.hint) : null;
   if (hint) field.setAttribute("aria-describedby", `${id}h`);
   look();
   return labelled(options.unit ? `${label}, ${options.unit}` : label, field, hint, odd);
@@ -87,18 +88,18 @@ function choice(draft, path, label, words, options = {}) {
     save();
     show();
   };
-  const group = el("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` }, ...words.map((word) => {
+  const group = tag("div", { role: "group", "aria-labelledby": id, class: `choice ${options.kind ?? ""}` }, ...words.map((word) => {
     const [value, meaning] = [word].flat();
-    return el("button", { type: "button", value, onclick: () => press(value) }, el("b", {}, options.shown?.(value) ?? value), meaning ? el("span", {}, meaning) : null);
+    return tag("button", { type: "button", value, onclick: () => press(value) }, el("b", options.shown?.(value) ?? value), meaning ? el("span", meaning) : null);
   }));
   const show = () => { for (const key of group.children) key.setAttribute("aria-pressed", String(chosen().includes(key.value))); };
   show();
-  return el("div.field", {}, el("span", { id, class: "label" }, label), group);
+  return el("div.field", tag("span", { id, class: "label" }, label), group);
 }
 
 /* A reading: one field, or several for repeats; unit, last value, limit beside it; what is odd under it. */
 function readingField(draft, path, label, about) {
-  const [id, box] = [newId(), el("div.reading", {})];
+  const [id, box] = [newId(), el("div.reading")];
   const odd = oddBox();
   const values = () => [...box.querySelectorAll("input")].map((input) => input.value.trim()).filter(Boolean);
   const look = () => {
@@ -115,7 +116,7 @@ function readingField(draft, path, label, about) {
   };
   const add = (value, focus) => {
     const number = box.children.length + 1;
-    const input = el("input", {
+    const input = tag("input", {
       id: number === 1 ? id : null, inputmode: "decimal", name: path.join("."),
       "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
       oninput: () => { withPoint(input); store(); },
@@ -135,9 +136,9 @@ function readingField(draft, path, label, about) {
     box.querySelector("input").focus();
   }, { class: "small", "aria-label": `${label}: letters or digits` });
   const more = button("+1", () => add("", true), { class: "small", "aria-label": `${label}: another reading` });
-  return el("div.field.measured", {}, el("label", { for: id }, label),
-    el("div.row", {}, box, about.unit ? el("span.unit", {}, about.unit) : null, more, words),
-    about.notes ? el("small", {}, about.notes) : null, odd);
+  return el("div.field.measured", tag("label", { for: id }, label),
+    el("div.row", box, about.unit ? el("span.unit", about.unit) : null, more, words),
+    about.notes ? el("small", about.notes) : null, odd);
 }
 
 /* Enter goes on to the next field, as a keypad's own key does. */

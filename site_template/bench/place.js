@@ -55,7 +55,7 @@ function dimensionFields(draft, position, base, dimension, set) {
     });
   });
   if (rows.length === 1) return rows[0];
-  return el("fieldset", {}, el("legend", {}, `${dimension.name}${dimension.instrument ? `, ${dimension.instrument}` : ""}`), ...rows);
+  return el("fieldset", el("legend", `${dimension.name}${dimension.instrument ? `, ${dimension.instrument}` : ""}`), ...rows);
 }
 
 /* Which gauge read it, where the family names none, or another was at hand. */
@@ -68,7 +68,7 @@ const gradesOf = (observed) => ["0", "1", "2", "3", "4"].map((grade) => [grade, 
 function gradeField(draft, position, base, observed, set) {
   const path = [...base, "observed", observed.id];
   if (!set) return choice(draft, path, observed.name, gradesOf(observed), { kind: "grades" });
-  const box = el("div", {});
+  const box = el("div");
   let each = typeof textAt(draft.sheet, path) === "object";
   const show = () => box.replaceChildren(
     ...(each ? position.members.map((member) => choice(draft, [...path, member.id], `${observed.name}, ${member.id}`, gradesOf(observed), { kind: "grades" }))
@@ -107,9 +107,9 @@ function differing(draft, position) {
 /* ---------- photos of a place ---------- */
 
 function photoFields(draft, place, name) {
-  const list = el("ul.photos", { "data-place": `${draft.id}/${place}` });
-  const view = el("input", { placeholder: "loaded side, face, plug side" });
-  const input = el("input", {
+  const list = tag("ul.photos", { "data-place": `${draft.id}/${place}` });
+  const view = tag("input", { placeholder: "loaded side, face, plug side" });
+  const input = tag("input", {
     type: "file", accept: "image/*", multiple: true, id: newId(), class: "file",
     onchange: async () => {
       const files = [...input.files];
@@ -126,24 +126,24 @@ function photoFields(draft, place, name) {
     },
   });
   showPhotos(draft, place, list);
-  return el("section", { class: "photo-box" }, el("h3", {}, `Photos, ${name.toLowerCase()}`),
+  return tag("section", { class: "photo-box" }, el("h3", `Photos, ${name.toLowerCase()}`),
     labelled("View", view),
-    el("label", { for: input.id, class: "key" }, "Take or choose photos"), input, list);
+    tag("label", { for: input.id, class: "key" }, "Take or choose photos"), input, list);
 }
 
 async function showPhotos(draft, place, list) {
   const mine = draft.photos.filter((photo) => photo.place === place);
   const rows = await Promise.all(mine.map(async (photo) => {
     const blob = await readPhoto(draft.id, photo.n);
-    const picture = el("img", { alt: photo.view || "photo", width: 160 });
+    const picture = tag("img", { alt: photo.view || "photo", width: 160 });
     if (blob) picture.src = URL.createObjectURL(blob);
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
     const bound = (key, label) => {
-      const field = el("input", { oninput: () => { photo[key] = field.value; keep(draft); } });
+      const field = tag("input", { oninput: () => { photo[key] = field.value; keep(draft); } });
       field.value = photo[key] ?? "";
       return labelled(label, field);
     };
-    return el("li", {}, picture, el("div", {}, bound("view", "View"), bound("caption", "Caption"),
+    return el("li", picture, el("div", bound("view", "View"), bound("caption", "Caption"),
       choice(draft, ["crew_only"], "For the crew alone", ["yes"], { in: photo }),
       button("Remove", async () => {
         if (!confirm("Remove this photo from the sheet? It is gone from here then.")) return;
@@ -165,7 +165,7 @@ function fitsScreen(draft) {
       unit: fit.unit, notes: notesOf(of, of.last[""], fit.decimals), odd: (text) => oddities(text, fit, of, "", true),
     });
   });
-  return [el("p", {}, "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fields];
+  return [el("p", "Only what was measured directly, with a feeler or a plastic gauge; what two readings give is worked out."), ...fields];
 }
 
 function testsScreen(draft) {
@@ -175,7 +175,7 @@ function testsScreen(draft) {
     const rows = test.rows.map((row) => chamberFields(draft, test, row));
     const marked = test.rows.some((row) => row.chambers > 1)
       ? [choice(draft, [...base, "faces"], "Faces are marked, in order from the mark", ["marked"])] : [];
-    return el("section", {}, el("h3", {}, `${test.name}${test.at ? `, judged at ${test.at} rpm` : ""}`), ...head, ...rows, ...marked);
+    return el("section", el("h3", `${test.name}${test.at ? `, judged at ${test.at} rpm` : ""}`), ...head, ...rows, ...marked);
   });
 }
 
@@ -189,7 +189,7 @@ function chamberFields(draft, test, row) {
     .map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }))));
   const later = soon(look);
   const inputs = cells.map((cell, n) => {
-    const input = el("input", {
+    const input = tag("input", {
       inputmode: "decimal", "aria-label": `${test.name}, ${row.name}${row.chambers > 1 ? `, ${n + 1}` : ""}`,
       oninput: () => {
         withPoint(input);
@@ -207,6 +207,6 @@ function chamberFields(draft, test, row) {
     return input;
   });
   look();
-  return el("div.field.measured", {}, el("span.label", {}, row.name), el("div.row.cells", {}, ...inputs, test.unit ? el("span.unit", {}, test.unit) : null),
-    row.last.length ? el("small", {}, `last ${row.last.join(", ")}`) : null, odd);
+  return el("div.field.measured", el("span.label", row.name), el("div.row.cells", ...inputs, test.unit ? el("span.unit", test.unit) : null),
+    row.last.length ? el("small", `last ${row.last.join(", ")}`) : null, odd);
 }

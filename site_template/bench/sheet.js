@@ -15,7 +15,7 @@ function newDraft(kind, day, nth) {
   const sheet = { engine: FORM.engine, date: day, ...blank(kind) };
   putText(sheet, ["sheet"], newNumber(kind) ?? "");
   const id = `${day}-${kind}-${hex(crypto.getRandomValues(new Uint8Array(4)))}`;
-  return { id, kind, day, nth, sheet, photos: [], changed: 0, handed: [] };
+  return { id, kind, day, nth, shop: FORM.shop, sheet, photos: [], changed: 0, handed: [] };
 }
 
 /* A build sheet proposes what goes in by the record. */
@@ -53,7 +53,7 @@ function turnInto(draft, kind) {
 }
 
 const isDay = (text) => /^\d{4}-\d{2}-\d{2}$/.test(text);
-const nthField = (value) => el("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, value });
+const nthField = (value) => tag("input", { type: "number", inputmode: "numeric", min: 1, max: MOST_A_DAY, value });
 const nthIn = (field) => Math.min(MOST_A_DAY, Math.max(1, Math.trunc(Number(field.value)) || 1));
 
 function whichSheet(draft) {
@@ -67,9 +67,9 @@ function whichSheet(draft) {
     await keep(draft);
     return show();
   });
-  const day = el("input", { type: "date", value: draft.day });
+  const day = tag("input", { type: "date", value: draft.day });
   const which = nthField(draft.nth);
-  const kind = el("select", {}, ...Object.entries(KIND_WORDS).map(([value, words]) => el("option", { value, selected: value === draft.kind }, words)));
+  const kind = el("select", ...Object.entries(KIND_WORDS).map(([value, words]) => tag("option", { value, selected: value === draft.kind }, words)));
   return folded("Day and kind of this sheet", false, labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 

@@ -2,7 +2,7 @@
 /* The screens and the way between them: all drafts, one draft's places, one place, the tests, the head, handing over. */
 
 const room = document.getElementById("bench");
-const standing = el("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
+const standing = tag("div", { id: "standing", role: "alert" }); // what stays said from screen to screen
 let shown = null; // the draft on the screen
 let showing = Promise.resolve(); // one screen after the other
 let listAt = 0; // px: how far the list of places was scrolled
@@ -15,7 +15,7 @@ const dayWords = (draft) => {
   return draft.nth > 1 ? `${words}, sheet ${draft.nth}` : words;
 };
 const go = (...steps) => { location.hash = `#/${steps.join("/")}`; }; // ids hold nothing that an address does not
-const onlyWay = () => el("nav", {}, button("All sheets", () => go(), { class: "main" }));
+const onlyWay = () => el("nav", button("All sheets", () => go(), { class: "main" }));
 const goSaying = (words) => { parting = words; go(); };
 
 function showStanding() {
@@ -26,11 +26,11 @@ function showStanding() {
   const words = said.map(([text]) => text).join();
   if (standing.dataset.words === words) return; // not read out at every keystroke
   standing.dataset.words = words;
-  standing.replaceChildren(...said.map(([text, key, work]) => el("div.warning", {}, text, " ", button(key, work, { class: "small" }))));
+  standing.replaceChildren(...said.map(([text, key, work]) => el("div.warning", text, " ", button(key, work, { class: "small" }))));
 }
 
 async function homeScreen() {
-  const day = el("input", { type: "date", value: today() });
+  const day = tag("input", { type: "date", value: today() });
   const which = nthField(1);
   const begin = async (kind) => {
     if (!isDay(day.value)) return say("Give the day of the sheet first.");
@@ -40,21 +40,21 @@ async function homeScreen() {
   };
   const all = await drafts();
   return [
-    el("header", {}, el("h1", {}, `${FORM.engine}, bench`), el("p", {}, FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
-    unshown ? el("p.warning", {}, `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
-    el("h2", {}, "A new sheet"),
+    el("header", el("h1", `${FORM.engine}, bench`), el("p", FORM.name === FORM.engine ? FORM.shop : `${FORM.name}, ${FORM.shop}`)),
+    unshown ? el("p.warning", `This browser does not show what was kept (${unshown.message}). Private windows often keep nothing; open the page in an ordinary one.`) : await storageWarning(),
+    el("h2", "A new sheet"),
     labelled("Day", day), labelled("Sheet of that day", which),
-    el("div.keys", {}, ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
-    el("h2", {}, all.length ? "On this device" : "No sheet is on this device"),
-    el("ul.drafts", {}, ...all.map((draft) => el("li", {}, el("a", { href: `#/d/${draft.id}` },
-      el("b", {}, `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", {}, draft.sheet.sheet ?? ""), el("em", {}, stateWords(draft)))))),
-    el("p.foot", {}, `Places, limits and last values as of ${FORM.made}. What is written here is no permission to run: maker's data and competent practice come first.`),
+    el("div.keys", ...Object.keys(KIND_WORDS).map((kind) => button(KIND_WORDS[kind], () => begin(kind)))),
+    el("h2", all.length ? "On this device" : "No sheet is on this device"),
+    el("ul.drafts", ...all.map((draft) => el("li", tag("a", { href: `#/d/${draft.id}` },
+      el("b", `${KIND_WORDS[draft.kind]}, ${dayWords(draft)}`), el("span", draft.sheet.sheet ?? "", draft.shop === FORM.shop ? "" : `, ${draft.shop}`), el("em", stateWords(draft)))))),
+    el("p.foot", `Places, limits and last values as of ${FORM.made}. What is written here is no permission to run: maker's data and competent practice come first.`),
   ];
 }
 
 async function storageWarning() {
   const lasting = await navigator.storage?.persisted?.().then((kept) => kept || navigator.storage.persist?.()).catch(() => false);
-  return lasting ? null : el("p.warning", {}, "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day.");
+  return lasting ? null : el("p.warning", "This browser may clear what is kept here, for want of room or after a week unused. Hand over the same day.");
 }
 
 const filledIn = (draft, position) => {
@@ -72,26 +72,26 @@ const wayTo = (draft, screen) => `#/d/${draft.id}/${screen}`;
 
 function draftScreen(draft) {
   const bad = unreadIn(draft).map((one) => one.screen);
-  const place = (screen, name, words) => el("li", {}, el("a", { href: wayTo(draft, screen) }, el("b", {}, name),
-    el("span", {}, bad.includes(screen) ? `${words}, cannot be read` : words || "blank")));
+  const place = (screen, name, words) => el("li", tag("a", { href: wayTo(draft, screen) }, el("b", name),
+    el("span", bad.includes(screen) ? `${words}, cannot be read` : words || "blank")));
   const blank = FORM.positions.find((position) => !filledIn(draft, position));
   return [
-    el("h1", {}, `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
-    el("p.state", {}, stateWords(draft)),
-    FORM.sheets.includes(`${draft.kind} ${dayName(draft)}`) ? el("p.warning", {}, "The record has this sheet of that day already. If yours is another, correct its number of the day below.") : null,
-    el("ul.places", {}, place("head", "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
+    el("h1", `${KIND_WORDS[draft.kind]}, ${FORM.engine}, ${dayWords(draft)}`),
+    el("p.state", stateWords(draft)),
+    FORM.sheets.includes(`${draft.kind} ${dayName(draft)}`) ? el("p.warning", "The record has this sheet of that day already. If yours is another, correct its number of the day below.") : null,
+    el("ul.places", place("head", "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(`p/${position.id}`, position.name, filledIn(draft, position) || blankWords(draft, position))),
       FORM.fits.length ? place("fits", "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
       draft.kind !== "build" && FORM.tests.length ? place("tests", "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
       draft.kind !== "teardown" || draft.sheet.torque ? place("torque", "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
-    el("nav", {}, button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
+    el("nav", button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
 
 function headScreen(draft) {
   const reasons = draft.kind === "build" ? [] : [choice(draft, ["reason"], "Reason", FORM.reasons)];
-  const people = el("datalist", { id: "people" }, ...FORM.people.map((initials) => el("option", { value: initials })));
+  const people = tag("datalist", { id: "people" }, ...FORM.people.map((initials) => tag("option", { value: initials })));
   return [people,
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
     textField(draft, ["by"], "By", { list: "people", capitals: "characters", hint: FORM.people.length ? `Initials: ${FORM.people.join(", ")}` : "Initials" }), ...reasons,
@@ -106,9 +106,9 @@ function headScreen(draft) {
 
 /* A teardown takes the whole engine apart, unless it says what was opened. */
 function openedField(draft) {
-  const tick = el("input", { type: "checkbox", id: newId(), onchange: () => { draft.partly = tick.checked; keep(draft); } });
+  const tick = tag("input", { type: "checkbox", id: newId(), onchange: () => { draft.partly = tick.checked; keep(draft); } });
   tick.checked = draft.partly ?? false;
-  return el("div.tick", {}, tick, el("label", { for: tick.id }, "Only the places that are filled in were opened"));
+  return el("div.tick", tick, tag("label", { for: tick.id }, "Only the places that are filled in were opened"));
 }
 
 /* The screens of a draft in the order of the bench, for back and next. */
@@ -119,12 +119,12 @@ function withSteps(draft, steps, screen) {
   const all = stops(draft);
   const at = all.indexOf(steps.join("/"));
   const step = (n) => go("d", draft.id, all[at + n] ?? "");
-  return [...screen, el("nav", {}, button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
+  return [...screen, el("nav", button("Back", () => step(-1)), button("Places", () => go("d", draft.id)), at + 1 < all.length ? button("Next", () => step(1), { class: "main" }) : null)];
 }
 
 async function screenFor(draft, steps) {
   if (steps[0] !== "d") return homeScreen();
-  if (!draft) return [el("h1", {}, "This sheet is not on this device"), onlyWay()];
+  if (!draft) return [el("h1", "This sheet is not on this device"), onlyWay()];
   const inside = insideOf(draft, steps.slice(2));
   return isLive(draft) ? inside : readAlone(draft, inside);
 }
@@ -133,8 +133,8 @@ async function screenFor(draft, steps) {
 function readAlone(draft, inside) {
   whenFree(draft.id, show);
   const ways = inside.filter((one) => one?.nodeName === "NAV");
-  return [el("p.warning", {}, "This sheet is open in another window, and is written there. Close it there to write here."),
-    el("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
+  return [el("p.warning", "This sheet is open in another window, and is written there. Close it there to write here."),
+    tag("fieldset", { disabled: true, class: "alone" }, ...inside.filter((one) => one && !ways.includes(one))), ...ways];
 }
 
 function insideOf(draft, rest) {
@@ -144,7 +144,7 @@ function insideOf(draft, rest) {
     over: ["Hand over", handoverScreen], p: position && [position.name, () => placeScreen(draft, position)],
   };
   const [title, screen] = screens[rest[0]] ?? [];
-  return screen ? withSteps(draft, rest, [el("h2", {}, title), ...screen(draft)]) : draftScreen(draft);
+  return screen ? withSteps(draft, rest, [el("h2", title), ...screen(draft)]) : draftScreen(draft);
 }
 
 /* The receipt that an address brings is used up before anything is shown, and the address is an ordinary one then. */
@@ -166,7 +166,7 @@ async function render() {
     draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
     inside = await screenFor(draft, steps);
   } catch (trouble) {
-    inside = [el("h1", {}, "This sheet cannot be read"), el("p", {}, `The browser does not give it (${trouble.message}).`), onlyWay()];
+    inside = [el("h1", "This sheet cannot be read"), el("p", `The browser does not give it (${trouble.message}).`), onlyWay()];
   }
   if (room.querySelector(".places")) listAt = scrollY;
   room.replaceChildren(...inside.filter(Boolean));
@@ -192,7 +192,7 @@ addEventListener("beforeunload", (event) => {
   if ([...live.values()].some((one) => one.failed || one.dirty || one.work || one.unsaved.size)) event.preventDefault();
 });
 if (/^https?:$/.test(location.protocol)) { // what is installed and works offline; a page on disk does so by itself
-  document.head.append(el("link", { rel: "manifest", href: "manifest.webmanifest" }));
+  document.head.append(tag("link", { rel: "manifest", href: "manifest.webmanifest" }));
   const worker = navigator.serviceWorker;
   let older = worker?.controller; // this page came from its keeping
   worker?.addEventListener("controllerchange", () => {

@@ -1,9 +1,9 @@
 "use strict";
 /* The browser's database of drafts and photos. All pages opened from disk share one, so that every key begins with the
-   shop and the engine. And the tree of text that a sheet is. */
+   engine: with no shop's name, for a shop may get another one. And the tree of text that a sheet is. */
 
 const FORM = JSON.parse(document.getElementById("form").textContent);
-const PREFIX = `${FORM.shop}/${FORM.engine}/`;
+const PREFIX = `${FORM.engine}/`;
 
 let opened = null;
 

@@ -6,7 +6,7 @@ function workFields(draft, position, set) {
   const places = position.members.map((member) => (set ? position.id + MEMBER_JOIN + member.id : position.id));
   const serials = position.members.flatMap((member, n) => [member.part, textAt(draft.sheet, ["positions", position.id, "part", ...(set ? [member.id] : [])])]).filter(Boolean);
   const mine = (draft.sheet.work ?? []).filter((line) => places.includes(line.position) || serials.includes(line.part));
-  const box = el("div", {});
+  const box = el("div");
   const keepWork = () => {
     const others = (draft.sheet.work ?? []).filter((line) => !mine.includes(line));
     putText(draft.sheet, ["work"], [...others, ...mine.filter((line) => Object.keys(line).some((key) => key !== "position"))]);
@@ -19,7 +19,7 @@ function workFields(draft, position, set) {
   };
   const lineFields = (line) => {
     const odd = oddBox();
-    const judge = () => odd.replaceChildren(...(Object.keys(line).length > 1 && !(line.did && (line.position || line.part)) ? [el("p", {}, set ? "Say which one, and what was done to it." : "Say what was done.")] : []));
+    const judge = () => odd.replaceChildren(...(Object.keys(line).length > 1 && !(line.did && (line.position || line.part)) ? [el("p", set ? "Say which one, and what was done to it." : "Say what was done.")] : []));
     const bound = { in: line, keep: () => { keepWork(); judge(); } };
     judge();
     return el("div", {},
@@ -42,7 +42,7 @@ function torqueScreen(draft) {
       hint: last ? `last ${last[1]} (${last[2]})` : null, odd: (text) => /^[\d.,\s]+$/.test(text) && "Its unit is missing: Nm, lb-ft, mm stretch.",
     });
   };
-  const box = el("div", {}, ...[...names].map(fieldOf));
+  const box = el("div", ...[...names].map(fieldOf));
   const name = el("input");
   return [box, labelled("Another fastening", name), button("Add it", () => {
     const own = name.value.trim();

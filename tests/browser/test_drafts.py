@@ -45,6 +45,35 @@ def press(page: Page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).click()
 
 
+# ---------- the shop's name ----------
+
+
+def test_a_draft_stays_in_sight_when_the_shop_gets_another_name(phone: Phone, folder_page: str, tmp_path: Path) -> None:
+    begin(phone.page, folder_page, "Teardown", DAY)
+    to_place(phone.page, "Rotor bearing 1")
+    phone.page.get_by_label("Finding").fill("worn through")
+    until_kept(phone.page, "worn through")
+
+    renamed = tmp_path / "renamed"
+    shutil.copytree(RECORDS, renamed, ignore=shutil.ignore_patterns("site"))
+    before = (renamed / "shop.yml").read_text().splitlines()
+    (old,) = (line.removeprefix("name: ") for line in before if line.startswith("name: "))
+    (renamed / "shop.yml").write_text(
+        "\n".join("name: Other Works" if line == f"name: {old}" else line for line in before)
+    )
+    checked = read_checked(Folder(renamed), TODAY)
+    for path, made in bench_pages(checked, [tell_one(checked, "K-07")[0]]).items():
+        (tmp_path / Path(path).name).write_bytes(made())
+    phone.page.goto((tmp_path / "index.html").as_uri())
+
+    assert "Other Works" in phone.page.locator("header p").inner_text()
+    draft = phone.page.get_by_role("link", name="Teardown")
+    assert old in draft.inner_text()
+    draft.click()
+    to_place(phone.page, "Rotor bearing 1")
+    assert phone.page.get_by_label("Finding").input_value() == "worn through"
+
+
 # ---------- photos, and typing beside them ----------
 
 
