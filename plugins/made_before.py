@@ -29,12 +29,13 @@ from .survey import At, Group, Survey
 
 ELSEWHERE: Final = "like parts elsewhere"
 AROUND: Final = "shop.yml"  # the place of what bears on every engine
+NAMES: Final = "names"  # the ingredient of which a site says itself which it depends on: see `Made`
 CHANGED: Final = "changed"  # where nobody knows any more what it was made from last time
 WHY: Final[Mapping[str, str]] = {
     "program": "the program",
     "own": "its own records",
     "kept": "what stays with the crew",
-    "names": "names of the shop",
+    NAMES: "names of the shop",
     "alike": "numbers of other sheets",
     "like": ELSEWHERE,
     "day": "the day",
@@ -70,8 +71,8 @@ class MadeBefore:
 
     def add(self, one: Wanted, made: Made, shop: WholeShop) -> None:
         """What came of a link."""
-        asked = sorted(made.asked) if made.asked is not None else self._told.get(_name(one.link), {}).get("asked")
-        parts = dict(one.parts) | ({"names": shop.relevant(asked)} if asked is not None else {})
+        asked = sorted(made.asked)
+        parts = dict(one.parts) | {NAMES: shop.relevant(asked)}
         self._told[_name(one.link)] = {"parts": parts, "digest": made.digest, "asked": asked}
 
     def keep(self) -> None:
@@ -113,7 +114,7 @@ class Sources:
             "program": self._program,
             "own": _digest([group.key, sorted(touched)]),
             "kept": _digest([self._kept(f"engines/{link.engine}"), self._kept_of_parts]),
-            "names": shop.names_digest if asked is None else shop.relevant(asked),
+            NAMES: shop.names_digest if asked is None else shop.relevant(asked),
             "alike": self._alike(group, link),
             "like": shop.leaned_on(group.kin.name),
             "day": self._at.today.isoformat() if group.is_dated or link.edition == BENCH else "",
@@ -124,7 +125,8 @@ class Sources:
         """How it is made."""
         kept = [*self._kept(f"engines/{one.link.engine}"), *self._all_of_parts]
         paths = set(self._paths(one.group.kin))
-        key = key_of(json.dumps(one.parts), one.link.engine, one.link.edition)
+        follows = {part: digest for part, digest in one.parts.items() if part != NAMES}
+        key = key_of(json.dumps(follows), one.link.engine, one.link.edition)
         return Job(one.link, one.group, self._history.touches(paths), sealed_by(kept), key)
 
     def _paths(self, kin: Kin) -> list[str]:

@@ -14,19 +14,22 @@ from typing import Final
 
 from engine_pages.editions.links import Link
 from engine_pages.editions.once_crew_only import Sealed
+from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
+from engine_pages.pages.kept_site import site_from_bytes, site_to_bytes
 from engine_pages.pages.one_edition import Around, site_of
+from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.site import Site
 from engine_pages.records.git import Touch
 
 from .build import frame_site
 from .program import MADE_WITH
 from .shared_theme import SharedTheme
-from .survey import At, Group, Survey, records_of, survey_of
+from .survey import At, Group, Survey, commit_at, records_of, survey_of
 
 BUILT: Final = "engine-pages/built.json"
-KIND: Final = "shared-site"  # of the cache's entries: from what was asked to the digest of what came out
+KIND: Final = "made-site"  # of the cache's entries: from all that a site follows from, but names, to the site
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,7 @@ class Made:
     """What came out: the site's digest, and the words that were looked up among the names that stay in the shop."""
 
     digest: str
-    asked: frozenset[str] | None
+    asked: frozenset[str]
 
 
 @lru_cache(maxsize=1)
@@ -60,19 +63,38 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     `survey`: that of the commit, where this process has it already.
     Raises mkdocs.exceptions.ConfigurationError, OSError.
     """
-    cache = Cache()
-    known = cache.get(KIND, job.key)
-    if known is not None and known.decode("ascii") in standing:
-        return Made(known.decode("ascii"), None)
-    shop, name = (survey or surveyed(at)).shop, job.group.kin.name
+    cache, shop = Cache(), (survey or surveyed(at)).shop
+    kept = _kept(cache, job, shop)
+    if kept is not None and kept[0].digest in standing:
+        return kept[0]
+    if kept is not None:
+        made, site = kept[0], site_from_bytes(kept[1], PhotoShelf(commit_at(at.folder, at.commit).read, cache))
+    else:
+        made, site = _told(at, theme, job, shop, cache)
+    if made.digest not in standing:
+        _write(site, job.link, to, theme, made.digest)
+    return made
+
+
+def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[Made, Site]:
+    """The site from the records; it is kept with the names that it depends on."""
+    name = job.group.kin.name
     checked = records_of(at, job.group.kin, dict(job.touches), shop.beyond(name))
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
-    digest = _digest(site, theme)
-    cache.put(KIND, job.key, digest.encode("ascii"))
-    if digest not in standing:
-        _write(site, job.link, to, theme, digest)
-    return Made(digest, asked)
+    made = Made(_digest(site, theme), asked)
+    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": shop.relevant(asked)})
+    cache.put(KIND, job.key, head.encode("ascii") + b"\n" + site_to_bytes(site))
+    return made, site
+
+
+def _kept(cache: Cache, job: Job, shop: WholeShop) -> tuple[Made, bytes] | None:
+    """What came out when the site was made before, and the site as it was kept, where the shop's names are the same."""
+    head, _, site = (cache.get(KIND, job.key) or b"null").partition(b"\n")
+    told = json.loads(head)
+    if told is None or shop.relevant(told["asked"]) != told["names"]:
+        return None
+    return Made(told["digest"], frozenset(told["asked"])), site
 
 
 def digest_at(folder: Path) -> str | None:

@@ -50,6 +50,14 @@ class PhotoShelf:
         self._cache = cache
         self._shelved: dict[str, Shelved | str] = {}  # by the photo's own path
         self._names: set[str] = set()
+        self._last: tuple[str, PublishedPhoto] | None = None  # both sizes are asked for, one after the other
+
+    def size_of(self, path: str, side: int) -> bytes:
+        """The bytes of a photo's larger or smaller size, by its path in the shop. BadPhoto, OSError, LookupError."""
+        if self._last is None or self._last[0] != path:
+            self._last = path, self._published(self._photo_bytes(path), path)
+        photo = self._last[1]
+        return photo.large if side == LARGE_SIDE else photo.small
 
     def shelve(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> Shelved | str:
         """The photo's place in the site, or, in words, why it has none."""
@@ -79,8 +87,8 @@ class PhotoShelf:
         except BadPhoto as reason:
             return self._refused(photo, str(reason), NOT_SHOWN)
         large, small = (photo_path(engine, stem, side) for side in (LARGE_SIDE, SMALL_SIDE))
-        self.files[large] = lambda: self._published(self._photo_bytes(photo.path), photo.path).large
-        self.files[small] = lambda: self._published(self._photo_bytes(photo.path), photo.path).small
+        self.files[large] = PhotoFile(self, photo.path, LARGE_SIDE)
+        self.files[small] = PhotoFile(self, photo.path, SMALL_SIDE)
         return Shelved(large, small, *published.small_size)
 
     def _refused(self, photo: PhotoStory, message: str, words: str) -> str:
@@ -96,6 +104,19 @@ class PhotoShelf:
         published = publish_photo(data, name)
         self._cache.put(_KIND, key, _packed(published))
         return published
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoFile:
+    """A file of a site: one of the two sizes of a photo, made when it is asked for."""
+
+    shelf: PhotoShelf
+    photo: str  # its path in the shop
+    side: int
+
+    def __call__(self) -> bytes:
+        """Its bytes; see `PhotoShelf.size_of`."""
+        return self.shelf.size_of(self.photo, self.side)
 
 
 def _packed(photo: PublishedPhoto) -> bytes:

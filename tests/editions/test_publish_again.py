@@ -89,6 +89,19 @@ def test_without_what_was_kept_the_same_bytes_come_out(shop: Path) -> None:
     assert state(shop) == before
 
 
+def test_a_tree_that_was_lost_is_set_again_from_pages_that_were_kept(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def told_anew(*_: object) -> None:
+        raise AssertionError("an engine was told anew")
+
+    before = state(shop)
+    shutil.rmtree(shop.parent / "tree")
+    monkeypatch.setattr(one_share, "site_of", told_anew)
+    assert len(again(shop).built) == 3
+    assert state(shop) == before
+
+
 def test_on_another_day_nothing_is_made_anew_where_no_record_names_it(shop: Path) -> None:
     assert len(again(shop, date(2026, 12, 24)).untouched) == 3
 
