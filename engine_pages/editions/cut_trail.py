@@ -7,21 +7,11 @@ blanked with the rest of the story.
 from dataclasses import replace
 
 from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, Written
-from ..records.engine import EngineFile, PartFile, Plan
 from ..records.ids import file_id
-from ..records.load import record_kind
-from ..records.log import LogLine
-from ..records.model import Model
-from ..records.sheet import PositionLine, Sheet
-from .table import SHOWN, Reader
+from ..records.load import place_of_sheet, record_kind
+from .given_fields import MODELS, is_given
+from .table import Reader
 
-_MODELS: dict[str, type[Model]] = {
-    **dict.fromkeys(("build", "inspection", "teardown"), Sheet),
-    "log": LogLine,
-    "part": PartFile,
-    "engine": EngineFile,
-    "plan": Plan,
-}
 _NEVER = frozenset(
     ("photos", "by", "picture", "crew_note", "crew_only", "file")
 )  # of photos the files' names, of people
@@ -36,7 +26,7 @@ def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
     cut = TrailStory(
         sheets={path: replace(one, by=None, seal=None) for path, one in trail.sheets.items()},
         corrections=tuple(
-            replace(one, by=None, message=None)
+            replace(one, by=None, message=None, why=one.why if _is_sheet(one) else ())
             for one in trail.corrections
             if _lies_in(one, story.id, own) and is_shown(one, reader)
         ),
@@ -69,17 +59,24 @@ def _lies_in(one: Correction, engine: str, parts: set[str]) -> bool:
     return one.path.startswith((f"engines/{engine}/", "families/")) or one.path in parts
 
 
+def _is_sheet(one: Correction) -> bool:
+    """Whether what was written beside a correction is given: on a sheet it is, beside a line of the log it is not."""
+    return place_of_sheet(one.path) is not None
+
+
+def _says_no_more_than_a_place(one: Correction) -> bool:
+    return one.field[:1] == ("positions",) and len(one.field) == 2 and not one.was and not one.now
+
+
 def is_shown(one: Correction, reader: Reader) -> bool:
     """Whether a reader sees the field that was corrected."""
     kind, field = record_kind(one.path), one.field
+    if _says_no_more_than_a_place(one):
+        return True
     if not field or _NEVER.intersection(field):
         return False
     if kind == "family":
         return True
-    if kind is None or kind not in _MODELS or (kind == "plan" and reader != "owner"):
+    if kind is None or kind not in MODELS or (kind == "plan" and reader != "owner"):
         return False
-    of_line = field[1:] if kind == "log" else field
-    if not of_line or of_line[0] not in SHOWN[_MODELS[kind]]:
-        return False
-    inside = of_line[2:] if of_line[0] == "positions" else ()
-    return not inside or inside[0] in SHOWN[PositionLine]
+    return is_given(MODELS[kind], field[1:] if kind == "log" else field)
