@@ -19,12 +19,13 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.editions.links import FOLDER, TOKEN, Link
+from engine_pages.editions.links import FOLDER, Link
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import PlaceError, beside, check_outside
 from engine_pages.records.git import repository_of, why_no_repository
+from engine_pages.records.shop import TOKEN
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config

@@ -52,17 +52,17 @@ def is_given(model: type[Model], field: Sequence[str]) -> bool:
     >>> is_given(Sheet, ("positions", "bearing-1", "measured", "bore"))
     True
     """
-    at: type[Model] | None = model
+    at: type[Model] = model
     steps = iter(field)
     for step in steps:
         one = fields_of(at).get(step)
         if one is None or one.name not in SHOWN.get(at, ()):
             return False
-        at = one.model
+        if one.model is None:
+            return True
         if one.several:
             next(steps, None)
-        if at is None:
-            return True
+        at = one.model
     return False  # words that stand where a whole record is wanted
 
 

@@ -5,7 +5,6 @@ knows it sees the pages, and nobody else finds them (W3C TAG, Good Practices for
 """
 
 import base64
-import re
 import secrets
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -14,11 +13,10 @@ from typing import Final, cast
 
 from ..records.checks.checked import Checked
 from ..records.load import Shop
-from ..records.shop import Share
+from ..records.shop import TOKEN, Share
 from .table import Edition
 
 TOKEN_BYTES: Final = 20  # 160 bits; the TAG's finding asks for 120 at the least
-TOKEN: Final = re.compile(r"[a-z2-7]{32}")
 FOLDER: Final = "s"  # of all links in the public tree
 
 
