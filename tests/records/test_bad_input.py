@@ -258,9 +258,6 @@ ERRORS = (
     ("an engine in another's folder", E, "engine: K-07", "engine: K-70", "1:9", "K-70 | K-07"),
     ("a link to an unknown engine", "shares.yml", "engine: K-07", "engine: K-77", "2:14", "K-77 ? K-07"),
     ("a link that ends too early", "shares.yml", "until: 2027", "until: 2025", "3:13", "2025-12-31 before"),
-    ("two links with one token", "shares.yml",
-     "shares:\n", f"shares:\n  - {{engine: K-07, edition: tag, token: {TOKEN}}}\n",
-     "3:43", "line 2 already | engine-pages share"),
     ("a part file of no kind", P, "kind: rotor-bearing", "kind: rotor-baring", "2:7", "rotor-baring ? rotor-bearing"),
     ("a size of no dimension", P, "inside_diameter", "inside_dia", "5:8", "inside_dia ? inside_diameter"),
     ("a size in bar", P, "{inside_diameter: 0.00 mm}", "{inside_diameter: 1 bar}", "5:25", "1 bar | length"),
@@ -299,9 +296,6 @@ ERRORS = (
 )
 
 DOUBTS = (
-    ("a token typed by hand", "shares.yml", TOKEN, "quiet-lake", "2:43", "opens nothing | engine-pages share"),
-    ("a link without a token", "shares.yml", f"token: {TOKEN}", "note: mine", "2:5", "without a token | opens nothing"),
-    ("a link for the crew", "shares.yml", "edition: owner", "edition: crew", "2:29", "never shared | owner"),
     ("a comment glued to its text", T, "Two light scratches", "went with #2 jet", "14:24", "#2 jet | lost | quotes"),
     ("out of round without axes", F,
      "stations: [plug-point, b-side, c-side]", "stations: [plug]", "37:9",
