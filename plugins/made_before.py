@@ -9,12 +9,12 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
+from engine_pages.editions.kept_back import is_record, kept_back
 from engine_pages.editions.links import Link
-from engine_pages.editions.once_crew_only import crew_only_in, is_record, sealed_by
+from engine_pages.editions.once_crew_only import Past
 from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
@@ -90,7 +90,7 @@ def history_of(folder: Path, repo: Repo, commit: str, cache: Cache) -> KeptHisto
     place = key_of(str(folder), reckoning())
     found = cache.get("history", place)
     before = from_json(found) if found is not None else None
-    history = history_at(repo, commit, before, is_record, crew_only_in)
+    history = history_at(repo, commit, before, is_record, kept_back)
     if history is not before:
         cache.put("history", place, history.to_json())
     return history
@@ -103,7 +103,7 @@ class Sources:
         self._survey, self._history, self._at = survey, history, at
         self._program = key_of(program(), theme)
         self._touched = _by_place(history.touched)
-        self._crew = _by_place(history.crew)
+        self._past = Past(history)
 
     def wanted(self, link: Link, ledger: MadeBefore) -> Wanted:
         """What a link is made from, and whether it has to be made."""
@@ -113,7 +113,7 @@ class Sources:
         parts = {
             "program": self._program,
             "own": _digest([group.key, sorted(touched)]),
-            "kept": _digest([self._kept(f"engines/{link.engine}"), self._kept_of_parts]),
+            "kept": _digest(self._past.pieces(link.engine)),
             NAMES: shop.names_digest if asked is None else shop.relevant(asked),
             "alike": self._alike(group, link),
             "like": shop.leaned_on(group.kin.name),
@@ -123,28 +123,16 @@ class Sources:
 
     def job(self, one: Wanted) -> Job:
         """How it is made."""
-        kept = [*self._kept(f"engines/{one.link.engine}"), *self._all_of_parts]
+        sealed = self._past.sealed(one.link.engine)
         paths = set(self._paths(one.group.kin))
         follows = {part: digest for part, digest in one.parts.items() if part != NAMES}
         key = key_of(json.dumps(follows), one.link.engine, one.link.edition)
-        return Job(one.link, one.group, self._history.touches(paths), sealed_by(kept), key)
+        return Job(one.link, one.group, self._history.touches(paths), sealed, key)
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""
         places = [AROUND, *(f"engines/{engine}" for engine in kin.engines), *(f"parts/{stem}" for stem in kin.stems)]
         return [path for place in places for path in self._touched.get(place, ())]
-
-    def _kept(self, place: str) -> list[tuple[str, str]]:
-        """What was crew only in any version of an engine's records."""
-        return [one for path in self._crew.get(place, ()) for one in self._history.crew[path]]
-
-    @cached_property
-    def _all_of_parts(self) -> list[tuple[str, str]]:
-        return [one for place in sorted(self._crew) if place.startswith("parts/") for one in self._kept(place)]
-
-    @cached_property
-    def _kept_of_parts(self) -> str:
-        return _digest(self._all_of_parts)
 
     def _alike(self, group: Group, link: Link) -> str:
         """What of other sheets' numbers, and of serials, stands beside its own."""

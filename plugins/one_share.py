@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from engine_pages.editions.links import Link
-from engine_pages.editions.once_crew_only import Sealed
+from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of

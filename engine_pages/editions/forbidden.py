@@ -12,7 +12,7 @@ from ..records.checks.checked import Checked
 from ..records.checks.names import names_of
 from ..records.names import Names, hidden
 from ..records.sheet import Photo, Sheet
-from .once_crew_only import NOTHING_SEALED, Sealed
+from .sealed import NOTHING_SEALED, Sealed
 
 BLANK: Final = "▒▒▒"  # stands where a word was taken out
 NOT_SHOWN: Final = "not shown"  # stands where a text of a field that must have one was taken out whole

@@ -1,106 +1,72 @@
 """What was for the crew alone in any version of a record stays so: an earlier commit's marks count as today's.
 
-In: every version that git holds of an engine's records. Out: `Sealed`, which knows a text and a photo again.
+In: the history of a shop, or two where an older commit is shown than the one that is checked out. Out: what of it is
+sealed for readers of one engine. What was written in a file that has moved, or is gone, is sealed for all engines:
+nobody can say whose record it became.
 """
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Final
+from collections.abc import Iterable, Mapping
+from functools import cached_property
 
 from ..records.git import Repo
-from ..records.versions import versions_of
-from ..records.yaml_text import read_document
-
-CREW_TEXTS: Final = ("crew_note", "cost", "invoice", "from", "contact")  # keys whose words are never shown
-FEWEST_SIGNS: Final = 8  # of a sentence that is known again by itself; shorter ones stand in too many texts
-_SENTENCE: Final = re.compile(r"(?<=[.!?;])\s+|\n+")
+from ..records.kept_history import KeptHistory, history_at
+from .kept_back import PHOTO, TEXT, Piece, is_record, kept_back
+from .sealed import NOTHING_SEALED, Sealed, place_in_engine
 
 
-@dataclass(frozen=True, slots=True)
-class Sealed:
-    """Texts that once stood under a crew-only key, spelt alike, and photos that once were crew only.
+class Past:
+    """What any version of a shop's records kept for the crew."""
 
-    A photo is known by its sheet, by path and by number, and its file's name.
-    """
+    def __init__(self, *histories: KeptHistory) -> None:
+        self._crew: dict[str, set[Piece]] = {}
+        self._gone: set[str] = set()
+        for history in histories:
+            self._gone |= history.gone
+            for path, pieces in history.crew.items():
+                self._crew.setdefault(path, set()).update(pieces)
 
-    texts: frozenset[str] = frozenset()
-    photos: frozenset[tuple[str, str]] = field(default_factory=frozenset)
+    def pieces(self, engine: str) -> list[Piece]:
+        """Texts and photos that are sealed for readers of an engine, in one order."""
+        own = (piece for path in self._of_engine.get(engine, ()) for piece in self._crew[path])
+        return sorted({*(piece for piece in own if piece[0] in (TEXT, PHOTO)), *self._of_all})
 
-    def holds(self, text: str) -> bool:
-        """Whether a text is, or has in it, one that was for the crew alone, or a whole sentence of one.
+    def sealed(self, engine: str) -> Sealed:
+        pieces = self.pieces(engine)
+        texts = frozenset(piece[1] for piece in pieces if piece[0] == TEXT)
+        return Sealed(texts, frozenset((piece[1], piece[2]) for piece in pieces if piece[0] == PHOTO))
 
-        >>> Sealed(frozenset(sentences("Owner over-revved it."))).holds("Found: owner over-revved it. Rebuilt.")
-        True
-        """
-        if not self.texts:
-            return False
-        spelt = alike(text)
-        return spelt in self.texts or any(f" {one} " in f" {spelt} " for one in self.texts if len(one) >= FEWEST_SIGNS)
+    @cached_property
+    def _of_engine(self) -> Mapping[str, list[str]]:
+        """By engine the files that stand in its folder, and always stood there."""
+        found: dict[str, list[str]] = {}
+        for path in self._crew:
+            if path.startswith("engines/") and path not in self._gone:
+                found.setdefault(path.split("/")[1], []).append(path)
+        return found
 
-    def holds_photo(self, sheet: str, number: str | None, file: str) -> bool:
-        return (sheet, file) in self.photos or (number, file) in self.photos
-
-
-NOTHING_SEALED: Final = Sealed()
-
-
-def alike(text: str) -> str:
-    """Letters and digits in one spelling, so that a comma or a capital hides nothing."""
-    return " ".join(re.findall(r"\w+", text.casefold()))
-
-
-def sentences(text: str) -> Iterator[str]:
-    """A text and its sentences, spelt alike; a short one counts where it is the whole of a text alone."""
-    yield from (one for one in map(alike, (text, *_SENTENCE.split(text))) if one)
-
-
-def crew_only_in(path: str, content: bytes) -> Iterator[tuple[str, str]]:
-    """What one version of a file keeps for the crew: ("", text spelt alike), and of photos (sheet, file)."""
-    document, _ = read_document(path, content)
-    names = [path, *_number_of(document.data)]
-    for key, value in _maps(document.data):
-        if key in CREW_TEXTS and isinstance(value, str):
-            yield from (("", one) for one in sentences(value))
-        if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
-            yield from ((name, str(value.get("file"))) for name in names)
+    @cached_property
+    def _of_all(self) -> frozenset[Piece]:
+        """Of the shop's own file, of parts, and of what is no more where it was."""
+        found: set[Piece] = set()
+        for path, pieces in self._crew.items():
+            if path in self._gone or not path.startswith("engines/"):
+                found.update(piece for piece in pieces if piece[0] in (TEXT, PHOTO))
+            if path in self._gone:
+                found.update(_wherever_it_went(pieces))
+        return frozenset(found)
 
 
-def sealed_by(kept: Iterable[tuple[str, str]]) -> Sealed:
-    """What `crew_only_in` found in any version of any file."""
-    pairs = list(kept)
-    return Sealed(frozenset(one for sheet, one in pairs if not sheet), frozenset(one for one in pairs if one[0]))
+def _wherever_it_went(pieces: Iterable[Piece]) -> Iterable[Piece]:
+    """Photos by their sheets' places in the engine: its folder may have got another name."""
+    yield from ((PHOTO, place_in_engine(piece[1]), piece[2]) for piece in pieces if piece[0] == PHOTO)
 
 
-def sealed_in(versions: Mapping[str, Iterable[bytes]]) -> Sealed:
-    """What every version of these files, by path, ever kept for the crew."""
-    return sealed_by(
-        one for path, found in versions.items() for content in found for one in crew_only_in(path, content)
-    )
-
-
-def is_record(path: str) -> bool:
-    """Whether a file's versions are looked into: an engine's records, and those of parts."""
-    return path.endswith(".yml") and path.startswith(("engines/", "parts/"))
-
-
-def _number_of(sheet: Any) -> list[str]:
-    """A sheet's own number, by which it is the same sheet when its date is corrected and its folder moves."""
-    return [str(sheet["sheet"])] if isinstance(sheet, dict) and sheet.get("sheet") else []
-
-
-def _maps(node: Any) -> Iterator[tuple[str, Any]]:
-    """Every key with its value, and every item of a list, at any depth."""
-    inside = node.items() if isinstance(node, dict) else (("", item) for item in node) if isinstance(node, list) else ()
-    for key, value in inside:
-        yield str(key), value
-        yield from _maps(value)
+def past_at(repo: Repo, *revisions: str) -> Past:
+    """The past of a shop up to some revisions, read whole. GitFailed."""
+    commits = dict.fromkeys(commit for one in revisions if (commit := repo.commit(one)) is not None)
+    return Past(*(history_at(repo, commit, None, is_record, kept_back) for commit in commits))
 
 
 def sealed_of(repo: Repo | None, engine: str, revision: str = "HEAD") -> Sealed:
-    """What an engine's records, and those of parts, ever kept for the crew up to a revision; nothing without git."""
-    if repo is None:
-        return NOTHING_SEALED
-    folder = f"engines/{engine}/"
-    wanted = versions_of(repo, lambda path: path.endswith(".yml") and path.startswith((folder, "parts/")), revision)
-    return sealed_in(wanted)
+    """What is sealed for readers of an engine, by every version up to a revision; nothing without git. GitFailed."""
+    return NOTHING_SEALED if repo is None else past_at(repo, revision).sealed(engine)

@@ -4,7 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
-from engine_pages.editions.once_crew_only import Sealed, sealed_of
+from engine_pages.editions.once_crew_only import sealed_of
+from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.table import Edition
 from engine_pages.history.kept_fits import Store
 from engine_pages.history.rest import Rest

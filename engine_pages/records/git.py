@@ -196,7 +196,7 @@ class Repo:
 
     def in_commit(self) -> frozenset[str]:
         """Paths in the commit that is checked out."""
-        return frozenset(self._blobs(self.head()))
+        return frozenset(self.blobs(self.head()))
 
     def changed(self) -> frozenset[str]:
         """Paths that differ from the commit: edited, staged, deleted, or not yet known to git (and not ignored).
@@ -229,7 +229,7 @@ class Repo:
         off = {"clean": "", "smudge": "", "process": "", "required": "false"}
         return {f"{driver}.{key}": value for driver in sorted(drivers) for key, value in off.items()}
 
-    def _blobs(self, commit: str | None) -> dict[str, str]:
+    def blobs(self, commit: str | None) -> dict[str, str]:
         """Path → blob id of a commit's files, those of the shop's folder alone."""
         if commit is None:
             return {}
@@ -241,7 +241,7 @@ class Repo:
         return {path: meta.split(" ")[2] for meta, _, path in entries}
 
     def _read_touches(self, head: str) -> dict[str, Touch]:
-        present = self._blobs(head)
+        present = self.blobs(head)
         newest: dict[str, Touch] = {}
         settled: dict[str, Touch] = {}
         for path, blob, touch in self.changes(head):

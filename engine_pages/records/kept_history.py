@@ -12,7 +12,8 @@ from typing import Any
 
 from .git import Repo, Touch, read_blobs, run_git
 
-Crew = Callable[[str, bytes], Iterable[tuple[str, str]]]  # (path, content) → what it keeps for the crew
+Piece = tuple[str, ...]
+Crew = Callable[[str, bytes], Iterable[Piece]]  # (path, content) → what it keeps for the crew
 
 
 @dataclass(slots=True)
@@ -20,13 +21,14 @@ class KeptHistory:
     """History up to `head`: commits that touched the shop, the first first, each (id, author date, commit date).
 
     `touched`: by path the number of the commit that gave it its content, or took it away. `crew`: by path what any
-    version of it kept for the crew.
+    version of it kept for the crew. `gone`: paths of records that a commit ever took away, or that are not there.
     """
 
     head: str = ""
     commits: list[tuple[str, str, str]] = field(default_factory=list)
     touched: dict[str, int] = field(default_factory=dict)
-    crew: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    crew: dict[str, list[Piece]] = field(default_factory=dict)
+    gone: frozenset[str] = frozenset()
 
     def touches(self, paths: Iterable[str]) -> dict[str, Touch]:
         """The last touches of some paths, all of which have one."""
@@ -40,14 +42,16 @@ class KeptHistory:
 
     def to_json(self) -> bytes:
         told = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
+        told["gone"] = sorted(self.gone)
         return json.dumps(told, separators=(",", ":")).encode("ascii")
 
 
 def from_json(written: bytes) -> KeptHistory:
     """What `to_json` wrote."""
     told: dict[str, Any] = json.loads(written)
-    crew = {path: [(one, two) for one, two in kept] for path, kept in told["crew"].items()}
-    return KeptHistory(told["head"], [(a, b, c) for a, b, c in told["commits"]], told["touched"], crew)
+    crew = {path: [tuple(piece) for piece in kept] for path, kept in told["crew"].items()}
+    commits = [(a, b, c) for a, b, c in told["commits"]]
+    return KeptHistory(told["head"], commits, told["touched"], crew, frozenset(told["gone"]))
 
 
 def history_at(
@@ -82,6 +86,7 @@ def _whole(repo: Repo, commit: str, is_record: Callable[[str], bool], crew: Crew
     kept = KeptHistory(commit, commits)
     kept.touched = {path: number[touch.commit] for path, touch in touches.items()}
     kept.crew = dict(_crew_of(repo, changes, is_record, crew, {}))
+    kept.gone = _taken_away(changes, is_record) | (kept.crew.keys() - repo.blobs(commit).keys())
     return kept
 
 
@@ -95,7 +100,12 @@ def _carried_on(
     for path, _, touch in reversed(changes):
         touched[path] = number[touch.commit]
     kept = before.crew | dict(_crew_of(repo, changes, is_record, crew, before.crew))
-    return KeptHistory(commit, [*before.commits, *new], touched, kept)
+    gone = before.gone | _taken_away(changes, is_record)
+    return KeptHistory(commit, [*before.commits, *new], touched, kept, gone)
+
+
+def _taken_away(changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool]) -> frozenset[str]:
+    return frozenset(path for path, blob, _ in changes if not blob and is_record(path))
 
 
 def _first_first(changes: Iterable[tuple[str, str, Touch]]) -> list[tuple[str, str, str]]:
@@ -106,8 +116,8 @@ def _first_first(changes: Iterable[tuple[str, str, Touch]]) -> list[tuple[str, s
 
 def _crew_of(
     repo: Repo, changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool], crew: Crew,
-    before: Mapping[str, list[tuple[str, str]]],
-) -> Iterator[tuple[str, list[tuple[str, str]]]]:  # fmt: skip
+    before: Mapping[str, list[Piece]],
+) -> Iterator[tuple[str, list[Piece]]]:  # fmt: skip
     """What these versions kept for the crew, with what was known of their paths."""
     blobs: dict[str, dict[str, None]] = {}
     for path, blob, _ in changes:

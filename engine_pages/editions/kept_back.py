@@ -1,0 +1,95 @@
+"""What one version of a record file keeps for the crew, and whom it names.
+
+In: a file's path and its bytes, as any commit holds them. Out: plain pieces, each a word for what it is and its texts,
+so that they can be kept with the history: `(TEXT, …)` was withheld, `(PHOTO, sheet, file)` was crew only, by the
+sheet's path and by its number; `(OWN, engine, …)` is a name that an engine bears, `(NAME, …)` a person's or an owner's,
+`(SIGNED, …)` signed something, and `(INITIALS, …)` are the shop's.
+"""
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any, Final
+
+from ..records.load import record_kind
+from ..records.yaml_text import read_document
+from .given_fields import MODELS, SIGNED, never_given, withheld
+from .sealed import sentences
+
+TEXT, PHOTO, OWN, NAME, INITIALS = "text", "photo", "own", "name", "initials"
+Piece = tuple[str, ...]
+ROOMS: Final = ("engines/", "parts/")
+YES: Final = ("yes", "true")
+_ITEM: Final = re.compile(r"^[ \t]*-[ \t]|\{", re.MULTILINE)  # where a photo's line can begin
+_FILE: Final = re.compile(r"\bfile:[ \t]*([^\s,}]+)")
+_CREW_ONLY: Final = re.compile(rf"\bcrew_only:[ \t]*(?:{'|'.join(YES)})\b", re.IGNORECASE)
+
+
+def is_record(path: str) -> bool:
+    """Whether a file's versions are looked into: an engine's records, those of parts, the shop's own, its links."""
+    return path.endswith(".yml") and (path.startswith(ROOMS) or path in ("shop.yml", "shares.yml"))
+
+
+def kept_back(path: str, content: bytes) -> Iterator[Piece]:
+    """What one version of a file keeps for the crew, and whom it names."""
+    document, problems = read_document(path, content)
+    kind = record_kind(path)
+    for text in withheld(MODELS.get(kind) if kind is not None else None, document.data):
+        yield from ((TEXT, one) for one in sentences(text))
+    for item in _maps(document.data):
+        if str(item.get("crew_only")).lower() in YES:
+            yield from ((PHOTO, name, str(item.get("file"))) for name in (path, *_number_of(document.data)))
+    yield from _names(path, kind, document.data)
+    if any(problem.level == "error" for problem in problems):
+        yield from _by_line(path, content.decode("utf-8", "replace"))
+
+
+def _number_of(sheet: Any) -> list[str]:
+    """A sheet's own number, by which it is the same sheet when its date is corrected and its folder moves."""
+    return [str(sheet["sheet"])] if isinstance(sheet, dict) and sheet.get("sheet") else []
+
+
+def _maps(node: Any) -> Iterator[dict[str, Any]]:
+    """Every map of a document, at any depth."""
+    if isinstance(node, dict):
+        yield node
+    for inner in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        yield from _maps(inner)
+
+
+def _names(path: str, kind: str | None, data: Any) -> Iterator[Piece]:
+    """Engines, owners and people, and who signed."""
+    for item in _maps(data):
+        if isinstance(item.get(SIGNED), str):
+            yield SIGNED, item[SIGNED]
+    if not isinstance(data, dict):
+        return
+    if kind == "engine":
+        engine = path.split("/")[1]
+        words = (engine, *(data.get(key) for key in ("engine", "name", "stamped")))
+        yield from ((OWN, engine, word) for word in words if isinstance(word, str) and word)
+        for owner in _maps(data.get("owners")):
+            yield from ((NAME, owner[key]) for key in ("name", "contact") if isinstance(owner.get(key), str))
+    people = data.get("people")
+    if kind == "shop" and isinstance(people, dict):
+        yield from ((INITIALS, initials) for initials in people)
+        yield from ((NAME, name) for initials, name in people.items() if isinstance(name, str) and name != initials)
+
+
+def _by_line(path: str, text: str) -> Iterator[Piece]:
+    """Of a version that is not YAML, or not all of it: what stands behind a key that is never given, line by line."""
+    for found in _withheld_line().finditer(text):
+        written = re.sub(r"^[ \t]*[|>][+-]?[ \t]*\n", "", found[3]).strip().strip("\"'")
+        yield from ((TEXT, one) for one in sentences(written))
+    starts = [0, *(one.start() for one in _ITEM.finditer(text)), len(text)]
+    for start, end in pairwise(starts):
+        file = _FILE.search(text, start, end)
+        if file is not None and _CREW_ONLY.search(text, start, end):
+            yield PHOTO, path, file[1].strip("\"'")
+
+
+def _withheld_line() -> re.Pattern[str]:
+    """A key that is never given with what follows it: to the end of its flow line, with the lines that are indented
+    more than it."""
+    keys = "|".join(sorted(never_given()))
+    return re.compile(rf"^([ \t]*(?:-[ \t]+)?)(?:.*?[{{,][ \t]*)?({keys}):[ \t]*(.*(?:\n\1[ \t]+.*)*)", re.MULTILINE)
