@@ -8,7 +8,7 @@ from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors, whole_history
 from .editions.bundle import write_bundle
 from .editions.table import Edition, Reader
 from .history.tell import tell_shop
@@ -44,7 +44,8 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
     known_engine(checked, engine)
-    site = site_for(checked, engine, cast(Edition, edition), Cache())
+    with whole_history():
+        site = site_for(checked, engine, cast(Edition, edition), Cache())
     with tempfile.TemporaryDirectory(prefix="engine-pages-") as name:
         for path, made in site.files.items():
             if path.endswith((".jpg", DOSSIER)):
@@ -91,7 +92,8 @@ def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
     if edition == CREW:
         return build_pages(tell_shop(checked), engine, edition, checked.shop.tree.read, Cache())
     assert engine is not None
-    return site_for(checked, engine, edition, Cache())
+    with whole_history():
+        return site_for(checked, engine, edition, Cache())
 
 
 @click.command()
@@ -110,7 +112,8 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
     assert isinstance(checked.shop.tree, Commit)
     commit = checked.shop.tree.commit
     try:
-        files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
+        with whole_history():
+            files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
         manifest = write_bundle(files, partial(about_of, checked, engine, edition), out)
     except (BadPhoto, NoFile) as trouble:
         raise click.ClickException(str(trouble)) from None

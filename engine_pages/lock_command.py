@@ -5,7 +5,7 @@ from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors, whole_history
 from .bench.on_disk import rewrite
 from .editions.table import Edition
 from .pages.cache import Cache
@@ -25,7 +25,9 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was locked")
     known_engine(checked, engine)
-    locked = locked_file(site_for(checked, engine, cast(Edition, edition), Cache(), revision).files, small_photos)
+    with whole_history():
+        site = site_for(checked, engine, cast(Edition, edition), Cache(), revision)
+    locked = locked_file(site.files, small_photos)
     try:
         rewrite(out, locked.content)
     except OSError as trouble:

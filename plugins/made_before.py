@@ -7,24 +7,22 @@ texts could hold, what its figures take of like parts elsewhere, the program, an
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from engine_pages.editions.kept_back import is_record, kept_back
 from engine_pages.editions.links import Link
 from engine_pages.editions.once_crew_only import Past
 from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.one_edition import BENCH
-from engine_pages.records.git import Repo
-from engine_pages.records.kept_history import KeptHistory, from_json, history_at
+from engine_pages.records.kept_history import KeptHistory
 from engine_pages.records.kin import Kin
 
 from .one_share import Job, Made
-from .program import program, reckoning
+from .program import program
 from .survey import At, Group, Survey
 
 ELSEWHERE: Final = "like parts elsewhere"
@@ -85,25 +83,17 @@ def _name(link: Link) -> str:
     return f"{link.edition} {link.engine}"
 
 
-def history_of(folder: Path, repo: Repo, commit: str, cache: Cache) -> KeptHistory:
-    """Git's history up to a commit, carried on from that of the last publishing. GitFailed."""
-    place = key_of(str(folder), reckoning())
-    found = cache.get("history", place)
-    before = from_json(found) if found is not None else None
-    history = history_at(repo, commit, before, is_record, kept_back)
-    if history is not before:
-        cache.put("history", place, history.to_json())
-    return history
-
-
 class Sources:
-    """What links are made from: the survey of a commit and git's history, sorted by engine and part."""
+    """What links are made from: the survey of a commit and git's history, sorted by engine and part.
 
-    def __init__(self, survey: Survey, history: KeptHistory, at: At, theme: str) -> None:
-        self._survey, self._history, self._at = survey, history, at
+    `histories`: that of the commit first; of all that are given nothing is shown that was ever crew only.
+    """
+
+    def __init__(self, survey: Survey, histories: Sequence[KeptHistory], at: At, theme: str) -> None:
+        self._survey, self._history, self._at = survey, histories[0], at
         self._program = key_of(program(), theme)
-        self._touched = _by_place(history.touched)
-        self._past = Past(history)
+        self._touched = _by_place(self._history.touched)
+        self._past = Past(*histories)
 
     def wanted(self, link: Link, ledger: MadeBefore) -> Wanted:
         """What a link is made from, and whether it has to be made."""

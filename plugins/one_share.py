@@ -20,11 +20,11 @@ from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.kept_site import site_from_bytes, site_to_bytes
 from engine_pages.pages.one_edition import Around, site_of
 from engine_pages.pages.photo_shelf import PhotoShelf
+from engine_pages.pages.reckoning import MADE_WITH
 from engine_pages.pages.site import Site
 from engine_pages.records.git import Touch
 
 from .build import frame_site
-from .program import MADE_WITH
 from .shared_theme import SharedTheme
 from .survey import At, Group, Survey, commit_at, records_of, survey_of
 

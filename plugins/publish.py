@@ -19,8 +19,9 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.editions.links import FOLDER, Link
+from engine_pages.editions.links import FOLDER, LIVE, Link, states_now
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.kept_past import histories_of
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import PlaceError, beside, check_outside
@@ -29,11 +30,11 @@ from engine_pages.records.shop import TOKEN
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config
-from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
+from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted
 from .one_share import Job, Made, digest_at, make_share
 from .program import program
 from .shared_theme import SharedTheme, theme_name
-from .survey import At, Survey, survey_of
+from .survey import At, Survey, links_at, survey_of
 from .workers import workers
 
 Progress = Callable[[float, str], None]
@@ -101,18 +102,20 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     commit = repo.commit(revision) if repo is not None else None
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
-    history = history_of(folder, repo, commit, cache)
-    at = At(folder, commit, max(today, history.last_day))  # a clock that was set back opens no link again
+    histories = histories_of(repo, commit, cache)
+    last_day = max(history.last_day for history in histories)
+    at = At(folder, commit, max(today, last_day))  # a clock that was set back opens no link again
     survey = survey_of(at, cache, progress)
     _stop_on_errors(survey)
-    live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
+    states = states_now(survey.links, links_at(folder, repo.head() or commit), at.today)
+    live = [link for link, state in states if state == LIVE and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
         changed = meanwhile.submit(repo.changed)
         made = Path(mkdtemp(prefix="made-", dir=aside))
         theme = _put_theme(to, aside, made, cache)
         standing = {path.name: digest_at(path) for path in _shares_in(to)}
         work = _Work(to, aside, made, standing, {one.token for one in live})
-        made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
+        made_before, sources = MadeBefore(to, cache), Sources(survey, histories, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
         for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
             made_before.add(one, came, survey.shop)
@@ -124,7 +127,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.untouched),
         tuple(work.renamed),
         removed,
-        tuple((link, state) for link in survey.links if (state := link.state(at.today)) != "live"),
+        tuple((link, state) for link, state in states if state != LIVE),
         len(changed.result()),
     )
 

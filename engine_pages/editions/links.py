@@ -6,7 +6,7 @@ knows it sees the pages, and nobody else finds them (W3C TAG, Good Practices for
 
 import base64
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, cast
@@ -18,6 +18,9 @@ from .table import Edition
 
 TOKEN_BYTES: Final = 20  # 160 bits; the TAG's finding asks for 120 at the least
 FOLDER: Final = "s"  # of all links in the public tree
+
+LIVE: Final = "live"
+GONE: Final = "no longer among the links"
 
 
 class LinkError(Exception):
@@ -43,10 +46,10 @@ class Link:
             return f"withdrawn on {self.revoked}"
         if self.until is not None and self.until < day:
             return f"ended on {self.until}"
-        return "live"
+        return LIVE
 
     def is_live(self, day: date) -> bool:
-        return self.state(day) == "live"
+        return self.state(day) == LIVE
 
 
 def new_token() -> str:
@@ -56,19 +59,33 @@ def new_token() -> str:
 
 def links_of(checked: Checked) -> tuple[Link, ...]:
     """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
-    return _written_in(checked.shop)
+    return links_in(checked.shop)
 
 
 def bench_address(shop: Shop, engine: str, day: date) -> str | None:
     """Where an engine's bench page opens on a day, by the last live link to it that is written. None without such a
     link, and where the shop names no site."""
     site = shop.file.it.site if shop.file is not None else None
-    of_bench = [link for link in _written_in(shop) if (link.engine, link.edition) == (engine, "bench")]
+    of_bench = [link for link in links_in(shop) if (link.engine, link.edition) == (engine, "bench")]
     found = next((link for link in reversed(of_bench) if link.is_live(day)), None)
     return address_of(found, site) if found is not None and site else None
 
 
-def _written_in(shop: Shop) -> tuple[Link, ...]:
+def states_now(shown: Iterable[Link], now: Iterable[Link], day: date) -> list[tuple[Link, str]]:
+    """Each link of the records that are shown, with its state on a day. `now`: those that are written today, which may
+    be later records: what was withdrawn since opens nothing.
+
+    >>> link = Link(0, "K-07", "owner", "a" * 32, None, None, None, None)
+    >>> [state for _, state in states_now([link], [], date(2026, 11, 2))]
+    ['no longer among the links']
+    """
+    known = {(link.token, link.engine, link.edition): link.state(day) for link in now}
+    states = ((link, known.get((link.token, link.engine, link.edition), GONE)) for link in shown)
+    return [(link, state if state != LIVE else link.state(day)) for link, state in states]
+
+
+def links_in(shop: Shop) -> tuple[Link, ...]:
+    """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
     return tuple(_links(shop.shares.it.shares or [])) if shop.shares is not None else ()
 
 

@@ -8,10 +8,9 @@ nobody can say whose record it became.
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
-from ..records.git import Repo
-from ..records.kept_history import KeptHistory, history_at
-from .kept_back import PHOTO, TEXT, Piece, is_record, kept_back
-from .sealed import NOTHING_SEALED, Sealed, place_in_engine
+from ..records.kept_history import KeptHistory
+from .kept_back import PHOTO, TEXT, Piece
+from .sealed import Sealed, place_in_engine
 
 
 class Past:
@@ -59,14 +58,3 @@ class Past:
 def _wherever_it_went(pieces: Iterable[Piece]) -> Iterable[Piece]:
     """Photos by their sheets' places in the engine: its folder may have got another name."""
     yield from ((PHOTO, place_in_engine(piece[1]), piece[2]) for piece in pieces if piece[0] == PHOTO)
-
-
-def past_at(repo: Repo, *revisions: str) -> Past:
-    """The past of a shop up to some revisions, read whole. GitFailed."""
-    commits = dict.fromkeys(commit for one in revisions if (commit := repo.commit(one)) is not None)
-    return Past(*(history_at(repo, commit, None, is_record, kept_back) for commit in commits))
-
-
-def sealed_of(repo: Repo | None, engine: str, revision: str = "HEAD") -> Sealed:
-    """What is sealed for readers of an engine, by every version up to a revision; nothing without git. GitFailed."""
-    return NOTHING_SEALED if repo is None else past_at(repo, revision).sealed(engine)

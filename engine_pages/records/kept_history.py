@@ -8,9 +8,9 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
-from .git import Repo, Touch, read_blobs, run_git
+from .git import GitFailed, Repo, Touch, read_blobs, run_git
 
 Piece = tuple[str, ...]
 Crew = Callable[[str, bytes], Iterable[Piece]]  # (path, content) → what it keeps for the crew
@@ -54,10 +54,19 @@ def from_json(written: bytes) -> KeptHistory:
     return KeptHistory(told["head"], commits, told["touched"], crew, frozenset(told["gone"]))
 
 
+CUT: Final = "this clone's history is cut: fetch it whole (git fetch --unshallow)"
+PARTIAL: Final = "this clone leaves earlier versions out: what was once crew only is not known; clone it whole"
+
+
 def history_at(
     repo: Repo, commit: str, before: KeptHistory | None, is_record: Callable[[str], bool], crew: Crew
 ) -> KeptHistory:
-    """The history up to a commit; `is_record`: of which paths every version is looked into. GitFailed."""
+    """The history up to a commit; `is_record`: of which paths every version is looked into.
+
+    GitFailed, also for a clone that does not hold all of it: nobody could say what was once crew only.
+    """
+    if repo.is_shallow():
+        raise GitFailed(CUT)
     if before is not None and before.head == commit:
         return before
     if before is None or not _lies_under(repo, before.head, commit):
@@ -123,10 +132,21 @@ def _crew_of(
     for path, blob, _ in changes:
         if blob and is_record(path):
             blobs.setdefault(path, {})[blob] = None
-    contents = read_blobs(repo.root, {blob for ids in blobs.values() for blob in ids}) if blobs else {}
+    contents = _contents(repo, {blob for ids in blobs.values() for blob in ids})
     for path, ids in blobs.items():
         found = dict.fromkeys(before.get(path, ()))
         for blob in ids:
-            found.update(dict.fromkeys(crew(path, contents[blob]) if blob in contents else ()))
+            found.update(dict.fromkeys(crew(path, contents[blob])))
         if found:
             yield path, sorted(found)
+
+
+def _contents(repo: Repo, blobs: set[str]) -> Mapping[str, bytes]:
+    """The bytes of all these blobs. GitFailed where the clone leaves out any."""
+    try:
+        contents = read_blobs(repo.root, blobs) if blobs else {}
+    except GitFailed as trouble:  # git before 2.45 tries to fetch, which it may not
+        raise GitFailed(PARTIAL if "promisor" in str(trouble) else str(trouble)) from trouble
+    if blobs - contents.keys():
+        raise GitFailed(PARTIAL)
+    return contents

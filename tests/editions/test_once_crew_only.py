@@ -4,12 +4,15 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from bench.handed import git
+from click.testing import CliRunner
 from engine_pages.plugins.publish import publish
 from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
 
+from engine_pages.cli import main
 from engine_pages.editions.forbidden import NOT_SHOWN
 from engine_pages.editions.links import links_of
-from engine_pages.editions.registry import make_link
+from engine_pages.editions.registry import end_link, make_link
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.one_edition import site_for
 from engine_pages.records.checks.all import read_checked
@@ -48,9 +51,9 @@ def site_text(shop: Shop, engine: str = "E1", edition: str = "owner", revision: 
     return "\n".join(page.html for page in site.pages)
 
 
-def photos_of(shop: Shop, engine: str = "E1") -> int:
-    checked = read_checked(Commit(shop.folder, "HEAD"), TODAY, repository_of(shop.folder))
-    site = site_for(checked, engine, "owner", Cache(shop.folder.parent / "cache"))
+def photos_of(shop: Shop, engine: str = "E1", revision: str = "HEAD") -> int:
+    checked = read_checked(Commit(shop.folder, revision), TODAY, repository_of(shop.folder))
+    site = site_for(checked, engine, "owner", Cache(shop.folder.parent / "cache"), revision)
     return sum(path.endswith(".jpg") for path in site.files)
 
 
@@ -113,3 +116,61 @@ def test_publishing_seals_what_an_engine_kept_under_its_old_name(
     texts = [path.read_text(encoding="utf-8") for path in (tmp_path / "tree/s" / link.token).rglob("*.html")]
     assert texts
     assert not any(SECRET in text for text in texts)
+
+
+@pytest.mark.parametrize("cut", ["--depth=1", "--filter=blob:none"])
+@pytest.mark.parametrize(
+    "command",
+    [
+        "publish --to {}/tree",
+        "bundle E1 --edition owner --to {}/one.zip",
+        "lock E1 --edition buyer --to {}/one.html",
+        "print E1 --edition owner --to {}/one.pdf",
+        "export --engine E1 --edition owner --to {}/plain",
+    ],
+)
+def test_from_a_clone_without_its_whole_history_nothing_leaves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: str, command: str
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    shop = shop_with(tmp_path / "shop", strip(f"crew_note: {SECRET}"), strip(f"note: {SECRET}"))
+    git(shop.folder, "config", "uploadpack.allowFilter", "true")
+    git(tmp_path, "clone", "-q", cut, f"file://{shop.folder}", "clone")
+    (tmp_path / "out").mkdir()
+    words = command.format(tmp_path / "out").split()
+    done = CliRunner().invoke(main, [*words, "--records", str(tmp_path / "clone")])
+    assert done.exit_code == 1
+    assert "fetch it whole (git fetch --unshallow)" in done.output or "clone it whole" in done.output
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_an_older_commit_shows_nothing_that_was_made_crew_only_since(tmp_path: Path) -> None:
+    shop = shop_with(tmp_path / "shop", strip(f"note: {SECRET}", UNMARKED))
+    before = photos_of(shop)
+    shop.write({STRIP: strip(f"crew_note: {SECRET}", MARKED)}).commit("2026-05-20")
+    assert SECRET not in site_text(shop, revision="HEAD~1")
+    assert NOT_SHOWN in site_text(shop, revision="HEAD~1")
+    assert photos_of(shop, revision="HEAD~1") == photos_of(shop) < before
+
+
+def test_an_older_commit_opens_no_link_that_was_withdrawn_since(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    shop = clean_shop(tmp_path / "shop")
+    kept, gone = (make_link(shop.folder, "E1", edition, TODAY, None, None) for edition in ("tag", "bench"))
+    end_link(shop.folder, gone.token, TODAY)
+    done = publish(shop.folder, tmp_path / "tree", TODAY, "HEAD~1")
+    assert [link.token for link, _ in done.built] == [kept.token]
+    assert [(link.token, state) for link, state in done.ended] == [(gone.token, "withdrawn on 2026-06-01")]
+    assert {path.name for path in (tmp_path / "tree/s").iterdir()} == {kept.token, "index.html"}
+
+
+def test_an_older_commit_opens_no_link_that_is_listed_no_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    shop = clean_shop(tmp_path / "shop")
+    make_link(shop.folder, "E1", "tag", TODAY, None, None)
+    shop.write({"shares.yml": "shares: []\n"}).commit("2026-06-01")
+    done = publish(shop.folder, tmp_path / "tree", TODAY, "HEAD~1")
+    assert done.built == ()
+    assert [state for _, state in done.ended] == ["no longer among the links"]
