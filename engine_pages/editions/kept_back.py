@@ -8,6 +8,7 @@ sheet's path and by its number; `(OWN, engine, …)` is a name that an engine be
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from itertools import pairwise
 from typing import Any, Final
 
@@ -19,6 +20,7 @@ from .sealed import sentences
 TEXT, PHOTO, OWN, NAME, INITIALS = "text", "photo", "own", "name", "initials"
 Piece = tuple[str, ...]
 ROOMS: Final = ("engines/", "parts/")
+_FLOW: Final = re.compile(r"\"[^\"]*\"|'[^']*'|[^,}\n]*")
 YES: Final = ("yes", "true")
 _ITEM: Final = re.compile(r"^[ \t]*-[ \t]|\{", re.MULTILINE)  # where a photo's line can begin
 _FILE: Final = re.compile(r"\bfile:[ \t]*([^\s,}]+)")
@@ -78,9 +80,9 @@ def _names(path: str, kind: str | None, data: Any) -> Iterator[Piece]:
 
 def _by_line(path: str, text: str) -> Iterator[Piece]:
     """Of a version that is not YAML, or not all of it: what stands behind a key that is never given, line by line."""
-    for found in _withheld_line().finditer(text):
-        written = re.sub(r"^[ \t]*[|>][+-]?[ \t]*\n", "", found[3]).strip().strip("\"'")
-        yield from ((TEXT, one) for one in sentences(written))
+    for found in _never_given_key().finditer(text):
+        for written in _behind(text, found):
+            yield from ((TEXT, one) for one in sentences(written))
     starts = [0, *(one.start() for one in _ITEM.finditer(text)), len(text)]
     for start, end in pairwise(starts):
         file = _FILE.search(text, start, end)
@@ -88,8 +90,18 @@ def _by_line(path: str, text: str) -> Iterator[Piece]:
             yield PHOTO, path, file[1].strip("\"'")
 
 
-def _withheld_line() -> re.Pattern[str]:
-    """A key that is never given with what follows it: to the end of its flow line, with the lines that are indented
-    more than it."""
-    keys = "|".join(sorted(never_given()))
-    return re.compile(rf"^([ \t]*(?:-[ \t]+)?)(?:.*?[{{,][ \t]*)?({keys}):[ \t]*(.*(?:\n\1[ \t]+.*)*)", re.MULTILINE)
+@cache
+def _never_given_key() -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(sorted(never_given()))}):[ \t]*(?:[|>][+-]?[ \t]*(?=\n))?")
+
+
+def _behind(text: str, key: re.Match[str]) -> Iterator[str]:
+    """What may be the key's text: as far as a flow line's next comma or bracket, and with all lines that are indented
+    more than the key."""
+    begins = text.rfind("\n", 0, key.start()) + 1
+    indent = re.match(r"[ \t]*(?:-[ \t]+)*", text[begins : key.start()])
+    deeper = re.compile(rf".*(?:\n(?:[ \t]{{{(indent.end() if indent else 0) + 1},}}.*|[ \t]*(?=\n)))*")
+    for pattern in (_FLOW, deeper):
+        found = pattern.match(text, key.end())
+        if found is not None:
+            yield found[0].strip().strip("\"'")
