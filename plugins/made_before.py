@@ -7,23 +7,24 @@ texts could hold, what its figures take of like parts elsewhere, the program, an
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
 from engine_pages.editions.links import Link
 from engine_pages.editions.once_crew_only import Past
-from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.one_edition import BENCH
 from engine_pages.records.kept_history import KeptHistory
 from engine_pages.records.kin import Kin
+from engine_pages.records.names import Names
 
-from .one_share import Job, Made
+from .one_share import Job, Made, relevant_names
 from .program import program
-from .survey import At, Group, Survey
+from .survey import At, Group, Survey, blobs_of
 
 ELSEWHERE: Final = "like parts elsewhere"
 AROUND: Final = "shop.yml"  # the place of what bears on every engine
@@ -67,10 +68,10 @@ class MadeBefore:
         found: Mapping[str, Any] = self._told.get(_name(link), {})
         return found
 
-    def add(self, one: Wanted, made: Made, shop: WholeShop) -> None:
+    def add(self, one: Wanted, made: Made, sources: "Sources") -> None:
         """What came of a link."""
         asked = sorted(made.asked)
-        parts = dict(one.parts) | {NAMES: shop.relevant(asked)}
+        parts = dict(one.parts) | {NAMES: sources.relevant(asked)}
         self._told[_name(one.link)] = {"parts": parts, "digest": made.digest, "asked": asked}
 
     def keep(self) -> None:
@@ -103,8 +104,10 @@ class Sources:
         parts = {
             "program": self._program,
             "own": _digest([group.key, sorted(touched)]),
-            "kept": _digest(self._past.pieces(link.engine)),
-            NAMES: shop.names_digest if asked is None else shop.relevant(asked),
+            "kept": _digest(
+                [self._past.pieces(link.engine), sorted(self._past.blobs & blobs_of(self._at, link.engine))]
+            ),
+            NAMES: shop.names_digest if asked is None else self.relevant(asked),
             "alike": self._alike(group, link),
             "like": shop.leaned_on(group.kin.name),
             "day": self._at.today.isoformat() if group.is_dated or link.edition == BENCH else "",
@@ -113,11 +116,25 @@ class Sources:
 
     def job(self, one: Wanted) -> Job:
         """How it is made."""
-        sealed = self._past.sealed(one.link.engine)
+        sealed = replace(
+            self._past.sealed(one.link.engine),
+            blobs=self._past.blobs & blobs_of(self._at, one.link.engine),
+            names=self._once.readers,
+        )
         paths = set(self._paths(one.group.kin))
         follows = {part: digest for part, digest in one.parts.items() if part != NAMES}
         key = key_of(json.dumps(follows), one.link.engine, one.link.edition)
         return Job(one.link, one.group, self._history.touches(paths), sealed, key)
+
+    def relevant(self, asked: Collection[str]) -> str:
+        """A digest of the names, of today or once written, that begin with one of these words."""
+        return relevant_names(self._survey.shop, self._once, asked)
+
+    @cached_property
+    def _once(self) -> Names:
+        """Names that some version of the records held, and none of today's does."""
+        today = self._survey.shop.names.spelt
+        return Names({name: may for name, may in self._past.names.items() if name.casefold() not in today})
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""

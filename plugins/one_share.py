@@ -6,7 +6,7 @@ that stands already. It runs in a process of its own where there are several.
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -23,6 +23,7 @@ from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.reckoning import MADE_WITH
 from engine_pages.pages.site import Site
 from engine_pages.records.git import Touch
+from engine_pages.records.names import Names
 
 from .build import frame_site
 from .shared_theme import SharedTheme
@@ -83,7 +84,9 @@ def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
     made = Made(_digest(site, theme), asked)
-    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": shop.relevant(asked)})
+    head = json.dumps(
+        {"digest": made.digest, "asked": sorted(asked), "names": relevant_names(shop, Names(job.sealed.names), asked)}
+    )
     cache.put(KIND, job.key, head.encode("ascii") + b"\n" + site_to_bytes(site))
     return made, site
 
@@ -92,9 +95,14 @@ def _kept(cache: Cache, job: Job, shop: WholeShop) -> tuple[Made, bytes] | None:
     """What came out when the site was made before, and the site as it was kept, where the shop's names are the same."""
     head, _, site = (cache.get(KIND, job.key) or b"null").partition(b"\n")
     told = json.loads(head)
-    if told is None or shop.relevant(told["asked"]) != told["names"]:
+    if told is None or relevant_names(shop, Names(job.sealed.names), told["asked"]) != told["names"]:
         return None
     return Made(told["digest"], frozenset(told["asked"])), site
+
+
+def relevant_names(shop: WholeShop, once: Names, asked: Collection[str]) -> str:
+    """A digest of the shop's names, and of those that were written once, that begin with one of these words."""
+    return key_of(shop.relevant(asked), once.relevant(asked))
 
 
 def digest_at(folder: Path) -> str | None:

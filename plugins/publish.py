@@ -118,7 +118,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         made_before, sources = MadeBefore(to, cache), Sources(survey, histories, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
         for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
-            made_before.add(one, came, survey.shop)
+            made_before.add(one, came, sources)
         made_before.keep()
         removed = _take_away(work, theme)
     return Published(

@@ -96,6 +96,13 @@ def links_at(folder: Path, commit: str) -> tuple[Link, ...]:
     return links_in(load_shop(Commit(folder, commit).part(["shares.yml"])))
 
 
+def blobs_of(at: At, engine: str) -> frozenset[str]:
+    """Git's names for the files of an engine's folder."""
+    tree = commit_at(at.folder, at.commit)
+    engines, _, _ = _places(at.folder, at.commit)
+    return frozenset(tree.blob(path) for path in engines.get(engine, ()))
+
+
 def records_of(at: At, kin: Kin, touches: dict[str, Touch] | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:
     """A group's own records, checked; `touches`: the last commits that touched its files, where they are known."""
     tree = commit_at(at.folder, at.commit)

@@ -8,8 +8,12 @@ nobody can say whose record it became.
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
+from ..records.checks.names import OURSELVES, together
 from ..records.kept_history import KeptHistory
-from .kept_back import PHOTO, TEXT, Piece
+from ..records.load import photo_folder, place_of_sheet
+from ..records.names import NOBODY
+from .given_fields import SIGNED
+from .kept_back import INITIALS, NAME, OWN, PHOTO, TEXT, Piece
 from .sealed import Sealed, place_in_engine
 
 
@@ -19,10 +23,13 @@ class Past:
     def __init__(self, *histories: KeptHistory) -> None:
         self._crew: dict[str, set[Piece]] = {}
         self._gone: set[str] = set()
+        self._photos: dict[str, set[str]] = {}
         for history in histories:
             self._gone |= history.gone
             for path, pieces in history.crew.items():
                 self._crew.setdefault(path, set()).update(pieces)
+            for path, blobs in history.photos.items():
+                self._photos.setdefault(path, set()).update(blobs)
 
     def pieces(self, engine: str) -> list[Piece]:
         """Texts and photos that are sealed for readers of an engine, in one order."""
@@ -32,7 +39,25 @@ class Past:
     def sealed(self, engine: str) -> Sealed:
         pieces = self.pieces(engine)
         texts = frozenset(piece[1] for piece in pieces if piece[0] == TEXT)
-        return Sealed(texts, frozenset((piece[1], piece[2]) for piece in pieces if piece[0] == PHOTO))
+        photos = frozenset((piece[1], piece[2]) for piece in pieces if piece[0] == PHOTO)
+        return Sealed(texts, photos, self.blobs, self.names)
+
+    @cached_property
+    def blobs(self) -> frozenset[str]:
+        """Git's names for all that ever stood where a photo was crew only: it is the same photo wherever it lies."""
+        places = {_photo_path(path, piece[2]) for path, pieces in self._crew.items() for piece in pieces
+                  if piece[0] == PHOTO}  # fmt: skip
+        return frozenset(blob for place in places for blob in self._photos.get(place, ()))
+
+    @cached_property
+    def names(self) -> Mapping[str, frozenset[str]]:
+        """The names of every version, with the engines whose readers may know them: engines, people, owners, and who
+        signed with more than the shop's initials."""
+        pieces = {piece for found in self._crew.values() for piece in found}
+        known = {word.casefold() for kind, word, *_ in pieces if kind == INITIALS} | OURSELVES
+        own = ((piece[2], frozenset((piece[1],))) for piece in pieces if piece[0] == OWN)
+        people = ((piece[1], NOBODY) for piece in pieces if piece[0] in (NAME, SIGNED))
+        return together((name, may) for name, may in sorted((*own, *people), key=str) if name.casefold() not in known)
 
     @cached_property
     def _of_engine(self) -> Mapping[str, list[str]]:
@@ -53,6 +78,12 @@ class Past:
             if path in self._gone:
                 found.update(_wherever_it_went(pieces))
         return frozenset(found)
+
+
+def _photo_path(sheet: str, file: str) -> str:
+    """Where a sheet's photo lies; of a file in no sheet's place, beside it."""
+    place = place_of_sheet(sheet)
+    return f"{photo_folder(place[1], sheet) if place is not None else sheet.rpartition('/')[0]}/{file}"
 
 
 def _wherever_it_went(pieces: Iterable[Piece]) -> Iterable[Piece]:

@@ -22,6 +22,7 @@ class KeptHistory:
 
     `touched`: by path the number of the commit that gave it its content, or took it away. `crew`: by path what any
     version of it kept for the crew. `gone`: paths of records that a commit ever took away, or that are not there.
+    `photos`: by path git's names for all that an engine's photo, or what else is no record of it, ever was.
     """
 
     head: str = ""
@@ -29,6 +30,7 @@ class KeptHistory:
     touched: dict[str, int] = field(default_factory=dict)
     crew: dict[str, list[Piece]] = field(default_factory=dict)
     gone: frozenset[str] = frozenset()
+    photos: dict[str, list[str]] = field(default_factory=dict)
 
     def touches(self, paths: Iterable[str]) -> dict[str, Touch]:
         """The last touches of some paths, all of which have one."""
@@ -41,8 +43,8 @@ class KeptHistory:
         return max((date.fromisoformat(committed[:10]) for _, _, committed in self.commits), default=date.min)
 
     def to_json(self) -> bytes:
-        told = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
-        told["gone"] = sorted(self.gone)
+        told: dict[str, Any] = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
+        told |= {"gone": sorted(self.gone), "photos": self.photos}
         return json.dumps(told, separators=(",", ":")).encode("ascii")
 
 
@@ -51,7 +53,7 @@ def from_json(written: bytes) -> KeptHistory:
     told: dict[str, Any] = json.loads(written)
     crew = {path: [tuple(piece) for piece in kept] for path, kept in told["crew"].items()}
     commits = [(a, b, c) for a, b, c in told["commits"]]
-    return KeptHistory(told["head"], commits, told["touched"], crew, frozenset(told["gone"]))
+    return KeptHistory(told["head"], commits, told["touched"], crew, frozenset(told["gone"]), told["photos"])
 
 
 CUT: Final = "this clone's history is cut: fetch it whole (git fetch --unshallow)"
@@ -95,6 +97,7 @@ def _whole(repo: Repo, commit: str, is_record: Callable[[str], bool], crew: Crew
     kept = KeptHistory(commit, commits)
     kept.touched = {path: number[touch.commit] for path, touch in touches.items()}
     kept.crew = dict(_crew_of(repo, changes, is_record, crew, {}))
+    kept.photos = _photos(changes, {})
     kept.gone = _taken_away(changes, is_record) | (kept.crew.keys() - repo.blobs(commit).keys())
     return kept
 
@@ -110,7 +113,16 @@ def _carried_on(
         touched[path] = number[touch.commit]
     kept = before.crew | dict(_crew_of(repo, changes, is_record, crew, before.crew))
     gone = before.gone | _taken_away(changes, is_record)
-    return KeptHistory(commit, [*before.commits, *new], touched, kept, gone)
+    photos = _photos(changes, before.photos)
+    return KeptHistory(commit, [*before.commits, *new], touched, kept, gone, photos)
+
+
+def _photos(changes: Iterable[tuple[str, str, Touch]], before: Mapping[str, list[str]]) -> dict[str, list[str]]:
+    found = dict(before)
+    for path, blob, _ in changes:
+        if blob and path.startswith("engines/") and not path.endswith(".yml"):
+            found[path] = sorted({*found.get(path, ()), blob})
+    return found
 
 
 def _taken_away(changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool]) -> frozenset[str]:

@@ -3,6 +3,7 @@
 In: names, each with the engines whose readers may know it. Out: `Names`, which finds in a text those that are foreign.
 """
 
+import hashlib
 import re
 from collections.abc import Collection, Iterator, Mapping, MutableSet
 from functools import cached_property
@@ -28,6 +29,16 @@ class Names:
 
     def __init__(self, readers: Mapping[str, frozenset[str]]) -> None:
         self.readers = {name: may for name, may in readers.items() if len(name) >= FEWEST_LETTERS}
+
+    @cached_property
+    def spelt(self) -> frozenset[str]:
+        """The names in one spelling."""
+        return frozenset(name.casefold() for name in self.readers)
+
+    def relevant(self, asked: Collection[str]) -> str:
+        """A digest of the names that begin with one of these words, and of who may read them."""
+        names = sorted(name for word in asked for name in self.by_word.get(word, ()))
+        return hashlib.sha256(repr([(name, sorted(self.readers[name])) for name in names]).encode()).hexdigest()
 
     @cached_property
     def by_word(self) -> dict[str, list[str]]:

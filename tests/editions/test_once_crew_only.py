@@ -174,3 +174,79 @@ def test_an_older_commit_opens_no_link_that_is_listed_no_more(tmp_path: Path, mo
     done = publish(shop.folder, tmp_path / "tree", TODAY, "HEAD~1")
     assert done.built == ()
     assert [state for _, state in done.ended] == ["no longer among the links"]
+
+
+@pytest.mark.parametrize("name", ["Tomas Mellingen", "Owner Number1x", "E7", "Blue car", "ORW 0777", "Olaf"])
+def test_a_name_that_no_record_bears_any_more_is_blanked(tmp_path: Path, name: str) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    shop.write(
+        {
+            "shop.yml": CLEAN["shop.yml"].replace("RK: Rikke Kalverd", "RK: Rikke Kalverd, TM: Tomas Mellingen"),
+            ENGINE: CLEAN[ENGINE] + "owners: [{name: Owner Number1x}]\n",
+            "engines/E7/engine.yml": "engine: E7\nfamily: single\nname: Blue car\nstamped: ORW 0777\n",
+            STRIP: strip("work: [{part: B-1, did: honed, dimensions: [inside], by: Olaf}]"),
+        }
+    ).commit("2026-05-11")
+    shop.write({"shop.yml": CLEAN["shop.yml"], ENGINE: CLEAN[ENGINE], "engines/E7/engine.yml": None})
+    shop.write({STRIP: strip(f"note: Seen by {name} too.")}).commit("2026-05-12")
+    text = site_text(shop)
+    assert name not in text
+    assert "Seen by ▒▒▒ too." in text
+
+
+def test_an_engine_s_own_former_name_is_shown_to_its_owner(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({ENGINE: CLEAN[ENGINE] + "name: Blue car\n"}).commit("2026-05-11")
+    shop.write({ENGINE: CLEAN[ENGINE] + "name: Red car\n"})
+    shop.write({STRIP: strip("note: As the Blue car it ran hot.")}).commit("2026-05-12")
+    assert "As the Blue car it ran hot." in site_text(shop)
+
+
+def test_a_name_that_is_an_engine_s_own_today_is_shown_whoever_bore_it_once(tmp_path: Path) -> None:
+    other = {"engines/E2/engine.yml": "engine: E2\nfamily: single\nname: Red car\n"}
+    shop = clean_shop(tmp_path / "shop").write(other).commit("2026-05-11")
+    shop.write({"engines/E2/engine.yml": "engine: E2\nfamily: single\nname: Blue car\n"})
+    shop.write({ENGINE: CLEAN[ENGINE] + "name: Red car\n"}).commit("2026-05-12")
+    assert "Red car" in site_text(shop)
+
+
+def test_a_photo_that_was_crew_only_is_the_same_photo_under_another_name(tmp_path: Path) -> None:
+    shop = shop_with(tmp_path / "shop", strip("photos: [{file: a.jpg, view: front}, {file: b.jpg, view: rear}]"))
+    shown = photos_of(shop)
+    shop.write({STRIP: strip("photos: [{file: a.jpg, view: front, crew_only: yes}, {file: b.jpg, view: rear}]")})
+    shop.commit("2026-05-20")
+    held = photos_of(shop)
+    folder = (shop.folder / STRIP).parent
+    (folder / "a.jpg").rename(folder / "c.jpg")
+    shop.write({STRIP: strip("photos: [{file: c.jpg, view: front}, {file: b.jpg, view: rear}]")}).commit("2026-05-21")
+    assert photos_of(shop) == held < shown
+
+
+def test_a_photo_that_was_crew_only_is_no_picture_of_its_engine(tmp_path: Path) -> None:
+    shop = shop_with(tmp_path / "shop", strip(MARKED), strip())
+    before = photos_of(shop)
+    content = ((shop.folder / STRIP).parent / "a.jpg").read_bytes()
+    (shop.folder / "engines/E1/front.jpg").write_bytes(content)
+    shop.write({ENGINE: CLEAN[ENGINE] + "picture: front.jpg\n"}).commit("2026-05-21")
+    assert photos_of(shop) == before
+
+
+@pytest.mark.parametrize("key", ["built_for", "name"])
+def test_what_an_engine_was_built_for_stays_so_under_another_key(tmp_path: Path, key: str) -> None:
+    line = {"built_for": f"built_for: {SECRET}\n", "name": f"owners: [{{name: Ann Ox, contact: {SECRET}}}]\n"}[key]
+    shop = clean_shop(tmp_path / "shop").write({ENGINE: CLEAN[ENGINE] + line}).commit("2026-05-11")
+    shop.write({ENGINE: CLEAN[ENGINE] + f"use: {SECRET}\n"}).commit("2026-05-12")
+    assert SECRET not in site_text(shop)
+
+
+def test_a_crew_note_of_the_shop_is_sealed_for_every_engine(tmp_path: Path) -> None:
+    said = {"shop.yml": CLEAN["shop.yml"] + f"crew_note: {SECRET}\n"}
+    shop = clean_shop(tmp_path / "shop").write(said).commit("2026-05-11")
+    shop.write({"shop.yml": CLEAN["shop.yml"], STRIP: strip(f"note: {SECRET}")}).commit("2026-05-12")
+    assert SECRET not in site_text(shop)
+
+
+def test_a_crew_note_in_a_version_with_a_conflict_is_sealed(tmp_path: Path) -> None:
+    torn = f"<<<<<<< HEAD\ncrew_note: {SECRET}\n=======\n>>>>>>> side\n"
+    shop = clean_shop(tmp_path / "shop").write({STRIP: torn}).commit("2026-05-11")
+    shop.write({STRIP: strip(f"note: {SECRET}")}).commit("2026-05-12")
+    assert SECRET not in site_text(shop)
