@@ -104,9 +104,7 @@ class Sources:
         parts = {
             "program": self._program,
             "own": _digest([group.key, sorted(touched)]),
-            "kept": _digest(
-                [self._past.pieces(link.engine), sorted(self._past.blobs & blobs_of(self._at, link.engine))]
-            ),
+            "kept": _digest([self._past.of_engine(link.engine), self._of_all, sorted(self._sealed_photos(link))]),
             NAMES: shop.names_digest if asked is None else self.relevant(asked),
             "alike": self._alike(group, link),
             "like": shop.leaned_on(group.kin.name),
@@ -118,13 +116,21 @@ class Sources:
         """How it is made."""
         sealed = replace(
             self._past.sealed(one.link.engine),
-            blobs=self._past.blobs & blobs_of(self._at, one.link.engine),
+            blobs=self._sealed_photos(one.link),
             names=self._once.readers,
         )
         paths = set(self._paths(one.group.kin))
         follows = {part: digest for part, digest in one.parts.items() if part != NAMES}
         key = key_of(json.dumps(follows), one.link.engine, one.link.edition)
         return Job(one.link, one.group, self._history.touches(paths), sealed, key)
+
+    def _sealed_photos(self, link: Link) -> frozenset[str]:
+        """Of the photos that were ever crew only those that lie in the engine's folder."""
+        return self._past.blobs & blobs_of(self._at, link.engine)
+
+    @cached_property
+    def _of_all(self) -> str:
+        return _digest(self._past.of_all)
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names, of today or once written, that begin with one of these words."""

@@ -84,9 +84,8 @@ def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
     made = Made(_digest(site, theme), asked)
-    head = json.dumps(
-        {"digest": made.digest, "asked": sorted(asked), "names": relevant_names(shop, Names(job.sealed.names), asked)}
-    )
+    names = relevant_names(shop, Names(job.sealed.names), asked)
+    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": names})
     cache.put(KIND, job.key, head.encode("ascii") + b"\n" + site_to_bytes(site))
     return made, site
 

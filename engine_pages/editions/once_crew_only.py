@@ -31,13 +31,14 @@ class Past:
             for path, blobs in history.photos.items():
                 self._photos.setdefault(path, set()).update(blobs)
 
-    def pieces(self, engine: str) -> list[Piece]:
-        """Texts and photos that are sealed for readers of an engine, in one order."""
+    def of_engine(self, engine: str) -> list[Piece]:
+        """Texts and photos of an engine's own files, in one order."""
         own = (piece for path in self._of_engine.get(engine, ()) for piece in self._crew[path])
-        return sorted({*(piece for piece in own if piece[0] in (TEXT, PHOTO)), *self._of_all})
+        return sorted({piece for piece in own if piece[0] in (TEXT, PHOTO)})
 
     def sealed(self, engine: str) -> Sealed:
-        pieces = self.pieces(engine)
+        """What is sealed for readers of an engine."""
+        pieces = [*self.of_engine(engine), *self.of_all]
         texts = frozenset(piece[1] for piece in pieces if piece[0] == TEXT)
         photos = frozenset((piece[1], piece[2]) for piece in pieces if piece[0] == PHOTO)
         return Sealed(texts, photos, self.blobs, self.names)
@@ -69,15 +70,15 @@ class Past:
         return found
 
     @cached_property
-    def _of_all(self) -> frozenset[Piece]:
-        """Of the shop's own file, of parts, and of what is no more where it was."""
+    def of_all(self) -> list[Piece]:
+        """Texts and photos of the shop's own file, of parts, and of what is no more where it was."""
         found: set[Piece] = set()
         for path, pieces in self._crew.items():
             if path in self._gone or not path.startswith("engines/"):
                 found.update(piece for piece in pieces if piece[0] in (TEXT, PHOTO))
             if path in self._gone:
                 found.update(_wherever_it_went(pieces))
-        return frozenset(found)
+        return sorted(found)
 
 
 def _photo_path(sheet: str, file: str) -> str:
