@@ -19,6 +19,7 @@ from .records.ids import file_id
 from .records.tree import NoTree
 
 T = TypeVar("T")
+SIGNS = 6  # of a link's token: how its code's files are named, and enough to name the link by
 TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
@@ -71,9 +72,13 @@ def share(
 @codes_option
 def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
-    link, ended = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
-    say(f"{ended} of the old owner's links withdrawn. {CALLED_BACK}")
-    _show(folder, link, codes)
+    sale = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
+    say(f"{len(sale.withdrawn)} of the old owner's links withdrawn. {CALLED_BACK}")
+    for link in sale.still_live:
+        end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
+        say(f"still live: {_name_of(link)}{end}")
+    _show(folder, sale.link, codes)
+    say(f"Not written by this: owners: in engines/{engine}/engine.yml")
 
 
 def _tried(do: Callable[[], T]) -> T:
@@ -95,7 +100,7 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")
     title = f"{link.engine}, {link.edition}"
-    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
+    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:SIGNS]}"
     try:
         codes.mkdir(parents=True, exist_ok=True)
         (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
@@ -103,6 +108,11 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
+
+
+def _name_of(link: Link) -> str:
+    """A link among others: whose it is, what it gives, how its address begins."""
+    return f"{link.edition}{f' ({link.note})' if link.note else ''}, {link.token[:SIGNS]}…"
 
 
 def _withdrawn_text(link: Link) -> str:
