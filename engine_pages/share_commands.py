@@ -147,8 +147,10 @@ def publish(folder: Path, out: Path, revision: str) -> None:
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None
-    for link, why in (*(one for one in done.built if one[1] != done.later), *done.ended):
-        say(f"{link.engine}, {link.edition}: {why}")
+    told = [one for one in done.built if one[1] != done.later]
+    renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
+    for link, why in (*told, *renamed, *done.ended):
+        say(f"{link.engine}, {_name_of(link)}: {why}")
     leaning = sum(why == done.later for _, why in done.built)
     if leaning:
         say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")

@@ -8,7 +8,7 @@ from bench.handed import shop_in
 from click.testing import CliRunner
 
 from engine_pages.cli import main
-from engine_pages.editions.registry import end_link, make_link
+from engine_pages.editions.registry import end_link, make_link, renew_link
 
 TODAY = date.today()
 
@@ -37,3 +37,20 @@ def test_a_sale_names_the_links_that_it_leaves_live_and_what_is_not_written_by_i
         f"still live: tag, {tag[:6]}…",
     ]
     assert "owners: in engines/E1/engine.yml" in said
+
+
+def test_publishing_names_a_dead_link_once_when_it_is_taken_away_and_a_renewed_one_by_its_new_address(
+    shop: Path, tmp_path: Path
+) -> None:
+    publish = ("publish", "--records", shop, "--to", tmp_path / "public")
+    never = make_link(shop, "E1", "buyer", TODAY, None, "Never opened").token
+    end_link(shop, never, TODAY)
+    plate = make_link(shop, "E1", "tag", TODAY, None, None).token
+    dealer = make_link(shop, "E1", "tag", TODAY, None, "Dealer").token
+    assert "Never opened" not in run(*publish)
+    end_link(shop, dealer, TODAY)
+    new = renew_link(shop, plate, TODAY).token
+    said = run(*publish).splitlines()
+    assert f"E1, tag (Dealer), {dealer[:6]}…: withdrawn on {TODAY}" in said
+    assert f"E1, tag, {new[:6]}…: the same pages at an address of its own" in said
+    assert [line for line in run(*publish).splitlines() if line.startswith("E1, ")] == []
