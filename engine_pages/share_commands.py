@@ -7,7 +7,7 @@ from typing import TypeVar, cast
 
 import click
 
-from .asking import building, count_words, day_of, read_shop, records_option, say
+from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
 from .bench.on_disk import BusyError, ChangedError
 from .editions.links import Link, LinkError, address_of, links_of
 from .editions.registry import end_link, make_link, renew_link, sell
@@ -168,10 +168,9 @@ def _in_no_commit(folder: Path) -> str:
     changed = sorted(path for path in repo.changed() if path.endswith(".yml")) if repo is not None else []
     if not changed:
         return ""
-    more = f" and {len(changed) - 5} more" if len(changed) > 5 else ""
     return (
         "\npublish reads the last commit; changed since, and not in the commit: "
-        f"{', '.join(changed[:5])}{more}; engine-pages file commits them"
+        f"{first_words(changed, MOST_NAMED)}; engine-pages file commits them"
     )
 
 

@@ -1,4 +1,5 @@
-"""What the commands that share say: of the links that stay live after a sale, and of what a publishing took away."""
+"""What the commands that share and hand over say: of the links that stay live after a sale, of what a publishing took
+away, of what is in no commit."""
 
 from datetime import date
 from pathlib import Path
@@ -54,3 +55,19 @@ def test_publishing_names_a_dead_link_once_when_it_is_taken_away_and_a_renewed_o
     assert f"E1, tag (Dealer), {dealer[:6]}…: withdrawn on {TODAY}" in said
     assert f"E1, tag, {new[:6]}…: the same pages at an address of its own" in said
     assert [line for line in run(*publish).splitlines() if line.startswith("E1, ")] == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["bundle", "E1", "--edition", "owner", "--to", "E1.zip"],
+        ["lock", "E1", "--edition", "owner", "--to", "E1.html"],
+        ["export", "--engine", "E1", "--edition", "owner", "--to", "E1"],
+    ],
+)
+def test_what_is_made_of_the_last_commit_names_what_is_not_in_it(shop: Path, tmp_path: Path, words: list[str]) -> None:
+    asked = (*words[:-1], tmp_path / words[-1], "--records", shop)
+    assert "not in it" not in run(*asked)
+    for name in ("a.md", "b.md", "c.md", "d.md"):
+        (shop / name).write_text("note\n", encoding="utf-8")
+    assert "4 files changed since the last commit, and not in it: a.md, b.md, c.md and 1 more\n" in run(*asked)
