@@ -7,7 +7,7 @@ from typing import TypeVar, cast
 
 import click
 
-from .asking import building, count_words, day_of, read_shop, records_option, say
+from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
 from .bench.on_disk import BusyError, ChangedError
 from .editions.links import Link, LinkError, address_of, links_of
 from .editions.registry import end_link, make_link, renew_link, sell
@@ -19,6 +19,7 @@ from .records.ids import file_id
 from .records.tree import NoTree
 
 T = TypeVar("T")
+SIGNS = 6  # of a link's token: how its code's files are named, and enough to name the link by
 TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
@@ -71,9 +72,13 @@ def share(
 @codes_option
 def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
-    link, ended = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
-    say(f"{ended} of the old owner's links withdrawn. {CALLED_BACK}")
-    _show(folder, link, codes)
+    sale = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
+    say(f"{len(sale.withdrawn)} of the old owner's links withdrawn. {CALLED_BACK}")
+    for link in sale.still_live:
+        end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
+        say(f"still live: {_name_of(link)}{end}")
+    _show(folder, sale.link, codes)
+    say(f"Not written by this: owners: in engines/{engine}/engine.yml")
 
 
 def _tried(do: Callable[[], T]) -> T:
@@ -95,7 +100,7 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")
     title = f"{link.engine}, {link.edition}"
-    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
+    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:SIGNS]}"
     try:
         codes.mkdir(parents=True, exist_ok=True)
         (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
@@ -103,6 +108,11 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
+
+
+def _name_of(link: Link) -> str:
+    """A link among others: whose it is, what it gives, how its address begins."""
+    return f"{link.edition}{f' ({link.note})' if link.note else ''}, {link.token[:SIGNS]}…"
 
 
 def _withdrawn_text(link: Link) -> str:
@@ -137,8 +147,10 @@ def publish(folder: Path, out: Path, revision: str) -> None:
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None
-    for link, why in (*(one for one in done.built if one[1] != done.later), *done.ended):
-        say(f"{link.engine}, {link.edition}: {why}")
+    told = [one for one in done.built if one[1] != done.later]
+    renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
+    for link, why in (*told, *renamed, *done.ended):
+        say(f"{link.engine}, {_name_of(link)}: {why}")
     leaning = sum(why == done.later for _, why in done.built)
     if leaning:
         say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")
@@ -156,10 +168,9 @@ def _in_no_commit(folder: Path) -> str:
     changed = sorted(path for path in repo.changed() if path.endswith(".yml")) if repo is not None else []
     if not changed:
         return ""
-    more = f" and {len(changed) - 5} more" if len(changed) > 5 else ""
     return (
         "\npublish reads the last commit; changed since, and not in the commit: "
-        f"{', '.join(changed[:5])}{more}; engine-pages file commits them"
+        f"{first_words(changed, MOST_NAMED)}; engine-pages file commits them"
     )
 
 

@@ -23,6 +23,16 @@ OWNERS: tuple[Edition, ...] = ("owner", "bench")  # links that a new owner does 
 
 
 @dataclass(frozen=True, slots=True)
+class Sale:
+    """What a sale did: the new owner's link, the old owner's that were withdrawn, and what opens as before: a plate
+    goes with the engine, a buyer's link may be another's who only looked."""
+
+    link: Link
+    withdrawn: tuple[Link, ...]
+    still_live: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class _Register:
     """The shop's register as it lies there, and what is to be written."""
 
@@ -63,20 +73,23 @@ def renew_link(folder: Path, token: str, day: date) -> Link:
     return _changed(folder, day, "Renew a link", renew)
 
 
-def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
-    """The new owner's link, and how many of the old owner's were withdrawn, in one commit."""
-    ended = 0
+def sell(folder: Path, engine: str, to: str, day: date) -> Sale:
+    """Withdraw the old owner's links and make the new owner's, in one commit. As `make_link` raises."""
+    old: list[Link] = []
+    others: list[Link] = []
 
     def hand_on(register: _Register) -> tuple[str, str]:
-        nonlocal ended
         text = register.text
-        old = [one for one in register.links if one.engine == engine and one.edition in OWNERS and one.revoked is None]
-        ended = len(old)
-        for link in old:
-            text = with_values(text, link.index, {"revoked": day.isoformat()})
+        for link in (one for one in register.links if one.engine == engine and one.revoked is None):
+            if link.edition in OWNERS:
+                old.append(link)
+                text = with_values(text, link.index, {"revoked": day.isoformat()})
+            elif link.is_live(day):
+                others.append(link)
         return _added(register, text, engine, "owner", None, f"sold to {to}")
 
-    return _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on), ended
+    link = _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on)
+    return Sale(link, tuple(old), tuple(others))
 
 
 def _changed(folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, str]]) -> Link:

@@ -207,7 +207,6 @@ function chamberFields(draft, test, row) {
         keep(draft);
         later();
       },
-      onchange: look,
     });
     input.value = cell;
     return input;

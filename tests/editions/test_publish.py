@@ -117,11 +117,11 @@ def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for
 
 def test_after_a_sale_the_old_owner_sees_nothing_and_the_new_one_everything(shop: Path, tree: Path) -> None:
     owner = owner_of(tree)
-    link, ended = sell(shop, NAME, "somebody", TODAY)
-    assert ended == 1
+    sale = sell(shop, NAME, "somebody", TODAY)
+    assert len(sale.withdrawn) == 1
     publish(shop, tree, TODAY)
     assert owner not in tokens(tree)
-    assert link.token in tokens(tree)
+    assert sale.link.token in tokens(tree)
     assert git(shop, "log", "-1", "--format=%s").strip() == f"{NAME} is sold: its links are handed on"
 
 
