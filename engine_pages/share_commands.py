@@ -10,7 +10,7 @@ import click
 from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
 from .bench.on_disk import BusyError, ChangedError
 from .editions.links import Link, LinkError, address_of, links_of
-from .editions.registry import end_link, make_link, renew_link, sell
+from .editions.registry import end_link, link_named, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
 from .pages.link_code import WARNING, code_png, code_svg
 from .placing.place import PlaceError
@@ -42,16 +42,23 @@ codes_option = click.option(
 @click.option("--note", help="For the crew: who has it.")
 @codes_option
 @click.option("--list", "listed", is_flag=True, help="List all links, of one engine or of all.")
+@click.option("--show", metavar="TOKEN", help="Print a link that is made, and write its code, again.")
 @click.option("--revoke", metavar="TOKEN", help="Withdraw a link.")
 @click.option("--renew", metavar="TOKEN", help="Give a link a new address; the old one is dead.")
 def share(
     engine: str | None, folder: Path, edition: str | None, until: str | None, note: str | None, codes: Path,
-    listed: bool, revoke: str | None, renew: str | None,
+    listed: bool, show: str | None, revoke: str | None, renew: str | None,
 ) -> None:  # fmt: skip
-    """Make a link to an engine's history, or list, withdraw or renew links. A token, or how it begins, names a link."""
+    """Make a link to an engine's history, or list, show, withdraw or renew links.
+
+    A token, or how it begins, names a link.
+    """
     day = datetime.now().date()
     if listed:
         say(_list_text(folder, engine, day))
+        return
+    if show is not None:
+        _show(folder, _tried(lambda: _live(folder, show, day)), codes)
         return
     if revoke is not None:
         say(_withdrawn_text(_tried(lambda: end_link(folder, revoke, day))))
@@ -60,7 +67,7 @@ def share(
         _show(folder, _tried(lambda: renew_link(folder, renew, day)), codes)
         return
     if engine is None or edition is None:
-        raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --revoke, --renew")
+        raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --show, --revoke, --renew")
     ends = day_of(until)
     _show(folder, _tried(lambda: make_link(folder, engine, cast(Edition, edition), day, ends, note)), codes)
 
@@ -95,7 +102,10 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     address = address_of(link, site)
     say(address)
     if site is None:
-        say("shop.yml names no site: write `site: https://…` there, and the link is whole")
+        say(
+            "shop.yml names no site: write `site: https://…` there; then the link is whole, and has a code: "
+            f"engine-pages share --show {link.token[:SIGNS]}"
+        )
         return
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")
@@ -115,15 +125,26 @@ def _name_of(link: Link) -> str:
     return f"{link.edition}{f' ({link.note})' if link.note else ''}, {link.token[:SIGNS]}…"
 
 
+def _live(folder: Path, token: str, day: date) -> Link:
+    """The link of a token, which opens today. LinkError."""
+    link = link_named(links_of(read_shop(folder, None)), token)
+    if not link.is_live(day):
+        raise LinkError(f"{link.engine}, {_name_of(link)}: {link.state(day)}")
+    return link
+
+
 def _withdrawn_text(link: Link) -> str:
     return f"{link.engine}, {link.edition}: withdrawn; the next publishing takes it away. {CALLED_BACK}"
 
 
 def _list_text(folder: Path, engine: str | None, day: date) -> str:
     checked = read_shop(folder, None)
+    file = checked.shop.file
+    site = file.it.site if file is not None else None
     links = [link for link in links_of(checked) if engine in (None, link.engine)]
     lines = [
-        f"{link.engine:<12}{link.edition:<8}{link.token}  {link.state(day)}{f', {link.note}' if link.note else ''}"
+        f"{link.engine:<12}{link.edition:<8}{address_of(link, site)}  {link.state(day)}"
+        f"{f', {link.note}' if link.note else ''}"
         for link in links
     ]
     return "\n".join(lines) or "no link is made"

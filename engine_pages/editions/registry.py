@@ -4,7 +4,7 @@ In: the shop's folder, what is asked, the day. Out: the links that are new. Read
 make links at once lose none.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -57,7 +57,7 @@ def end_link(folder: Path, token: str, day: date) -> Link:
     """Withdraw a link, named by its token or the beginning of it."""
 
     def end(register: _Register) -> tuple[str, str]:
-        link = _named(register, token)
+        link = link_named(register.links, token)
         return with_values(register.text, link.index, {"revoked": day.isoformat()}), link.token
 
     return _changed(folder, day, "Withdraw a link", end)
@@ -67,7 +67,7 @@ def renew_link(folder: Path, token: str, day: date) -> Link:
     """Give a link a new token: the old one is dead, the pages are renamed and not built again."""
 
     def renew(register: _Register) -> tuple[str, str]:
-        link, new = _named(register, token), new_token()
+        link, new = link_named(register.links, token), new_token()
         return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), new
 
     return _changed(folder, day, "Renew a link", renew)
@@ -138,10 +138,10 @@ def _added(
     return with_link(text, values), token
 
 
-def _named(register: _Register, token: str) -> Link:
-    """The one link whose token begins so."""
+def link_named(links: Iterable[Link], token: str) -> Link:
+    """The one link whose token, or the token of whose address, begins so. LinkError."""
     wanted = token.rstrip("/").rsplit("/", 1)[-1]
-    found = [link for link in register.links if wanted and link.token.startswith(wanted)]
+    found = [link for link in links if wanted and link.token.startswith(wanted)]
     if len(found) != 1:
         raise LinkError(f"{len(found) or 'no'} link{'s begin' if len(found) > 1 else ' begins'} with {token!r}")
     return found[0]

@@ -1,7 +1,7 @@
-"""What the commands that share and hand over say: of the links that stay live after a sale, of what a publishing took
+"""What the commands that share and hand over say: of links that are made or stay live, of what a publishing took
 away, of what is in no commit."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -71,3 +71,23 @@ def test_what_is_made_of_the_last_commit_names_what_is_not_in_it(shop: Path, tmp
     for name in ("a.md", "b.md", "c.md", "d.md"):
         (shop / name).write_text("note\n", encoding="utf-8")
     assert "4 files changed since the last commit, and not in it: a.md, b.md, c.md and 1 more\n" in run(*asked)
+
+
+def test_a_link_is_listed_with_its_address_and_its_last_day_and_shown_again_with_its_code(
+    shop: Path, tmp_path: Path
+) -> None:
+    codes = tmp_path / "codes"
+    end = TODAY + timedelta(days=30)
+    said = run("share", "E1", "--edition", "buyer", "--until", end, "--records", shop, "--codes", codes)
+    token = said.split("/")[1]
+    assert f"engine-pages share --show {token[:6]}" in said
+    assert not codes.exists()
+    file = shop / "shop.yml"
+    file.write_text(file.read_text(encoding="utf-8") + "site: https://history.example\n", encoding="utf-8")
+    address = f"https://history.example/s/{token}/"
+    assert f"{address}  live until {end}" in run("share", "--list", "--records", shop)
+    assert run("share", "--show", token[:6], "--records", shop, "--codes", codes).splitlines()[0] == address
+    assert sorted(path.suffix for path in codes.iterdir()) == [".png", ".svg"]
+    end_link(shop, token, TODAY)
+    refused = CliRunner().invoke(main, ["share", "--show", token[:6], "--records", str(shop)])
+    assert (refused.exit_code, "withdrawn on" in refused.output) == (1, True)
