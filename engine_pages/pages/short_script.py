@@ -2,8 +2,8 @@
 
 Names of the sources stay, but for those that are asked for, so that what a browser says of a mistake can be read.
 Texts, templates and patterns stay to the letter; comments go, every blank and end of line that parts no two words, and
-the second `const` of two in a row. Of our own because rjsmin 1.2 takes blanks out of a template that stands within another, and so changes words that
-people read.
+the second `const` of two in a row. Of our own because rjsmin 1.2 takes blanks out of a template that stands within
+another, and so changes words that people read.
 """
 
 import re
