@@ -29,6 +29,7 @@ SHEET_WORDS = {"build": "build", "inspection": "inspection", "teardown": "teardo
 GAP_ORDER = (
     "differs",
     "not measured",
+    "no limit",
     "unknown life",
     "no decision",
     "no gauge",
