@@ -19,6 +19,7 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
+from engine_pages.editions.day_of_links import DayOfLinks, day_of_links
 from engine_pages.editions.links import FOLDER, TOKEN, Link
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import one_sheet
@@ -50,8 +51,9 @@ EMPTY: Final = (
 class Published:
     """What a publishing did: links built with the reason, left as they stood, renamed, taken away, ended.
 
-    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it. `later` is the
-    reason of those that were built after the others, since the rates of like parts moved that they lean on.
+    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it, `reckoned` the day
+    by which links are live. `later` is the reason of those that were built after the others, since the rates of like
+    parts moved that they lean on.
     """
 
     commit: str
@@ -61,6 +63,7 @@ class Published:
     removed: int
     ended: tuple[tuple[Link, str], ...]
     uncommitted: int
+    reckoned: DayOfLinks
     later: str = ELSEWHERE
 
 
@@ -101,7 +104,8 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
     history = history_of(folder, repo, commit, cache)
-    at = At(folder, commit, max(today, history.last_day))  # a clock that was set back opens no link again
+    reckoned = day_of_links(repo, today)
+    at = At(folder, commit, reckoned.day)
     survey = survey_of(at, cache, progress)
     _stop_on_errors(survey)
     live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
@@ -125,6 +129,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         removed,
         tuple((link, state) for link in survey.links if (state := link.state(at.today)) != "live"),
         len(changed.result()),
+        reckoned,
     )
 
 

@@ -115,6 +115,17 @@ def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for
     assert len(tokens(tree)) == 1
 
 
+def test_one_commit_from_a_clock_set_ahead_takes_no_link_away_and_is_named(
+    shop: Path, tree: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GIT_COMMITTER_DATE", "2036-01-02T10:00:00+0000")
+    (shop / OWN / "plan.yml").write_text("events: []\n")
+    git(shop, "commit", "-qam", "ahead")
+    done = publish(shop, tree, TODAY)
+    assert len(tokens(tree)) == 2
+    assert done.reckoned.ahead == (done.commit, date(2036, 1, 2))
+
+
 def test_after_a_sale_the_old_owner_sees_nothing_and_the_new_one_everything(shop: Path, tree: Path) -> None:
     owner = owner_of(tree)
     link, ended = sell(shop, NAME, "somebody", TODAY)
