@@ -17,7 +17,7 @@ A_DAY: Final = timedelta(days=1)  # by so much a date may be ahead where the sun
 
 @dataclass(frozen=True, slots=True)
 class DayOfLinks:
-    """`day` is that of all links; `ahead`: the last commit that is dated more than a day after the clock, and its day."""
+    """`day` is that of all links; `ahead`: the last commit dated more than a day after the clock, and its day."""
 
     day: date
     ahead: tuple[str, date] | None
