@@ -14,6 +14,7 @@ from bench.handed import git
 from engine_pages.plugins.publish import publish
 from mkdocs.exceptions import ConfigurationError
 
+from engine_pages.editions.links import LinkError
 from engine_pages.editions.registry import end_link, make_link, renew_link, sell
 from engine_pages.placing.place import PlaceError, beside
 
@@ -97,6 +98,17 @@ def test_a_renewed_link_is_renamed_and_its_old_address_is_dead(shop: Path, tree:
     assert (len(done.built), len(done.renamed)) == (0, 1)
     assert owner not in tokens(tree)
     assert state(tree / "s" / new) == before
+
+
+def test_a_link_that_was_withdrawn_or_has_ended_gets_no_new_address(shop: Path) -> None:
+    register = shop / "shares.yml"
+    ends = make_link(shop, NAME, "buyer", TODAY, TODAY, None).token
+    gone = end_link(shop, make_link(shop, NAME, "buyer", TODAY, None, None).token, TODAY).token
+    before = register.read_text()
+    for token, day, said in ((ends, date(2026, 11, 26), "ended on 2026-11-25"), (gone, TODAY, "withdrawn on 2026-11-25")):
+        with pytest.raises(LinkError, match=f"{said}; make a new link"):
+            renew_link(shop, token, day)
+    assert register.read_text() == before
 
 
 def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for_nobody(shop: Path, tree: Path) -> None:
