@@ -59,9 +59,9 @@ def test_the_list_of_links_reckons_as_publishing_does_and_names_the_commit(tmp_p
     )
     reckoned(tmp_path, "2026-11-01", "2026-11-20", "2091-01-01")
     said = CliRunner().invoke(main, ["share", "--list", "--records", str(tmp_path)]).output
-    assert f"{LINK}  live" in said
+    assert f"s/{LINK}/  live until 2090-12-31" in said
     assert "is dated 2091-01-01, ahead of this machine's clock; links are reckoned by" in said
     reckoned(tmp_path, "2091-01-02")
-    assert f"{LINK}  ended on 2090-12-31" in CliRunner().invoke(
+    assert f"s/{LINK}/  ended on 2090-12-31" in CliRunner().invoke(
         main, ["share", "--list", "--records", str(tmp_path)]
     ).output  # fmt: skip
