@@ -77,9 +77,15 @@ def in_shop(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes]:
 
 def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str) -> str | None:
     """Sheet and photos in their place and out of the inbox, if they lie there, in one commit; its id."""
-    waits = {*map(draft.lies, draft.files), f"{draft.folder}/{PROBLEMS}"}.intersection(tree.paths())
-    gone = {path: tree.read(path) for path in sorted(waits)}
+    gone = _lying(tree, draft)
     return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, gone=gone)
+
+
+def _lying(tree: Tree, draft: Draft) -> dict[str, bytes]:
+    """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there."""
+    listed, beside = set(tree.paths()), f"{draft.folder}/{PROBLEMS}"
+    gone = {draft.lies(path): content for path, content in draft.files.items() if draft.lies(path) in listed}
+    return gone | ({beside: tree.read(beside)} if beside in listed else {})
 
 
 def why_text(found: Judged) -> bytes:

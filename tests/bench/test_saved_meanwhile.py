@@ -7,8 +7,10 @@ from typing import Any
 import pytest
 from bench.handed import BUILD, STRIP, git, photo, shop_in, zipped
 
-from engine_pages.bench import filing, on_disk
+from engine_pages.bench import filing, judging, on_disk
 from engine_pages.bench.filing import FilingError, file_in
+from engine_pages.bench.on_disk import ChangedError
+from engine_pages.bench.settling import settle
 from engine_pages.bench.taking import take
 from engine_pages.records.git import GitFailed
 
@@ -21,6 +23,8 @@ positions:
     photos:
       - {file: IMG_0412.JPG, view: face}
 """
+PLACED = "engines/E1/inspections/2026-03-05.yml"
+SECOND = "engine: E1\ndate: 2026-03-05\npositions: {rotor-1: {part: R-1, measured: {width: 79.96}}}\n"
 
 
 @pytest.fixture
@@ -126,3 +130,23 @@ def test_a_disk_without_links_takes_sheets_too(shop: Path, monkeypatch: pytest.M
     monkeypatch.setattr("os.link", no_link)
     path = "engines/E1/builds/2026-03-05.yml"
     assert take(shop, zipped({path: BUILD.replace("2026-01-01", "2026-03-05").encode()}), TODAY).outcome == "taken in"
+
+
+@pytest.mark.parametrize("by", ["file", "take"])
+def test_a_line_that_was_added_to_a_draft_while_it_was_judged_stays(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, by: str
+) -> None:
+    data = zipped({PLACED: SECOND.replace("79.96", "79,96").encode()})
+    draft = shop / take(shop, data, TODAY).path
+    draft.write_text(SECOND, encoding="utf-8")
+    judge = judging.problems_with
+
+    def saved_then_judged(*arguments: Any) -> Any:
+        draft.write_text(f"{SECOND}note: cracked at the lug\n", encoding="utf-8")
+        return judge(*arguments)
+
+    monkeypatch.setattr(judging, "problems_with", saved_then_judged)
+    with pytest.raises((FilingError, ChangedError), match="was changed meanwhile"):
+        settle(shop, draft.parent.relative_to(shop).as_posix(), TODAY) if by == "file" else take(shop, data, TODAY)
+    assert "cracked at the lug" in draft.read_text(encoding="utf-8")
+    assert not (shop / PLACED).exists()
