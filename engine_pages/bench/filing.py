@@ -6,7 +6,7 @@ what is kept is named by position and view, and the sheet's line is changed to t
 are, also those that were copied beside the sheet.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
@@ -17,7 +17,7 @@ import yaml
 
 from ..records.checks.photos import ON_CAMERA
 from ..records.git import GitFailed, repository_of
-from ..records.load import SheetRecord, load_shop
+from ..records.load import SheetRecord, Shop, load_shop
 from ..records.photo_header import NotAPhoto
 from ..records.photo_names import place_and_view
 from ..records.sheet import Photo
@@ -54,7 +54,7 @@ class Filed:
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class Line:
     """A line of a sheet that names a photo: the sheet, the steps to the line, the position that it is of."""
 
     sheet: SheetRecord
@@ -84,7 +84,9 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         tree = Folder(shop)
         given = _sorted_out(shop, tree, paths)
         read = _read(tree, (*given.records, *taken_along(shop, tree, given.records)))
-        lines = _lines_of(AsItWouldBe(tree, read), given.records)
+        loaded = load_shop(AsItWouldBe(tree, read))
+        _refuse(problem for problem in loaded.problems if problem.source.path in given.records)
+        lines = lines_of(loaded, given.records)
         wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
         left = _left(given, lines, {path.name.casefold() for _, path in wanted})
         _refuse_strays(given, left)
@@ -114,11 +116,9 @@ def _read(tree: Tree, records: Iterable[str]) -> dict[str, bytes]:
         raise FilingError(str(trouble)) from trouble
 
 
-def _lines_of(tree: Tree, records: Sequence[str]) -> list[_Line]:
+def lines_of(shop: Shop, records: Collection[str]) -> list[Line]:
     """Every line of these records that names a photo."""
-    loaded = load_shop(tree)
-    _refuse(problem for problem in loaded.problems if problem.source.path in records)
-    sheets = [sheet for engine in loaded.engines.values() for sheet in engine.sheets if sheet.path in records]
+    sheets = [sheet for engine in shop.engines.values() for sheet in engine.sheets if sheet.path in records]
     return [line for sheet in sheets for line in _lines(sheet)]
 
 
@@ -169,15 +169,15 @@ def _is_photo(path: Path) -> bool:
     return path.suffix.lower() in ENDINGS and path.is_file()
 
 
-def _lines(sheet: SheetRecord) -> Iterator[_Line]:
+def _lines(sheet: SheetRecord) -> Iterator[Line]:
     for index, photo in enumerate(sheet.it.photos or ()):
-        yield _Line(sheet, ("photos", index), None, photo)
+        yield Line(sheet, ("photos", index), None, photo)
     for position, line in (sheet.it.positions or {}).items():
         for index, photo in enumerate((line.photos if line else None) or ()):
-            yield _Line(sheet, ("positions", position, "photos", index), position, photo)
+            yield Line(sheet, ("positions", position, "photos", index), position, photo)
 
 
-def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | None:
+def _on_camera(shop: Path, tree: Folder, given: _Given, line: Line) -> Path | None:
     """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
     if line.path not in tree.paths():
         return _only(given.camera.get(line.photo.file.casefold(), ()))
@@ -212,14 +212,14 @@ def _of_given_photos(given: _Given, problem: Problem) -> Problem:
     return replace(problem, message=f"{told}; it is not among the photos given: {', '.join(names[:MOST_NAMED])}{more}")
 
 
-def _left(given: _Given, lines: Sequence[_Line], named: set[str]) -> list[Path]:
+def _left(given: _Given, lines: Sequence[Line], named: set[str]) -> list[Path]:
     """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum."""
     originals = {line.photo.original for line in lines if line.photo.original is not None}
     rest = sorted(one for name, photos in given.camera.items() if name not in named for one in photos)
     return [one for one in rest if not originals or original_of(one.read_bytes()) not in originals]
 
 
-def _in_their_place(shop: Path, tree: Folder, lines: Iterable[_Line], camera: set[Path]) -> list[str]:
+def _in_their_place(shop: Path, tree: Folder, lines: Iterable[Line], camera: set[Path]) -> list[str]:
     """Photos of these lines that are filed already; where a filing was killed they are in no commit yet."""
     here = {line.path for line in lines}.intersection(tree.paths())
     return sorted(path for path in here if shop / path not in camera)
@@ -239,7 +239,7 @@ class _Photos:
     names: tuple[tuple[str, str], ...]
 
 
-def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[_Line]) -> set[str]:
+def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[Line]) -> set[str]:
     """Photos in no commit that no line names: an earlier filing may have put them there and gone no further."""
     repository = repository_of(shop)
     committed = repository.in_commit() if repository is not None else frozenset[str]()
@@ -248,7 +248,7 @@ def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[_Line]) -> set[str
 
 
 def _taken_in(
-    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[_Line, Path]], left: set[str]
+    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[Line, Path]], left: set[str]
 ) -> tuple[_Photos, dict[str, bytes]]:
     """The photos by their new paths, and the sheets that name them with their lines changed.
 
@@ -276,14 +276,14 @@ def _taken_in(
     return _Photos(files, tuple(names)), {path: _edited(path, read[path], edits[path]) for path in edits}
 
 
-def _names(line: _Line) -> Iterator[str]:
+def _names(line: Line) -> Iterator[str]:
     """Paths for a photo: named by position and view, then with a number behind that."""
     stem = f"{line.sheet.photo_folder}/{place_and_view(line.position, line.photo.view)}"
     yield f"{stem}.jpg"
     yield from (f"{stem}-{number}.jpg" for number in count(2))
 
 
-def _values(line: _Line, kept: FromCamera, path: str) -> dict[str, str]:
+def _values(line: Line, kept: FromCamera, path: str) -> dict[str, str]:
     """What is written into the line: a moment that a person wrote stays."""
     taken = {"taken": kept.taken} if kept.taken is not None and line.photo.taken is None else {}
     return {"file": path.rpartition("/")[2], **taken, "original": kept.original}

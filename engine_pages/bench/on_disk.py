@@ -42,7 +42,7 @@ class Exchange:
 
 
 NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
-NONE_GONE: Final[Mapping[str, bytes]] = MappingProxyType({})
+NONE_GONE: Final[Mapping[str, bytes | None]] = MappingProxyType({})
 
 
 @contextmanager
@@ -82,10 +82,10 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes] = NONE_GONE,
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes | None] = NONE_GONE,
 ) -> str | None:  # fmt: skip
-    """Put new files in their place, exchange the content of others, take away `gone` as it was read, and commit them
-    all with `also`.
+    """Put new files in their place, exchange the content of others, take away `gone` as it was read (None: it went
+    before, in no commit), and commit them all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
@@ -103,8 +103,9 @@ def put_and_commit(
             _exchange(aside, shop / path, one)
             done.append(path)
         for path, was in gone.items():
-            _put_aside(shop, aside, path, was)
-            away.append(path)
+            if was is not None:
+                _put_aside(shop, aside, path, was)
+                away.append(path)
         if repository_of(shop) is not None:
             made = commit(shop, [*paths, *held], unknown, said)
     except (OSError, GitFailed, ChangedError):

@@ -10,9 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from ..records.git import repository_of
+from ..records.load import load_shop
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
-from .filing import FilingError
+from .as_it_would_be import AsItWouldBe
+from .filing import FilingError, lines_of
 from .handed_over import receipt_of
 from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in
 from .judging import Judged, judged, what_is_there
@@ -77,15 +80,23 @@ def in_shop(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes]:
 
 def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str) -> str | None:
     """Sheet and photos in their place and out of the inbox, if they lie there, in one commit; its id."""
-    gone = _lying(tree, draft)
-    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, gone=gone)
+    lines = lines_of(load_shop(AsItWouldBe(tree, draft.files)), [draft.sheet_path])
+    also = {line.path for line in lines}.intersection(tree.paths())  # put there by one's own hand, or one that was killed
+    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, also=also, gone=_goes(shop, tree, draft))
 
 
-def _lying(tree: Tree, draft: Draft) -> dict[str, bytes]:
-    """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there."""
+def _goes(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes | None]:
+    """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there. None: what the
+    last commit holds of it though it lies there no more, as after a kill."""
     listed, beside = set(tree.paths()), f"{draft.folder}/{PROBLEMS}"
-    gone = {draft.lies(path): content for path, content in draft.files.items() if draft.lies(path) in listed}
-    return gone | ({beside: tree.read(beside)} if beside in listed else {})
+    lying = {draft.lies(path): content for path, content in draft.files.items() if draft.lies(path) in listed}
+    if beside in listed:
+        lying[beside] = tree.read(beside)
+    repository = repository_of(shop)
+    held = repository.in_commit() if repository is not None else frozenset[str]()
+    went = {path for path in held - listed if path.startswith(f"{draft.folder}/")}
+    # The sheet last: as long as it lies there, the same command goes on from where another was killed.
+    return dict.fromkeys(sorted(went)) | {path: lying[path] for path in sorted(lying, key=lambda one: one == draft.sheet)}
 
 
 def why_text(found: Judged) -> bytes:

@@ -7,12 +7,12 @@ since is not brought back by its zip, since it may have been removed for good re
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final, Literal
 
-from ..records.git import GitFailed
+from ..records.git import GitFailed, repository_of
 from ..records.load import photo_folder
 from ..records.source import Problem
 from ..records.tree import Folder, NoFile, NoTree
@@ -58,7 +58,9 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
         new = draft_of(handed)
         draft = draft_in(tree, new.folder) or new  # one that waits is judged as it lies, with what was mended in it
         before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, new.sheet))
-        if before is not None and draft is new and not _came_after(shop, tree, before):
+        if before is not None and draft is new and _was_cut_off(shop, tree, new, before):
+            draft = replace(new, files={new.sheet_path: tree.read(new.sheet_path)})
+        elif before is not None and draft is new and not _came_after(shop, tree, before):
             return _known_again(shop, tree, handed, before)
         there = in_shop(shop, tree, draft)
         if draft.sheet_path in there and there.items() <= draft.files.items():
@@ -78,6 +80,14 @@ def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> No
     written = document.data.get("engine") if isinstance(document.data, dict) else None
     if isinstance(written, str) and written != handed.engine:
         raise ZipRefusedError(f"the sheet is of engine {written!r}, and its folder is that of {handed.engine}")
+
+
+def _was_cut_off(shop: Path, tree: Folder, new: Draft, before: Before) -> bool:
+    """Whether a draft that waited lies in its place by now and in no commit: a hand was killed that settled it."""
+    if before.path != new.sheet or before.path in tree.paths() or new.sheet_path not in tree.paths():
+        return False
+    repository = repository_of(shop)
+    return repository is not None and new.sheet_path not in repository.in_commit()
 
 
 def _came_after(shop: Path, tree: Folder, before: Before) -> bool:

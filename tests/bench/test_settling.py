@@ -134,3 +134,12 @@ def test_a_difference_leaves_out_lines_that_hold_nothing(shop: Path) -> None:
     assert "-by: AB" in lines
     assert not [line for line in lines if line.startswith("-  ")]
     assert len(lines) < 20
+
+
+def test_a_photo_that_lies_in_its_place_already_is_committed_with_the_draft_that_names_it(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    (shop / STRIP).mkdir(parents=True)
+    (shop / STRIP / "extra.jpg").write_bytes(photo(shade=20))
+    mend(sheet, "      - {file", "      - {file: extra.jpg, view: back}\n      - {file")
+    settle(shop, mend(sheet), TODAY)
+    assert f"{STRIP}/extra.jpg" in git(shop, "ls-tree", "-r", "--name-only", "HEAD").split()
