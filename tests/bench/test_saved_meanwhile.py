@@ -85,6 +85,22 @@ def test_a_save_between_the_rewriting_and_a_commit_that_fails_stays(
     assert sheet.read_text(encoding="utf-8") == "engine: E1 # saved\n"
 
 
+def test_a_sheet_that_was_edited_while_its_commit_failed_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = PLACED.removesuffix(".yml")
+
+    def edited_then_failed(*_: object) -> None:
+        (shop / PLACED).write_text("engine: E1 # saved\n", encoding="utf-8")
+        raise GitFailed("no key")
+
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", edited_then_failed)
+    named = SECOND.replace("}}}", "}, photos: [{file: rotor-1-face.jpg, view: face}]}}")
+    with pytest.raises(GitFailed, match="no key"):
+        take(shop, zipped({PLACED: named.encode(), f"{folder}/rotor-1-face.jpg": photo()}), TODAY)
+    assert (shop / PLACED).read_text(encoding="utf-8") == "engine: E1 # saved\n"
+    assert not (shop / folder).exists()
+    assert not git(shop, "ls-files", PLACED)
+
+
 def test_what_was_copied_beside_a_sheet_whose_commit_fails_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     beside = shop / "engines/E1/inspections/2026-03-01/IMG_0500.JPG"
 
