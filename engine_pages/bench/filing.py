@@ -95,8 +95,8 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         problems = problems_with(tree, files, today)
         wrong = [problem for problem in problems if problem.source.path in files]
         _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
-        fresh = new_of(shop, given.records)
-        said = message or _message([path for path in given.records if path in texts or path in fresh])
+        fresh = {*texts, *new_of(shop, tuple(read))}
+        said = message or _message(_first_of(given.records, read, fresh))
         changed = {path: Exchange(read[path], files[path]) for path in read}
         also = _in_their_place(shop, tree, lines, {path for _, path in wanted})
         try:
@@ -299,6 +299,11 @@ def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
         place = Source(path, at.line + 1, at.column + 1) if at else Source(path, 1, 1)
         told = "a tab stands here; write a blank" if at and text[at.index : at.index + 1] == "\t" else bad.problem
         raise FilingError(f"{error(place, str(told))}\n{NOTHING_DONE}") from bad
+
+
+def _first_of(given: Sequence[str], read: Iterable[str], fresh: Collection[str]) -> list[str]:
+    """What a commit is named by: what is new of what was given, or else of what comes along; a photo may be all of it."""
+    return [path for path in given if path in fresh] or [path for path in read if path in fresh] or [*given]
 
 
 def _message(records: Sequence[str]) -> str:
