@@ -17,7 +17,7 @@ from ..records.tree import Folder, Tree
 from .as_it_would_be import AsItWouldBe
 from .filing import FilingError, lines_of
 from .handed_over import receipt_of
-from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in
+from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt
 from .judging import Judged, judged, what_is_there
 from .on_disk import ChangedError, Exchange, alone, put_and_commit
 from .taken_before import deleted_only_in_folder, lines_that_begin
@@ -87,14 +87,14 @@ def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str
 
 def _goes(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes | None]:
     """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there. None: what the
-    last commit holds of it though it lies there no more, as after a kill."""
+    last commit holds of it though it lies there no more, as after a kill, or in a folder that was renamed since."""
     listed, beside = set(tree.paths()), f"{draft.folder}/{PROBLEMS}"
     lying = {draft.lies(path): content for path, content in draft.files.items() if draft.lies(path) in listed}
     if beside in listed:
         lying[beside] = tree.read(beside)
     repository = repository_of(shop)
     held = repository.in_commit() if repository is not None else frozenset[str]()
-    went = {path for path in held - listed if path.startswith(f"{draft.folder}/")}
+    went = {path for path in held - listed if folder_receipt(path.rpartition("/")[0]) == draft.receipt}
     # The sheet last: as long as it lies there, the same command goes on from where another was killed.
     return dict.fromkeys(sorted(went)) | {path: lying[path] for path in sorted(lying, key=lambda one: one == draft.sheet)}
 

@@ -27,14 +27,15 @@ def taken_before(shop: Path, mark: str, paths: Sequence[str]) -> Before | None:
     be told, as of a commit that was made over since. None: there is no such commit. Raises GitFailed."""
     if not _has_commits(shop):
         return None
-    what = ("--format=%h", "--name-only", "--relative", "--no-renames", "--diff-merges=first-parent")
+    what = ("--format=%h", "--name-status", "--relative", "--no-renames", "--diff-merges=first-parent")
     found = ("--fixed-strings", f"--grep={mark}", "--full-history", "HEAD", "--", ".")  # of this shop, not of another
     said = os.fsdecode(run_git(shop, "log", "-1", *what, *found)).splitlines()
     if not said:
         return None
+    wrote = [path for line in said[1:] for did, _, path in [line.partition("\t")] if path and did != "D"]
     first = paths[0].removesuffix(".yml").removesuffix("/teardown")
-    others = [path for path in said[1:] if path.startswith(f"{first}-") and place_of_sheet(path)]  # of that day
-    return Before(said[0], next((path for path in [*paths, *others] if path in said[1:]), paths[0]))
+    others = [path for path in wrote if path.startswith(f"{first}-") and place_of_sheet(path)]  # of that day
+    return Before(said[0], next((path for path in [*paths, *others] if path in wrote), paths[0]))
 
 
 def last_commit(shop: Path, path: str) -> str | None:

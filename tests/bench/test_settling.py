@@ -102,6 +102,18 @@ def test_a_draft_whose_place_is_taken_stays_until_it_is_a_second_sheet_of_that_d
     assert (again.outcome, again.path) == ("already there", settled.path)
 
 
+def test_a_draft_whose_folder_was_renamed_by_hand_leaves_nothing_of_its_old_name_in_git(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    sheet = waits(shop, OTHER)
+    second = f"inbox/{sheet.parent.name.replace('2026-03-01-', '2026-03-01-2-')}"
+    sheet.parent.rename(shop / second)
+    settled = settle(shop, second, TODAY)
+    assert git(shop, "status", "--porcelain") == ""
+    assert "inbox/" not in git(shop, "ls-tree", "-r", "--name-only", "HEAD")
+    again = take(shop, OTHER, TODAY)
+    assert (again.outcome, again.path) == ("already there", settled.path)
+
+
 def test_what_lies_beside_a_draft_and_is_no_photo_stays(shop: Path) -> None:
     sheet = waits(shop, WRONG)
     (sheet.parent / "notes.odt").write_bytes(b"mine")
