@@ -302,7 +302,7 @@ def _edited(path: str, content: bytes, edits: Sequence[MapEdit]) -> bytes:
 
 
 def _first_of(given: Sequence[str], read: Iterable[str], fresh: Collection[str]) -> list[str]:
-    """What a commit is named by: what is new of what was given, or else of what comes along; a photo may be all of it."""
+    """What a commit is named by: what is new of what was given, or else of what comes along; a photo may be all."""
     return [path for path in given if path in fresh] or [path for path in read if path in fresh] or [*given]
 
 

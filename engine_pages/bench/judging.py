@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from types import MappingProxyType
 from typing import Final
 
 from ..records.sheet import SheetKind
@@ -19,6 +20,7 @@ from .inbox import Draft
 
 _COMMENT: Final = re.compile(r"(?:^|\s+)#.*$")
 _BARE: Final = re.compile(r"\s*[^\s#'\"{\[-][^:]*:")  # a key with nothing behind it
+NONE_ALONG: Final[Mapping[str, bytes]] = MappingProxyType({})
 PLACE_INDENT: Final = 2  # blanks before a place's name, as sheets are written
 
 
@@ -48,11 +50,12 @@ class Judged:
 
 
 def judged(
-    tree: Tree, draft: Draft, there: Mapping[str, bytes], today: date, now: Iterable[Problem] | None = None
-) -> Judged:
+    tree: Tree, draft: Draft, there: Mapping[str, bytes], today: date, now: Iterable[Problem] | None = None,
+    along: Mapping[str, bytes] = NONE_ALONG,
+) -> Judged:  # fmt: skip
     """A draft held against the records. `there`: what the shop holds where its files belong; `now`: the shop's problems
-    without it, where they are known."""
-    problems = (*_in_the_way(draft, there), *problems_with(tree, draft.files, today, now))
+    without it, where they are known; `along`: records that are committed with it."""
+    problems = (*_in_the_way(draft, there), *problems_with(tree, {**draft.files, **along}, today, now))
     return Judged(draft, problems, _difference(tree, draft, there.get(draft.sheet_path)))
 
 

@@ -5,7 +5,7 @@ place and out of the inbox in one commit, which keeps the mark of what was hande
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -20,6 +20,7 @@ from .handed_over import receipt_of
 from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt
 from .judging import Judged, judged, what_is_there
 from .on_disk import ChangedError, Exchange, alone, put_and_commit
+from .taken_along import along_with
 from .taken_before import deleted_only_in_folder, lines_that_begin
 
 
@@ -30,6 +31,15 @@ class Settled:
     path: str
     commit: str | None
     doubts: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeantOn:
+    """What a sheet cannot be read without: records that no commit holds yet, as they were read, and photos that lie in
+    their place already, put there by one's own hand or by one that was killed."""
+
+    records: Mapping[str, bytes]
+    photos: tuple[str, ...]
 
 
 def draft_folder(shop: Path, path: Path) -> str | None:
@@ -50,12 +60,13 @@ def settle(shop: Path, folder: str, today: date) -> Settled:
         if draft is None:
             wanted = "E-01-teardown-2026-03-01-abcdefgh: engine, kind, day, and eight signs"
             raise FilingError(f"{folder}: the folder's name does not say where the draft belongs; it is as {wanted}")
-        found = judged(tree, draft, in_shop(shop, tree, draft), today)
+        leant = leant_on(shop, tree, draft)
+        found = judged(tree, draft, in_shop(shop, tree, draft), today, along=leant.records)
         try:
             if found.stays_out:
                 _write_why(shop, aside, tree, found)
             else:
-                commit = put_in_place(shop, aside, tree, draft, f"{draft.message()}\n{_mark(shop, draft)}")
+                commit = put_in_place(shop, aside, tree, draft, leant, f"{draft.message()}\n{_mark(shop, draft)}")
                 return Settled(draft.sheet_path, commit, found.problems)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
@@ -78,11 +89,20 @@ def in_shop(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes]:
     return lying | deleted_only_in_folder(shop, [path for path in draft.files if path not in lying])
 
 
-def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str) -> str | None:
-    """Sheet and photos in their place and out of the inbox, if they lie there, in one commit; its id."""
-    lines = lines_of(load_shop(AsItWouldBe(tree, draft.files)), [draft.sheet_path])
-    also = {line.path for line in lines}.intersection(tree.paths())  # put there by one's own hand, or one that was killed
-    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, also=also, gone=_goes(shop, tree, draft))
+def leant_on(shop: Path, tree: Tree, draft: Draft) -> LeantOn:
+    """What the sheet of a draft leans on."""
+    loaded = load_shop(AsItWouldBe(tree, draft.files))
+    photos = {line.path for line in lines_of(loaded, [draft.sheet_path])}
+    along = along_with(shop, loaded, [draft.sheet_path])
+    return LeantOn({path: tree.read(path) for path in along}, tuple(sorted(photos.intersection(tree.paths()))))
+
+
+def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, leant: LeantOn, message: str) -> str | None:
+    """Sheet and photos in their place and out of the inbox, if they lie there, in one commit with what the sheet leans
+    on; its id."""
+    changed = {path: Exchange(content, content) for path, content in leant.records.items()}
+    gone = _goes(shop, tree, draft)
+    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, changed, leant.photos, gone)
 
 
 def _goes(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes | None]:
@@ -96,7 +116,8 @@ def _goes(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes | None]:
     held = repository.in_commit() if repository is not None else frozenset[str]()
     went = {path for path in held - listed if folder_receipt(path.rpartition("/")[0]) == draft.receipt}
     # The sheet last: as long as it lies there, the same command goes on from where another was killed.
-    return dict.fromkeys(sorted(went)) | {path: lying[path] for path in sorted(lying, key=lambda one: one == draft.sheet)}
+    order = sorted(lying, key=lambda path: path == draft.sheet)
+    return dict.fromkeys(sorted(went)) | {path: lying[path] for path in order}
 
 
 def why_text(found: Judged) -> bytes:

@@ -21,7 +21,7 @@ from .handed_over import HandedOver, ZipRefusedError, read_handed_over
 from .inbox import INBOX, MARK, PROBLEMS, Draft, draft_in, draft_of
 from .judging import Judged, judged
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
-from .settling import in_shop, put_in_place, why_text
+from .settling import LeantOn, in_shop, leant_on, put_in_place, why_text
 from .taken_before import Before, as_it_was, how_removed, last_commit, taken_before, was_removed
 
 TROUBLE: Final = (ZipRefusedError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)  # what `take` raises
@@ -62,13 +62,13 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
             draft = replace(new, files={new.sheet_path: tree.read(new.sheet_path)})
         elif before is not None and draft is new and not _came_after(shop, tree, before):
             return _known_again(shop, tree, handed, before)
-        there = in_shop(shop, tree, draft)
+        there, leant = in_shop(shop, tree, draft), leant_on(shop, tree, draft)
         if draft.sheet_path in there and there.items() <= draft.files.items():
-            return _placed(shop, aside, tree, draft, handed, (), again=True)  # a hand was killed before it committed
-        found = judged(tree, draft, there, today)
+            return _placed(shop, aside, tree, draft, leant, handed, (), again=True)  # a hand was killed before
+        found = judged(tree, draft, there, today, along=leant.records)
         if found.stays_out:
             return _kept(shop, aside, tree, handed, found)
-        return _placed(shop, aside, tree, draft, handed, found.problems)
+        return _placed(shop, aside, tree, draft, leant, handed, found.problems)
 
 
 def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> None:
@@ -116,10 +116,10 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
 
 
 def _placed(
-    shop: Path, aside: Path, tree: Folder, draft: Draft, handed: HandedOver, problems: Sequence[Problem], *,
-    again: bool = False,
+    shop: Path, aside: Path, tree: Folder, draft: Draft, leant: LeantOn, handed: HandedOver,
+    problems: Sequence[Problem], *, again: bool = False,
 ) -> Taken:  # fmt: skip
-    done = put_in_place(shop, aside, tree, draft, _message(draft, handed))
+    done = put_in_place(shop, aside, tree, draft, leant, _message(draft, handed))
     commit = done or last_commit(shop, draft.sheet_path)
     outcome: Outcome = "already there" if again else "taken in"
     return Taken(outcome, draft.sheet_path, commit, handed.receipt, handed.engine, tuple(problems))
