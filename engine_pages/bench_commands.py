@@ -1,6 +1,6 @@
 """The commands of the bench, each a few lines that call the room that does the work."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -46,10 +46,11 @@ def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     today = datetime.now().date()
     drafts = {path: draft for path in paths if (draft := draft_folder(folder, path)) is not None}
     rest = [path for path in paths if path not in drafts]
+    for_drafts = bool(drafts) and not any(filing.is_record(folder, path) for path in rest)  # photos alone
     try:
         for draft in dict.fromkeys(drafts.values()):
-            say(_settled_text(draft, settle(folder, draft, today)))
-        if rest:
+            say(_settled_text(draft, settle(folder, draft, today, beside=rest if for_drafts else ())))
+        if rest and not for_drafts:
             say(_filed_text(filing.file_in(folder, rest, today, message)))
     except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
@@ -57,14 +58,17 @@ def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
 
 def _settled_text(draft: str, settled: Settled) -> str:
     in_commit = "in no commit" if settled.commit is None else f"committed as {settled.commit}"
-    return "\n".join([*map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
+    photos = _photo_lines(settled.photos, settled.not_named)
+    return "\n".join([*photos, *map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
+
+
+def _photo_lines(photos: Iterable[tuple[str, str]], not_named: Collection[str]) -> list[str]:
+    left = [f"named by no line, and left where they are: {', '.join(not_named)}"] if not_named else []
+    return [*(f"{name}: {path}" for name, path in photos), *left]
 
 
 def _filed_text(filed: filing.Filed) -> str:
-    lines = [f"{name}: {path}" for name, path in filed.photos]
-    if filed.not_named:
-        lines.append(f"named by no line, and left where they are: {', '.join(filed.not_named)}")
-    lines += [str(problem) for problem in filed.doubts]
+    lines = [*_photo_lines(filed.photos, filed.not_named), *map(str, filed.doubts)]
     in_commit = "nothing new; no commit was made" if filed.commit is None else f"committed as {filed.commit}"
     return "\n".join([*lines, f"{', '.join(filed.paths)}: {in_commit}"])
 

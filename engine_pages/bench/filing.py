@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 import yaml
@@ -53,7 +54,7 @@ class Filed:
     doubts: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Line:
     """A line of a sheet that names a photo: the sheet, the steps to the line, the position that it is of."""
 
@@ -69,7 +70,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class _Given:
+class Given:
     """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names;
     two cameras, or two folders of one, may each have a photo of the same name."""
 
@@ -78,27 +79,29 @@ class _Given:
     named_alone: frozenset[str]
 
 
+NOTHING_GIVEN: Final = Given((), MappingProxyType({}), frozenset())
+
+
 def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None = None) -> Filed:
     """Take photos in, check, commit. Raises FilingError, BusyError, GitFailed, OSError, NoTree: as it was before."""
     with alone(shop) as aside:
         tree = Folder(shop)
-        given = _sorted_out(shop, tree, paths)
+        given = sorted_out(shop, tree, paths)
         read = _read(tree, (*given.records, *taken_along(shop, tree, given.records)))
         loaded = load_shop(AsItWouldBe(tree, read))
         _refuse(problem for problem in loaded.problems if problem.source.path in given.records)
         lines = lines_of(loaded, given.records)
-        wanted = [(line, path) for line in lines if (path := _on_camera(shop, tree, given, line)) is not None]
-        left = _left(given, lines, {path.name.casefold() for _, path in wanted})
-        _refuse_strays(given, left)
-        photos, texts = _taken_in(tree, read, wanted, _left_by_a_kill(shop, tree, lines))
-        files = {**read, **texts, **photos.files}
+        wanted = wanted_of(shop, tree, given, {line: line.path for line in lines}, known_to_git(shop, tree))
+        left = unnamed(given, lines, wanted)
+        photos = taken_in(tree, read, wanted, left_by_a_kill(shop, tree, lines))
+        files = {**read, **photos.sheets, **photos.files}
         problems = problems_with(tree, files, today)
         wrong = [problem for problem in problems if problem.source.path in files]
-        _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
-        fresh = {*texts, *new_of(shop, tuple(read))}
+        _refuse([of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
+        fresh = {*photos.sheets, *new_of(shop, tuple(read))}
         said = message or _message(_first_of(given.records, read, fresh))
         changed = {path: Exchange(read[path], files[path]) for path in read}
-        also = _in_their_place(shop, tree, lines, {path for _, path in wanted})
+        also = _in_their_place(shop, tree, lines, {*wanted.values()})
         try:
             done = put_and_commit(shop, aside, photos.files, "", said, changed, also)
         except ChangedError as trouble:
@@ -122,7 +125,7 @@ def lines_of(shop: Shop, records: Collection[str]) -> list[Line]:
     return [line for sheet in sheets for line in _lines(sheet)]
 
 
-def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
+def sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> Given:
     """Each path as a record of the shop, or as the camera's."""
     known = set(tree.paths())
     records: list[str] = []
@@ -146,7 +149,12 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
             raise FilingError(f"{path}: no record of this shop, no photo and no folder of photos")
     if not records:
         raise FilingError("no sheet is named; give the sheet that says where the photos belong, or its folder")
-    return _Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+    return Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+
+
+def is_record(shop: Path, path: Path) -> bool:
+    """Whether a path means records of the shop, not photos."""
+    return _inside(shop, path) is not None and (path.is_dir() or path.suffix == ".yml")
 
 
 def _add(camera: dict[str, list[Path]], photos: Iterable[Path]) -> None:
@@ -177,13 +185,27 @@ def _lines(sheet: SheetRecord) -> Iterator[Line]:
             yield Line(sheet, ("positions", position, "photos", index), position, photo)
 
 
-def _on_camera(shop: Path, tree: Folder, given: _Given, line: Line) -> Path | None:
-    """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
-    if line.path not in tree.paths():
-        return _only(given.camera.get(line.photo.file.casefold(), ()))
+def known_to_git(shop: Path, tree: Tree) -> frozenset[str]:
+    """What is committed or staged; where there is no repository, all that lies there."""
     repo = repository_of(shop)
-    fresh = repo is not None and line.photo.original is None and line.path not in repo.tracked()
-    return shop / line.path if fresh else None
+    return repo.tracked() if repo is not None else frozenset(tree.paths())
+
+
+def wanted_of(
+    shop: Path, tree: Folder, given: Given, lies: Mapping[Line, str], known: Collection[str]
+) -> dict[Line, Path]:
+    """The camera's file of each line that names one: among those given, or copied there and not `known` to git yet.
+    `lies`: where in the shop the photo of a line is looked for."""
+    there = set(tree.paths())
+    found: dict[Line, Path] = {}
+    for line, path in lies.items():
+        if path not in there:
+            photo = _only(given.camera.get(line.photo.file.casefold(), ()))
+        else:
+            photo = shop / path if line.photo.original is None and path not in known else None
+        if photo is not None:
+            found[line] = photo
+    return found
 
 
 def _only(photos: Sequence[Path]) -> Path | None:
@@ -202,7 +224,7 @@ def _refuse(problems: Iterable[Problem]) -> None:
         raise FilingError("\n".join([*errors, NOTHING_DONE]))
 
 
-def _of_given_photos(given: _Given, problem: Problem) -> Problem:
+def of_given_photos(given: Given, problem: Problem) -> Problem:
     """A photo is missing though the camera's were given: to give them is no advice then, the names are."""
     told, asked, _ = problem.message.partition(ON_CAMERA)
     if not asked:
@@ -212,11 +234,18 @@ def _of_given_photos(given: _Given, problem: Problem) -> Problem:
     return replace(problem, message=f"{told}; it is not among the photos given: {', '.join(names[:MOST_NAMED])}{more}")
 
 
-def _left(given: _Given, lines: Sequence[Line], named: set[str]) -> list[Path]:
-    """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum."""
+def unnamed(given: Given, lines: Collection[Line], wanted: Mapping[Line, Path]) -> list[Path]:
+    """The camera's photos that no line names, by the camera's name or, where they were filed before, by checksum. Of a
+    whole folder only some may be named; one that was given by its own name belongs somewhere: FilingError."""
+    named = {path.name.casefold() for path in wanted.values()}
     originals = {line.photo.original for line in lines if line.photo.original is not None}
     rest = sorted(one for name, photos in given.camera.items() if name not in named for one in photos)
-    return [one for one in rest if not originals or original_of(one.read_bytes()) not in originals]
+    left = [one for one in rest if not originals or original_of(one.read_bytes()) not in originals]
+    stray = sorted(one.name for one in left if one.name.casefold() in given.named_alone)
+    if stray:
+        raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
+                          "photos of the position that it shows")  # fmt: skip
+    return left
 
 
 def _in_their_place(shop: Path, tree: Folder, lines: Iterable[Line], camera: set[Path]) -> list[str]:
@@ -225,21 +254,17 @@ def _in_their_place(shop: Path, tree: Folder, lines: Iterable[Line], camera: set
     return sorted(path for path in here if shop / path not in camera)
 
 
-def _refuse_strays(given: _Given, left: Iterable[Path]) -> None:
-    """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
-    stray = sorted(one.name for one in left if one.name.casefold() in given.named_alone)
-    if stray:
-        raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
-                          "photos of the position that it shows")  # fmt: skip
-
-
 @dataclass(frozen=True, slots=True)
-class _Photos:
+class Photos:
+    """Photos taken in by their new paths, each one's name on the camera with that path, and the sheets that name them
+    with their lines changed."""
+
     files: Mapping[str, bytes]
     names: tuple[tuple[str, str], ...]
+    sheets: Mapping[str, bytes]
 
 
-def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[Line]) -> set[str]:
+def left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[Line]) -> set[str]:
     """Photos in no commit that no line names: an earlier filing may have put them there and gone no further."""
     repository = repository_of(shop)
     committed = repository.in_commit() if repository is not None else frozenset[str]()
@@ -247,18 +272,13 @@ def _left_by_a_kill(shop: Path, tree: Folder, lines: Iterable[Line]) -> set[str]
     return photos - committed - {line.path for line in lines}
 
 
-def _taken_in(
-    tree: Folder, read: Mapping[str, bytes], wanted: Sequence[tuple[Line, Path]], left: set[str]
-) -> tuple[_Photos, dict[str, bytes]]:
-    """The photos by their new paths, and the sheets that name them with their lines changed.
-
-    A photo that was `left` by an earlier filing has its name already.
-    """
+def taken_in(tree: Tree, read: Mapping[str, bytes], wanted: Mapping[Line, Path], left: set[str]) -> Photos:
+    """The photos that are wanted, as they are kept. One that was `left` by an earlier filing has its name already."""
     files: dict[str, bytes] = {}
     names: list[tuple[str, str]] = []
     edits: dict[str, list[MapEdit]] = {}
     taken = {path.casefold() for path in tree.paths()}
-    for line, path in wanted:
+    for line, path in wanted.items():
         try:
             kept = from_camera(path)
         except NotAPhoto as reason:
@@ -273,7 +293,7 @@ def _taken_in(
         files[new] = kept.jpeg
         names.append((path.name, new))
         edits.setdefault(line.sheet.path, []).append(MapEdit(line.steps, _values(line, kept, new)))
-    return _Photos(files, tuple(names)), {path: _edited(path, read[path], edits[path]) for path in edits}
+    return Photos(files, tuple(names), {path: _edited(path, read[path], edits[path]) for path in edits})
 
 
 def _names(line: Line) -> Iterator[str]:

@@ -40,13 +40,20 @@ class Judged:
     @property
     def in_inbox(self) -> tuple[Problem, ...]:
         """The problems, those of the draft's own files at the paths where they wait."""
-        moved = ((one, self.draft.lies(one.source.path)) for one in self.problems)
-        return tuple(replace(one, source=replace(one.source, path=path)) for one, path in moved)
+        return tuple(map(self._moved, self.problems))
 
     @property
     def words(self) -> list[str]:
         """All that is to be settled."""
         return [*([self.difference] if self.difference else []), *map(str, self.in_inbox)]
+
+    def _moved(self, one: Problem) -> Problem:
+        """A problem, and the command that it advises, where the draft waits."""
+        path = self.draft.lies(one.source.path)
+        message = one.message.replace(
+            f"engine-pages file {self.draft.sheet_path} ", f"engine-pages file {self.draft.folder} "
+        )
+        return replace(one, source=replace(one.source, path=path), message=message)
 
 
 def judged(

@@ -5,8 +5,8 @@ place and out of the inbox in one commit, which keeps the mark of what was hande
 """
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,8 @@ from ..records.load import load_shop
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
 from .as_it_would_be import AsItWouldBe
-from .filing import FilingError, lines_of
+from .draft_photos import ToPlace, to_place
+from .filing import FilingError, lines_of, of_given_photos
 from .handed_over import receipt_of
 from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt
 from .judging import Judged, judged, what_is_there
@@ -26,10 +27,13 @@ from .taken_before import deleted_only_in_folder, lines_that_begin
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), and what is doubted."""
+    """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), each photo's name on the
+    camera with its path, photos that no line names, and what is doubted."""
 
     path: str
     commit: str | None
+    photos: tuple[tuple[str, str], ...]
+    not_named: tuple[str, ...]
     doubts: tuple[Problem, ...]
 
 
@@ -52,24 +56,32 @@ def draft_folder(shop: Path, path: Path) -> str | None:
     return inside if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else None
 
 
-def settle(shop: Path, folder: str, today: date) -> Settled:
-    """Put a draft in its place. Raises FilingError with what keeps it out; BusyError, GitFailed, OSError, NoTree."""
+def settle(
+    shop: Path, folder: str, today: date, message: str | None = None, beside: Sequence[Path] = ()
+) -> Settled:  # fmt: skip
+    """Put a draft in its place, with the photos that it names of those `beside`; `message`: what the commit says.
+
+    Raises FilingError with what keeps it out; BusyError, GitFailed, OSError, NoTree.
+    """
     with alone(shop) as aside:
         tree = Folder(shop)
-        draft = draft_in(tree, folder)
-        if draft is None:
+        lying = draft_in(tree, folder)
+        if lying is None:
             wanted = "E-01-teardown-2026-03-01-abcdefgh: engine, kind, day, and eight signs"
             raise FilingError(f"{folder}: the folder's name does not say where the draft belongs; it is as {wanted}")
-        leant = leant_on(shop, tree, draft)
+        ready = to_place(shop, tree, lying, beside)
+        draft, leant = ready.draft, leant_on(shop, tree, ready.draft)
         found = judged(tree, draft, in_shop(shop, tree, draft), today, along=leant.records)
         try:
-            if found.stays_out:
-                _write_why(shop, aside, tree, found)
-            else:
-                commit = put_in_place(shop, aside, tree, draft, leant, f"{draft.message()}\n{_mark(shop, draft)}")
-                return Settled(draft.sheet_path, commit, found.problems)
+            if not found.stays_out:
+                said = f"{message or draft.message()}\n{_mark(shop, draft)}"
+                commit = put_in_place(shop, aside, tree, ready, leant, said)
+                return Settled(draft.sheet_path, commit, ready.photos, ready.not_named, found.problems)
+            _write_why(shop, aside, tree, found)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
+        if ready.given.camera:
+            found = replace(found, problems=tuple(of_given_photos(ready.given, one) for one in found.problems))
         raise FilingError("\n".join([*found.words, f"{folder} waits still; mend it there, and run this again"]))
 
 
@@ -97,21 +109,20 @@ def leant_on(shop: Path, tree: Tree, draft: Draft) -> LeantOn:
     return LeantOn({path: tree.read(path) for path in along}, tuple(sorted(photos.intersection(tree.paths()))))
 
 
-def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, leant: LeantOn, message: str) -> str | None:
+def put_in_place(shop: Path, aside: Path, tree: Tree, ready: ToPlace, leant: LeantOn, message: str) -> str | None:
     """Sheet and photos in their place and out of the inbox, if they lie there, in one commit with what the sheet leans
     on; its id."""
+    draft = ready.draft
     changed = {path: Exchange(content, content) for path, content in leant.records.items()}
-    gone = _goes(shop, tree, draft)
+    gone = _goes(shop, tree, draft, ready.leaves)
     return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, changed, leant.photos, gone)
 
 
-def _goes(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes | None]:
+def _goes(shop: Path, tree: Tree, draft: Draft, leaves: Mapping[str, bytes]) -> dict[str, bytes | None]:
     """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there. None: what the
     last commit holds of it though it lies there no more, as after a kill, or in a folder that was renamed since."""
     listed, beside = set(tree.paths()), f"{draft.folder}/{PROBLEMS}"
-    lying = {draft.lies(path): content for path, content in draft.files.items() if draft.lies(path) in listed}
-    if beside in listed:
-        lying[beside] = tree.read(beside)
+    lying = {**leaves, **({beside: tree.read(beside)} if beside in listed else {})}
     repository = repository_of(shop)
     held = repository.in_commit() if repository is not None else frozenset[str]()
     went = {path for path in held - listed if folder_receipt(path.rpartition("/")[0]) == draft.receipt}

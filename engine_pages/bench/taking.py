@@ -17,6 +17,8 @@ from ..records.load import photo_folder
 from ..records.source import Problem
 from ..records.tree import Folder, NoFile, NoTree
 from ..records.yaml_text import read_document
+from .draft_photos import ToPlace, to_place
+from .filing import FilingError
 from .handed_over import HandedOver, ZipRefusedError, read_handed_over
 from .inbox import INBOX, MARK, PROBLEMS, Draft, draft_in, draft_of
 from .judging import Judged, judged
@@ -24,7 +26,8 @@ from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 from .settling import LeantOn, in_shop, leant_on, put_in_place, why_text
 from .taken_before import Before, as_it_was, how_removed, last_commit, taken_before, was_removed
 
-TROUBLE: Final = (ZipRefusedError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)  # what `take` raises
+# What `take` raises.
+TROUBLE: Final = (ZipRefusedError, FilingError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)
 
 Outcome = Literal["taken in", "kept in the inbox", "already there", "removed since"]
 
@@ -56,19 +59,28 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
         tree = Folder(shop)
         _refuse_the_wrong_engine(shop, tree, handed)
         new = draft_of(handed)
-        draft = draft_in(tree, new.folder) or new  # one that waits is judged as it lies, with what was mended in it
+        waits = draft_in(tree, new.folder)  # judged as it lies, with what was mended in it
+        ready = to_place(shop, tree, waits, ()) if waits is not None else ToPlace(new, _lying_still(tree, new))
         before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, new.sheet))
-        if before is not None and draft is new and _was_cut_off(shop, tree, new, before):
-            draft = replace(new, files={new.sheet_path: tree.read(new.sheet_path)})
-        elif before is not None and draft is new and not _came_after(shop, tree, before):
+        if before is not None and waits is None and _was_cut_off(shop, tree, new, before):
+            ready = replace(ready, draft=replace(new, files={new.sheet_path: tree.read(new.sheet_path)}))
+        elif before is not None and waits is None and not _came_after(shop, tree, before):
             return _known_again(shop, tree, handed, before)
+        draft = ready.draft
         there, leant = in_shop(shop, tree, draft), leant_on(shop, tree, draft)
         if draft.sheet_path in there and there.items() <= draft.files.items():
-            return _placed(shop, aside, tree, draft, leant, handed, (), again=True)  # a hand was killed before
+            return _placed(shop, aside, tree, ready, leant, handed, (), again=True)  # a hand was killed before
         found = judged(tree, draft, there, today, along=leant.records)
         if found.stays_out:
             return _kept(shop, aside, tree, handed, found)
-        return _placed(shop, aside, tree, draft, leant, handed, found.problems)
+        return _placed(shop, aside, tree, ready, leant, handed, found.problems)
+
+
+def _lying_still(tree: Folder, draft: Draft) -> dict[str, bytes]:
+    """What lies in the inbox of a draft whose sheet does not: a hand that put it there was killed."""
+    listed = set(tree.paths())
+    wanted = {draft.lies(path): content for path, content in draft.files.items()}
+    return {path: content for path, content in wanted.items() if path in listed and tree.read(path) == content}
 
 
 def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> None:
@@ -116,10 +128,11 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
 
 
 def _placed(
-    shop: Path, aside: Path, tree: Folder, draft: Draft, leant: LeantOn, handed: HandedOver,
+    shop: Path, aside: Path, tree: Folder, ready: ToPlace, leant: LeantOn, handed: HandedOver,
     problems: Sequence[Problem], *, again: bool = False,
 ) -> Taken:  # fmt: skip
-    done = put_in_place(shop, aside, tree, draft, leant, _message(draft, handed))
+    draft = ready.draft
+    done = put_in_place(shop, aside, tree, ready, leant, _message(draft, handed))
     commit = done or last_commit(shop, draft.sheet_path)
     outcome: Outcome = "already there" if again else "taken in"
     return Taken(outcome, draft.sheet_path, commit, handed.receipt, handed.engine, tuple(problems))
