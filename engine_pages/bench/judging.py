@@ -6,7 +6,7 @@ since it is mended there, and the difference in words.
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
@@ -15,6 +15,7 @@ from typing import Final
 from ..records.sheet import SheetKind
 from ..records.source import Problem, Source, error
 from ..records.tree import Tree
+from ..records.yaml_text import read_document
 from .as_it_would_be import problems_with
 from .inbox import Draft
 
@@ -85,10 +86,22 @@ def _difference(tree: Tree, draft: Draft, old: bytes | None) -> str:
     if old is None or old == draft.files[path]:
         return ""
     where = "is there already" if path in tree.paths() else "is in git, though deleted in the folder"
-    there, new = _said(old, draft.kind), _said(draft.files[path], draft.kind)
-    lines = list(difflib.unified_diff(there, new, path, draft.sheet, lineterm="", n=1))
+    new = draft.files[path]
+    lines = _changes(draft, _said(old, draft.kind), _said(new, draft.kind))
+    if not lines and not _is_same(old, new):
+        lines = _changes(draft, _lines(old), _lines(new))
     settle = f"merge what is right, then remove this folder; a second sheet of that day: rename it {_second(draft)}"
     return "\n".join([f"{path} {where}; {settle}", *(lines or ["they differ in comments and blank lines alone"])])
+
+
+def _changes(draft: Draft, there: Sequence[str], new: Sequence[str]) -> list[str]:
+    return list(difflib.unified_diff(there, new, draft.sheet_path, draft.sheet, lineterm="", n=1))
+
+
+def _is_same(there: bytes, new: bytes) -> bool:
+    """Whether two sheets say the same where they are read: within a block of text a # is no comment."""
+    (one, one_wrong), (other, other_wrong) = read_document("", there), read_document("", new)
+    return one.data == other.data and not one_wrong and not other_wrong
 
 
 def _second(draft: Draft) -> str:
@@ -106,12 +119,16 @@ def _said(sheet: bytes, kind: SheetKind) -> list[str]:
     ['positions:', '  rotor-1:', '    measured:', '      width: 79.9']
     """
     kept: list[str] = []  # from the last line to the first
-    for line in reversed(sheet.decode("utf-8", "replace").splitlines()):
+    for line in reversed(_lines(sheet)):
         text = (line if "'" in line or '"' in line else _COMMENT.sub("", line)).rstrip()
         names_place = kind == "build" and _indent(text) <= PLACE_INDENT
         if text and (names_place or not _BARE.fullmatch(text) or (kept and _is_held(kept[-1], text))):
             kept.append(text)
     return kept[::-1]
+
+
+def _lines(sheet: bytes) -> list[str]:
+    return sheet.decode("utf-8", "replace").splitlines()
 
 
 def _is_held(below: str, key: str) -> bool:

@@ -169,6 +169,24 @@ def test_a_draft_whose_taking_was_killed_before_its_commit_is_committed_with_wha
     assert git(shop, "status", "--porcelain") == ""
 
 
+BLOCK = SHEET + "note: |-\n  # read twice\n  housing:\n"
+
+
+@pytest.mark.parametrize(
+    ("there", "told"),
+    [
+        (BLOCK.replace("# read twice", "# read once"), ["-  # read once", "+  # read twice"]),
+        (BLOCK.replace("  housing:", "  rotor:"), ["-  rotor:", "+  housing:"]),
+        (f"# by AB\n\n{BLOCK}", ["they differ in comments and blank lines alone"]),
+    ],
+)
+def test_sheets_differ_in_comments_alone_only_where_they_say_the_same(shop: Path, there: str, told: list[str]) -> None:
+    take(shop, zipped(teardown(there)), TODAY)
+    lines = take(shop, zipped(teardown(BLOCK)), TODAY).difference.splitlines()
+    assert [line for line in lines if line in told] == told
+    assert ("they differ in comments and blank lines alone" in lines) == (len(told) == 1)
+
+
 def test_without_git_the_same_zip_is_known_by_what_lies_there(no_git: Path) -> None:
     assert [take(no_git, ZIP, TODAY).outcome for _ in range(2)] == ["taken in", "already there"]
     assert [take(no_git, OTHER, TODAY).outcome for _ in range(2)] == ["kept in the inbox", "already there"]
