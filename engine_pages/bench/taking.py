@@ -24,7 +24,16 @@ from .inbox import INBOX, MARK, PROBLEMS, Draft, draft_in, draft_of
 from .judging import Judged, judged
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 from .settling import LeantOn, in_shop, leant_on, put_in_place, why_text
-from .taken_before import Before, as_it_was, how_removed, last_commit, taken_before, was_removed
+from .taken_before import (
+    Before,
+    as_it_was,
+    how_removed,
+    is_such_a_sheet,
+    last_commit,
+    moved_to,
+    taken_before,
+    was_removed,
+)
 
 # What `take` raises.
 TROUBLE: Final = (ZipRefusedError, FilingError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)
@@ -64,7 +73,7 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
         before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, new.sheet))
         if before is not None and waits is None and _was_cut_off(shop, tree, new, before):
             ready = replace(ready, draft=replace(new, files={new.sheet_path: tree.read(new.sheet_path)}))
-        elif before is not None and waits is None and not _came_after(shop, tree, before):
+        elif before is not None and waits is None and not _came_after(shop, tree, handed, before):
             return _known_again(shop, tree, handed, before)
         draft = ready.draft
         there, leant = in_shop(shop, tree, draft), leant_on(shop, tree, draft)
@@ -102,20 +111,31 @@ def _was_cut_off(shop: Path, tree: Folder, new: Draft, before: Before) -> bool:
     return repository is not None and new.sheet_path not in repository.in_commit()
 
 
-def _came_after(shop: Path, tree: Folder, before: Before) -> bool:
+def _came_after(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> bool:
     """Whether what lies there is another, that came where a sheet was removed."""
-    return before.path in tree.paths() and was_removed(shop, before)
+    there = before.path in tree.paths() and was_removed(shop, before)
+    return there and _moved(shop, tree, handed, before) is None
+
+
+def _moved(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> str | None:
+    """Where a sheet that was taken in lies since it was moved, as to its right day; None where it was not."""
+    path = moved_to(shop, before)
+    return path if path in tree.paths() and path is not None and is_such_a_sheet(path, handed.sheet_path) else None
 
 
 def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> Taken:
     """The same content, taken in by an earlier commit, whatever the builder has changed in it since."""
     listed, sheet = tree.paths(), handed.sheet_path
+    waited = draft_of(handed).folder
+    settled = f"it waited in {waited}, and was settled since"
+    moved = _moved(shop, tree, handed, before)
+    if moved is not None:
+        note = f"it was moved there from {sheet}" if before.path == sheet else settled
+        return Taken("already there", moved, last_commit(shop, moved), handed.receipt, handed.engine, note=note)
     if before.path in listed:
         return Taken("already there", before.path, before.commit, handed.receipt, handed.engine)
-    waited = draft_of(handed).folder
     if sheet in listed and as_it_was(shop, before.commit, sheet) != tree.read(sheet):
-        note = f"it waited in {waited}, and was settled since"
-        return Taken("already there", sheet, before.commit, handed.receipt, handed.engine, note=note)
+        return Taken("already there", sheet, before.commit, handed.receipt, handed.engine, note=settled)
     places = [sheet, photo_folder(handed.kind, sheet)]
     if before.path != sheet:
         places = [waited]
