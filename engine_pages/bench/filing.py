@@ -27,6 +27,7 @@ from ..records.tree import Folder, NoFile, NoTree, Tree
 from .as_it_would_be import AsItWouldBe, problems_with
 from .camera import ENDINGS, FromCamera, from_camera, original_of
 from .edit_yaml import MapEdit, Steps, edited
+from .inbox import INBOX
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
 from .taken_along import held_by, new_of, taken_along
 
@@ -135,7 +136,7 @@ def sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> Given:
         inside = _inside(shop, path)
         if inside is not None and path.is_dir():
             here = [one for one in sorted(known) if one.startswith(f"{inside}/") and one.endswith(".yml")]
-            if not here:
+            if not here or inside == INBOX:
                 raise FilingError(f"{path}: no record lies in this folder")
             records.extend(here)
         elif inside in known and path.suffix == ".yml":

@@ -18,7 +18,7 @@ from .as_it_would_be import AsItWouldBe
 from .draft_photos import ToPlace, to_place
 from .filing import FilingError, lines_of, of_given_photos
 from .handed_over import receipt_of
-from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt
+from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt, waiting
 from .judging import Judged, judged, what_is_there
 from .on_disk import ChangedError, Exchange, alone, put_and_commit
 from .taken_along import along_with
@@ -46,14 +46,17 @@ class LeantOn:
     photos: tuple[str, ...]
 
 
-def draft_folder(shop: Path, path: Path) -> str | None:
-    """The draft's folder in the inbox that a path means: the folder itself, or its sheet; None for any other path."""
+def drafts_meant(shop: Path, path: Path) -> tuple[str, ...]:
+    """The drafts' folders in the inbox that a path means: the folder itself, its sheet, or all for the inbox; none for
+    any other path."""
     try:
         inside = path.resolve().relative_to(shop.resolve()).as_posix().removesuffix(f"/{SHEET}")
     except ValueError:
-        return None
+        return ()
+    if inside == INBOX:
+        return waiting(Folder(shop).paths())
     steps = inside.split("/")
-    return inside if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else None
+    return (inside,) if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else ()
 
 
 def settle(

@@ -208,3 +208,37 @@ def test_a_photo_that_lies_in_its_place_already_comes_in_with_the_draft_that_nam
     held = git(shop, "ls-tree", "-r", "--name-only", "HEAD", STRIP).split()
     assert held == [f"{STRIP}/{name}" for name in ("rotor-1-back.jpg", "rotor-1-face.jpg", "teardown.yml")]
     assert git(shop, "status", "--porcelain") == f"?? {STRIP}/extra.jpg\n"
+
+
+def test_the_whole_inbox_puts_each_draft_in_its_place_that_nothing_keeps_out(shop: Path) -> None:
+    mended = mend(waits(shop, WRONG))
+    other = {path.replace("03-01", "03-02"): one for path, one in teardown().items()}
+    other[PATH.replace("03-01", "03-02")] = SHEET.replace("03-01", "03-02").replace("79.9610", "sixty").encode()
+    sheet = waits(shop, zipped(other))
+    half = mend(sheet, "sixty", "half mended")
+    done = CliRunner().invoke(main, ["file", str(shop / "inbox"), "--records", str(shop)])
+    assert (done.exit_code, f"{mended} is now {PATH}" in done.output) == (1, True)
+    assert f"{half} waits still" in done.output
+    assert "half mended" not in git(shop, "show", f"HEAD:{half}/sheet.yml")
+    mend(sheet, "half mended", "79.96")
+    done = CliRunner().invoke(main, ["file", str(shop / "inbox"), "--records", str(shop)])
+    assert done.exit_code == 0, done.output
+    assert "no record lies in this folder" not in done.output
+    assert git(shop, "status", "--porcelain") == ""
+
+
+def test_an_inbox_without_drafts_holds_no_record_to_be_filed(shop: Path) -> None:
+    (shop / "inbox/kept").mkdir(parents=True)
+    (shop / "inbox/kept/later.yml").write_text("engine: E1\n", encoding="utf-8")
+    assert "inbox: no record lies in this folder" in run(shop, "file", str(shop / "inbox"))
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_the_commit_of_a_draft_says_what_it_is_told_and_keeps_its_mark(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    mend(sheet)
+    run(shop, "file", str(sheet.parent), "-m", "E1 after the third round")
+    said = git(shop, "log", "-1", "--format=%B")
+    assert said.startswith("E1 after the third round\n\nHanded-over: sha256:")
+    again = take(shop, WRONG, TODAY)
+    assert (again.outcome, again.path) == ("already there", PATH)
