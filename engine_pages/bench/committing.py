@@ -98,7 +98,7 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: by
     """
     if unknown:
         _write(shop, "add", "--force", "--", *unknown)
-    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
+    if not _changed(shop, paths):
         return None
     _refuse_nameless(shop)
     try:
@@ -106,6 +106,15 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: by
     except GitFailed as trouble:
         raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _changed(shop: Path, paths: Sequence[str]) -> bool:
+    """Whether a commit of these paths would hold anything: the status calls a file changed that differs in line ends
+    alone, which git writes as they were."""
+    repository = repository_of(shop)
+    if repository is None or repository.head() is None:
+        return bool(run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths))
+    return bool(run_git(shop, "diff", "--name-only", "--no-ext-diff", "-z", "HEAD", "--", *paths))
 
 
 def _write(shop: Path, *arguments: str, stdin: bytes = b"") -> None:

@@ -113,6 +113,11 @@ def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:
     assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["unset", "unset", "unset"]
 
 
+def test_text_has_the_same_line_ends_on_every_computer(shop: Path) -> None:
+    asked = git(shop, "check-attr", "eol", "--", "engines/E/log.yml", "inbox/E/problems.txt")
+    assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["lf", "lf"]
+
+
 COMMANDS = ["pip install -r requirements.txt", "engine-pages check", "engine-pages publish --records . --to public"]
 
 
