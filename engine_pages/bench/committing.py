@@ -15,6 +15,7 @@ from ..records.git import GitFailed, repository_of, run_git, why_no_repository
 # What git keeps among its own files while it waits for somebody to go on, and how that is ended.
 _UNDER_WAY: Final = {
     "rebase-merge": ("a rebase", "git rebase --continue, or git rebase --abort"),
+    "rebase-apply/applying": ("a git am", "git am --continue, or git am --abort"),  # before the folder that it lies in
     "rebase-apply": ("a rebase", "git rebase --continue, or git rebase --abort"),
     "MERGE_HEAD": ("a merge", "git commit once every conflict is settled, or git merge --abort"),
     "CHERRY_PICK_HEAD": ("a cherry-pick", "git cherry-pick --continue, or git cherry-pick --abort"),

@@ -74,6 +74,16 @@ def test_while_git_waits_for_a_conflict_to_be_settled_nothing_is_taken_in(shop: 
     refused(shop, f"a {what} is under way .* end it first")
 
 
+def test_while_patches_are_applied_the_advice_is_one_that_git_takes(shop: Path) -> None:
+    two_sides(shop)
+    (shop.parent / "side.patch").write_text(git(shop, "format-patch", "-1", "--stdout", "side"), encoding="utf-8")
+    with pytest.raises(Exception, match="returned non-zero exit status"):
+        git(shop, "am", str(shop.parent / "side.patch"))
+    refused(shop, r"a git am is under way .* end it first \(git am --continue, or git am --abort\)")
+    git(shop, "am", "--abort")
+    assert take(shop, zipped(teardown()), TODAY).commit is not None
+
+
 def test_a_log_line_needs_no_commit_and_is_written_where_no_branch_is_checked_out(shop: Path) -> None:
     git(shop, "switch", "-q", "--detach")
     assert add_line(shop, "E1", date(2026, 2, 1), {"kind": "run", "hours": "2"}).number == 1
