@@ -83,7 +83,7 @@ def settle(
             _write_why(shop, aside, tree, found)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
-        if ready.given.camera:
+        if ready.given.camera or ready.given.folders:
             found = replace(found, problems=tuple(of_given_photos(ready.given, one) for one in found.problems))
         raise FilingError("\n".join([*found.words, f"{folder} waits still; mend it there, and run this again"]))
 
