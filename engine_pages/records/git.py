@@ -84,9 +84,15 @@ def run_git(root: Path, *arguments: str, stdin: bytes = b"", settings: Mapping[s
     except (OSError, ValueError) as trouble:  # not executable, too long a command, a null byte in a name
         raise GitFailed(f"git could not be started: {trouble}") from trouble
     if done.returncode != 0:
-        said = done.stderr.decode("utf-8", "replace").strip().splitlines() or [f"git {arguments[0]} failed"]
+        said = _said(done.stderr) or _said(done.stdout) or [f"git {arguments[0]} failed"]
         raise GitFailed(next((line for line in said if line.startswith("fatal: ")), said[-1]).removeprefix("fatal: "))
     return done.stdout
+
+
+def _said(output: bytes) -> list[str]:
+    """The lines of what git says, but for warnings: they are not why it failed."""
+    lines = output.decode("utf-8", "replace").strip().splitlines()
+    return [line for line in lines if not line.startswith("warning: ")]
 
 
 def read_blobs(root: Path, blobs: Iterable[str]) -> dict[str, bytes]:

@@ -70,6 +70,20 @@ def test_a_folder_that_is_not_empty_is_not_touched(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
+@pytest.mark.parametrize(("moved", "words"), [(0, "remove it and"), (2, "remove it, and what it put beside that, and")])
+def test_what_a_start_that_was_killed_has_left_is_named_with_what_to_do(tmp_path: Path, moved: int, words: str) -> None:
+    killed = "\n".join([
+        "import os, sys", "from pathlib import Path", "from engine_pages.bench import new_shop",
+        "rename, done = os.rename, iter(range(99))",
+        f"os.rename = lambda *given: os._exit(9) if next(done) == {moved} else rename(*given)",
+        "new_shop.start(Path(sys.argv[1]))",
+    ])  # fmt: skip
+    ask = [sys.executable, "-c", killed, str(tmp_path / "shop")]
+    assert subprocess.run(ask, check=False, cwd=Path(__file__).parents[2]).returncode == 9
+    with pytest.raises(NotEmptyError, match=rf"A start that was cut off has left \.new-\S+ there: {words} start again"):
+        start(tmp_path / "shop")
+
+
 def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop: Path, tmp_path: Path) -> None:
     programs = tmp_path / "bin"
     programs.mkdir()
@@ -123,6 +137,11 @@ def test_filing_in_a_new_shop_says_that_its_starter_files_wait_until_they_are_co
 def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:
     asked = git(shop, "check-attr", "text", "diff", "delta", "--", "engines/E/x.jpg")
     assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["unset", "unset", "unset"]
+
+
+def test_text_has_the_same_line_ends_on_every_computer(shop: Path) -> None:
+    asked = git(shop, "check-attr", "eol", "--", "engines/E/log.yml", "inbox/E/problems.txt")
+    assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["lf", "lf"]
 
 
 COMMANDS = ["pip install -r requirements.txt", "engine-pages check", "engine-pages publish --records . --to public"]
