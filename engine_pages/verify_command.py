@@ -21,6 +21,7 @@ from .records.source import nearest, printable
 from .records.tree import Commit, NoFile
 
 MOST_NAMED = 100  # files of one kind in a verdict
+OTHER_FRAME = "changed: the zip's own list, or what lies around its files; each file is as the manifest says"
 NOT_FORGERY = (
     "A manifest inside its own zip shows damage, not forgery: who changes a file can write its line anew.\n"
     "Against that: have the maker read the fingerprint out, and give it with --fingerprint."
@@ -82,6 +83,8 @@ def _verdict_lines(verdict: Verdict) -> Iterator[str]:
         yield from (f"{word}: {path}" for path in paths[:MOST_NAMED])
         if len(paths) > MOST_NAMED:
             yield f"{word}: {len(paths) - MOST_NAMED} more"
+    if not verdict.own_frame:
+        yield OTHER_FRAME
 
 
 def _against(folder: Path, manifest: Manifest) -> Iterator[str]:

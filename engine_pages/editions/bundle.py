@@ -2,12 +2,14 @@
 
 In: files by their paths, each made when it is asked for, and what they are of. Out: a zip, written whole or not at all.
 Every file bears the same time, the earliest that a zip knows, and stands in the order of names; the list stands last.
+Nothing is packed: what a packer makes of the same file differs from machine to machine, and a byte of it may change
+while the file stays. So a zip can be written again from its files anywhere, and held against the first to the byte.
 """
 
 import os
 import tempfile
 import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import IO, Final
 
@@ -16,8 +18,6 @@ from .manifest import NAME, About, Entry, Manifest, entry_of, manifest_bytes
 _TIME: Final = (1980, 1, 1, 0, 0, 0)
 _UNIX: Final = 3  # of all systems, so that every machine writes the same
 _PLAIN_FILE: Final = 0o100644 << 16
-_PACKED_ALREADY: Final = (".jpg", ".png")
-_LEVEL: Final = 9
 Files = Mapping[str, Entry]
 
 
@@ -45,14 +45,22 @@ def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: Cal
         for path in sorted(files):
             content = files[path]()
             entries[path] = entry_of(content)
-            _add(archive, path, content)
+            add_file(archive, path, len(content), (content,))
         manifest = Manifest(about(entries), entries)
-        _add(archive, NAME, manifest_bytes(manifest))
+        add_list(archive, manifest)
     return manifest
 
 
-def _add(archive: zipfile.ZipFile, path: str, content: bytes) -> None:
+def add_list(archive: zipfile.ZipFile, manifest: Manifest) -> None:
+    """Write the list of a bundle's files into it, which closes it."""
+    content = manifest_bytes(manifest)
+    add_file(archive, NAME, len(content), (content,))
+
+
+def add_file(archive: zipfile.ZipFile, path: str, size: int, pieces: Iterable[bytes]) -> None:
+    """Write one file into a bundle: its size in bytes, and all of them in pieces."""
     info = zipfile.ZipInfo(path, _TIME)
-    info.create_system, info.external_attr = _UNIX, _PLAIN_FILE
-    info.compress_type = zipfile.ZIP_STORED if path.endswith(_PACKED_ALREADY) else zipfile.ZIP_DEFLATED
-    archive.writestr(info, content, compresslevel=_LEVEL)
+    info.create_system, info.external_attr, info.file_size = _UNIX, _PLAIN_FILE, size
+    with archive.open(info, "w") as file:
+        for piece in pieces:
+            file.write(piece)
