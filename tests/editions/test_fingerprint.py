@@ -132,8 +132,38 @@ def test_a_bundle_is_as_the_repository_makes_it_at_its_commit(tmp_path: Path) ->
     zip_ = bundled(shop, tmp_path / "e1.zip")
     shop.write({STRIP: CLEAN[STRIP].replace("60.023", "60.013")}).commit("2026-05-20")
     done = verified(zip_, "--records", str(shop.folder))
-    assert (done.exit_code, "As the repository makes it at commit" in done.output) == (0, True), done.output
+    assert (done.exit_code, "It is as the repository makes it at commit" in done.output) == (0, True), done.output
     assert about(bundled(shop, tmp_path / "later.zip"))["fingerprint"] != about(zip_)["fingerprint"]
+
+
+PAGE = "site/index.html"
+
+
+def test_the_fingerprint_says_that_it_vouches_for_no_page(bundle: Path, tmp_path: Path) -> None:
+    zip_ = forged(bundle, tmp_path / "forged.zip", PAGE, b"3.5", b"2.5")
+    done = verified(zip_, "--fingerprint", about(bundle)["fingerprint"])
+    assert done.exit_code == 0
+    assert "Pages and figures are not in the fingerprint: --records compares them" in done.output
+
+
+@pytest.mark.parametrize(("page", "now"), [(b"3.5", b"2.5"), (b"3.5", b"3.5")], ids=["forged", "as it was made"])
+def test_pages_of_another_version_are_not_called_the_same(
+    shop: Shop, bundle: Path, tmp_path: Path, page: bytes, now: bytes
+) -> None:
+    zip_ = forged(bundle, tmp_path / "old.zip", PAGE, page, now, made_with="engine-pages 0.0.9")
+    done = verified(zip_, "--records", str(shop.folder))
+    assert done.exit_code == 1
+    assert "Its records and photos are as the repository makes them at commit" in done.output
+    assert (
+        "Pages and figures were not compared: the bundle says that it was made with engine-pages 0.0.9" in done.output
+    )
+
+
+def test_a_forged_page_is_named_by_the_repository(shop: Shop, bundle: Path, tmp_path: Path) -> None:
+    done = verified(forged(bundle, tmp_path / "forged.zip", PAGE, b"3.5", b"2.5"), "--records", str(shop.folder))
+    assert done.exit_code == 1
+    assert f"another in the repository: {PAGE}" in done.output
+    assert "It is not as the repository makes it at commit" in done.output
 
 
 def test_one_changed_byte_in_any_file_is_found_and_named(bundle: Path, tmp_path: Path) -> None:
