@@ -5,8 +5,10 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
 
+from engine_pages.cli import main
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.one_edition import site_for
 from engine_pages.records.checks.all import read_checked
@@ -106,3 +108,16 @@ def test_from_the_summary_to_a_reading_its_gauge_and_its_correction_are_three_st
     assert "../engines/E1/teardowns/2026-05-02.html" in ways["parts/B-1.md"]
     assert "60.023 60.013" in words(site["engines/E1/teardowns/2026-05-02.md"])
     assert "engine.html" in ways["index.md"]
+
+
+@pytest.mark.parametrize("more", [[], ["--engine", "E1"]], ids=["shop", "engine"])
+def test_the_crews_export_holds_the_trail_and_the_review(corrected: Shop, tmp_path: Path, more: list[str]) -> None:
+    to = tmp_path / "plain"
+    done = CliRunner().invoke(main, ["export", "--records", str(corrected.folder), "--to", str(to), *more])
+    assert done.exit_code == 0, done.output
+    read = {
+        name: words(next(to.rglob(f"{name}.html")).read_text(encoding="utf-8")) for name in ("corrections", "review")
+    }
+    assert "60.023 60.013 20 May 2026" in read["corrections"]
+    assert "Not reviewed" not in read["review"]
+    assert "What a buyer asks" in read["review"] or "Who built it" in read["review"]
