@@ -111,11 +111,14 @@ class ReadingStory:
 
 @dataclass(frozen=True, slots=True)
 class Jump:
-    """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread."""
+    """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread.
+
+    times: None for a reader behind whose figures too few other engines stand to tell what the kind does.
+    """
 
     sheet: str
     since: date
-    times: float
+    times: float | None
 
 
 @dataclass(frozen=True, slots=True)
