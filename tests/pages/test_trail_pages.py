@@ -1,6 +1,7 @@
 """Pages of the trail, of the review before a sale, and the summary that a buyer opens first."""
 
 import re
+import subprocess
 from datetime import date
 from pathlib import Path
 
@@ -43,6 +44,26 @@ def test_a_sheet_says_when_it_was_recorded_and_what_was_corrected_since(correcte
     assert "Corrected since 1 correction, the newest first" in page
     assert "60.023 60.013 20 May 2026" in page
     assert "“One turn.” Rikke Kalverd: Thimble read wrong" in page
+
+
+def test_a_sheets_head_names_the_commit_that_recorded_it_and_leads_to_what_was_corrected(corrected: Shop) -> None:
+    git = ["git", "-C", str(corrected.folder), "log", "--format=%h", "--abbrev=7", "--reverse", "--", STRIP]
+    recorded, last = subprocess.run(git, check=True, capture_output=True, text=True).stdout.split()
+    page = pages(corrected, "crew")["engines/E1/teardowns/2026-05-02.md"]
+    head = page[page.index("</style>") : page.index("<h2")]
+    assert f"commit {recorded} recorded 1 day after" in words(head)
+    assert last not in head
+    assert '<a href="#corrected">1\N{NO-BREAK SPACE}correction since.</a>' in head
+    assert 'id="corrected"' in page
+
+
+@pytest.mark.parametrize("edition", ["crew", "buyer"])
+def test_a_reading_that_was_corrected_is_marked_in_its_row(corrected: Shop, edition: str) -> None:
+    page = pages(corrected, edition)["engines/E1/teardowns/2026-05-02.md"]
+    (mark,) = re.findall('<a href="#corrected">(corrected [^<]+)</a>', page)
+    assert words(mark) == "corrected 20 May 2026"
+    before = page[: page.index(mark)]
+    assert "inside" in before[before.rindex("<tr") :]
 
 
 def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
