@@ -100,6 +100,8 @@ def test_the_review_is_a_page_of_the_crew_alone(tmp_path: Path) -> None:
     page = words(pages(shop, "crew")["engines/E1/review.md"])
     assert "1 point open, of 1 kind." in page
     assert "Sheets that nobody signed" in page
+    assert "under answers:, by the line below the point." in page
+    assert "- {point: unsigned, where: builds/2026-03-07.yml, answer: …, by: …, date: …}" in page
     assert "Nobody can be asked about it. To settle it: write by: with initials that shop.yml knows." in page
     assert all("engines/E1/review.md" not in pages(shop, edition) for edition in ("owner", "buyer"))
 
@@ -142,3 +144,13 @@ def test_the_crews_export_holds_the_trail_and_the_review(corrected: Shop, tmp_pa
     assert "60.023 60.013 20 May 2026" in read["corrections"]
     assert "Not reviewed" not in read["review"]
     assert "What a buyer asks" in read["review"] or "Who built it" in read["review"]
+
+
+def test_a_point_leads_to_its_sheet_before_a_sale_and_in_the_summary(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("by: RK", "")}).commit("2026-05-20")
+    sheet = "builds/2026-03-07.html"
+    crew, buyer = pages(shop, "crew")["engines/E1/review.md"], pages(shop, "buyer")["index.md"]
+    assert f'href="{sheet}"' in crew[crew.index('id="unsigned"') :].split("</ul>")[0]
+    gaps = buyer[buyer.index('id="gaps"') :].split("</ul>")[0]
+    assert f'href="engines/E1/{sheet}"' in gaps
+    assert "point: unsigned" not in gaps  # the line to answer with is the builder's
