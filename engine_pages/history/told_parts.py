@@ -348,7 +348,8 @@ class FitStory:
     `dimension` holds the figures of which both sides were read with no running between, and wear is reckoned from them
     alone. Where one side was read again since, the other having run meanwhile, `later` is the newest figure there is;
     the state is the worse of the two. `between`: the dimensions of its two parts, outer and inner,
-    whose difference it is; None where it is judged by stations or its sides have other units.
+    whose difference it is; None where it is judged by stations or its sides have other units. `sides`: these dimensions
+    in any case.
     """
 
     id: str
@@ -359,6 +360,7 @@ class FitStory:
     state: State
     later: LaterFigure | None = None
     between: tuple[str, str] | None = None
+    sides: tuple[str, str] | None = None
 
     @property
     def title(self) -> str:
