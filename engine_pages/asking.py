@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -12,9 +12,10 @@ import click
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.git import repository_of
-from .records.source import nearest
+from .records.source import nearest, printable
 from .records.tree import Commit, Folder, NoTree
 
+MOST_NAMED = 3  # files, in a line that says what is not in a commit
 records_option = click.option(
     "--records",
     "folder",
@@ -74,6 +75,24 @@ def day_of(text: str | None) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         raise click.ClickException(f"{text} is no date; write 2026-11-02") from None
+
+
+def say_uncommitted(checked: Checked) -> None:
+    """Of what is made from the last commit: say what lies in the folder and is not in it."""
+    changed = sorted(checked.repo.changed()) if checked.repo is not None else []
+    if changed:
+        files = count_words(len(changed), "file")
+        say(f"{files} changed since the last commit, and not in it: {first_words(changed, MOST_NAMED)}")
+
+
+def first_words(paths: Sequence[str], most: int) -> str:
+    """The first of some paths, and how many more there are.
+
+    >>> first_words(["shop.yml"], 2), first_words(["a.yml", "b.yml", "c.yml"], 2)
+    ('shop.yml', 'a.yml, b.yml and 1 more')
+    """
+    more = f" and {len(paths) - most} more" if len(paths) > most else ""
+    return f"{', '.join(map(printable, paths[:most]))}{more}"
 
 
 def count_words(number: int, thing: str) -> str:

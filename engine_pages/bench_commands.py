@@ -14,7 +14,7 @@ from .asking import building, day_of, known_engine, read_shop, records_option, s
 from .bench import filing
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
-from .bench.new_shop import NotEmptyError
+from .bench.new_shop import NotEmptyError, starter_waits
 from .bench.new_shop import start as start_shop
 from .bench.on_disk import BusyError, ChangedError, rewrite
 from .bench.settling import Settled, draft_folder, settle
@@ -51,8 +51,14 @@ def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
             say(_settled_text(draft, settle(folder, draft, today)))
         if rest:
             say(_filed_text(filing.file_in(folder, rest, today, message)))
+        if starter_waits(folder):
+            say(f"The starter files are staged still, and in no commit: {_starter_commit(folder)}")
     except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
+
+
+def _starter_commit(folder: Path) -> str:
+    return f"git -C {quote(str(folder))} commit -m 'Starter files'"
 
 
 def _settled_text(draft: str, settled: Settled) -> str:
@@ -78,8 +84,7 @@ def start(folder: Path, demo: bool) -> None:
         files = start_shop(folder, demo=demo)
     except (NotEmptyError, GitFailed, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    commit = f"git -C {quote(str(folder))} commit -m 'Starter files'"
-    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {commit}")
+    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {_starter_commit(folder)}")
     say(f"Next: read {folder / 'README.md'}")
 
 

@@ -8,7 +8,7 @@ from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .asking import count_words, known_engine, read_shop, records_option, say, say_uncommitted, stop_on_errors
 from .editions.bundle import write_bundle
 from .editions.table import Edition, Reader
 from .pages.cache import Cache
@@ -56,6 +56,8 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
         except (NoPrinterError, OSError) as trouble:
             raise click.ClickException(str(trouble)) from None
     say(f"{out}, printed by {printer}")
+    if edition != CREW:
+        say_uncommitted(checked)
 
 
 @click.command()
@@ -84,6 +86,8 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the files could not be written: {trouble}") from None
     say(f"{out / 'index.html'}, with {count} files; it opens from any disk")
+    if edition != CREW:
+        say_uncommitted(checked)
 
 
 def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
@@ -117,6 +121,7 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
         raise click.ClickException(f"the zip could not be written: {trouble}") from None
     say(f"{out}, with {count_words(len(files), 'file')} of commit {manifest.about.commit}.\n"
         f"Its fingerprint, to be read out to whoever gets it: {manifest.about.fingerprint}")  # fmt: skip
+    say_uncommitted(checked)
 
 
 HANDOVER = (print_, export, bundle)

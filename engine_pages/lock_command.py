@@ -5,7 +5,7 @@ from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors
+from .asking import count_words, known_engine, read_shop, records_option, say, say_uncommitted, stop_on_errors
 from .bench.on_disk import rewrite
 from .editions.table import Edition
 from .pages.cache import Cache
@@ -31,9 +31,7 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     except OSError as trouble:
         raise click.ClickException(f"the file could not be written: {trouble}") from None
     say(_locked_text(out, locked))
-    changed = len(checked.repo.changed()) if checked.repo is not None else 0
-    if changed:
-        say(f"{count_words(changed, 'file')} changed since the last commit, and not in it")
+    say_uncommitted(checked)
 
 
 def _locked_text(out: Path, locked: LockedFile) -> str:

@@ -72,7 +72,7 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     else:
         made, site = _told(at, theme, job, shop, cache)
     if made.digest not in standing:
-        _write(site, job.link, to, theme, made.digest)
+        _write(site, to, theme, made.digest)
     return made
 
 
@@ -107,8 +107,8 @@ def digest_at(folder: Path) -> str | None:
 
 
 def _digest(site: Site, theme: str) -> str:
-    """Of all that goes into a shared site: its pages, its files, the frame around them."""
-    total = hashlib.sha256(key_of(MADE_WITH, theme, repr(site.nav)).encode())
+    """Of all that goes into a shared site: its pages, its files, the frame around them with the name over it."""
+    total = hashlib.sha256(key_of(MADE_WITH, theme, site.name, repr(site.nav)).encode())
     for page in site.pages:
         total.update(key_of(page.path, page.title, page.html).encode())
     for path, made in sorted(site.files.items()):
@@ -116,10 +116,10 @@ def _digest(site: Site, theme: str) -> str:
     return total.hexdigest()
 
 
-def _write(site: Site, link: Link, to: Path, theme: str, digest: str) -> None:
+def _write(site: Site, to: Path, theme: str, digest: str) -> None:
     to.mkdir(parents=True)
     if site.pages:
-        frame_site(site, to, link.engine, SharedTheme(f"../../{theme}"))
+        frame_site(site, to, site.name, SharedTheme(f"../../{theme}"))
     for path, made in site.files.items() if not site.pages else ():
         (to / path).parent.mkdir(parents=True, exist_ok=True)
         (to / path).write_bytes(made())

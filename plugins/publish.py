@@ -48,7 +48,8 @@ EMPTY: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """What a publishing did: links built with the reason, left as they stood, renamed, taken away, ended.
+    """What a publishing did: links built with the reason, left as they stood, renamed, how many folders were taken
+    away, and whose: of links that are ended or withdrawn, those that opened until now.
 
     `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it. `later` is the
     reason of those that were built after the others, since the rates of like parts moved that they lean on.
@@ -110,6 +111,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         made = Path(mkdtemp(prefix="made-", dir=aside))
         theme = _put_theme(to, aside, made, cache)
         standing = {path.name: digest_at(path) for path in _shares_in(to)}
+        opened = frozenset(standing)
         work = _Work(to, aside, made, standing, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
@@ -123,7 +125,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.untouched),
         tuple(work.renamed),
         removed,
-        tuple((link, state) for link in survey.links if (state := link.state(at.today)) != "live"),
+        tuple((one, one.state(at.today)) for one in survey.links if one.token in opened and not one.is_live(at.today)),
         len(changed.result()),
     )
 

@@ -40,6 +40,7 @@ from engine_pages.records.tree import Folder, NoFile
 from engine_pages.review.attach import with_trails
 from engine_pages.shipped import shipped
 
+from .searched import searched
 from .shared_theme import SharedTheme
 
 if TYPE_CHECKING:
@@ -59,8 +60,6 @@ PRIVATE = """
 style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
     <meta name="robots" content="noindex, nofollow, noarchive">
     <meta name="referrer" content="no-referrer">"""
-_DRAWING = re.compile(r"<svg\b(?=[^>]*\sdata-search-exclude)[^>]*>.*?</svg>", re.DOTALL)
-_MARK = "<!-- engine-pages: a drawing -->"
 _AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
 _BLANK_LINES = re.compile(r"[ \t]*\n\s*")
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
@@ -140,7 +139,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         return markdown
 
     def on_page_content(self, html: str, /, *, page: GeneratorPage, **_: Any) -> str:
-        """Put our HTML in place of the placeholder, with its headings for contents, search and links from notes."""
+        """Put what the search reads in place of the placeholder, with headings for contents and links from notes."""
         ours = self._pages.get(page.file.src_uri)
         if ours is None:
             return html
@@ -148,15 +147,14 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         self._report(PAGES_SHARE + (1 - PAGES_SHARE) * self._rendered / len(self._pages), "setting pages")
         page.toc = get_toc(_tokens(ours))
         page.present_anchor_ids = {id for _, id, _ in ours.headings}
-        return _DRAWING.sub(_MARK, ours.html)
+        return searched(ours.html)
 
-    @event_priority(-100)  # when the search has read the page, which leaves drawings out, and is slow to pass them by
+    @event_priority(-100)  # when the search has read the page
     def on_page_context(self, context: TemplateContext, /, *, page: GeneratorPage, **_: Any) -> TemplateContext:
-        """Put the drawings back."""
+        """Put our HTML whole into the page."""
         ours = self._pages.get(page.file.src_uri)
-        if ours is not None and page.content is not None:
-            drawings = iter(_DRAWING.findall(ours.html))
-            page.content = re.sub(re.escape(_MARK), lambda _: next(drawings), page.content)
+        if ours is not None:
+            page.content = ours.html
         return context
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:

@@ -1,9 +1,9 @@
 """From an edited sheet to a commit in one step: photos taken in from the camera, the records checked, all committed.
 
-In: the shop's folder and paths: sheets or their folders, other record files, and photos or the folder that a camera
-was copied to. A sheet says where a photo belongs by the camera's own name, `- {file: IMG_0412.JPG, view: loaded side}`;
-what is kept is named by position and view, and the sheet's line is changed to that. The camera's files stay where they
-are, also those that were copied beside the sheet.
+In: the shop's folder and paths: sheets or their folders, other record files, and photos, or a camera's card or what
+was copied from it, with folders in it (DCIM/100CAMRA). A sheet says where a photo belongs by the camera's own name,
+`- {file: IMG_0412.JPG, view: loaded side}`; what is kept is named by position and view, and the sheet's line is changed
+to that. The camera's files stay where they are, also those that were copied beside the sheet.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -70,12 +70,13 @@ class _Line:
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What was named on the command line, sorted: record files of the shop, and the camera's photos by their names;
-    two cameras, or two folders of one, may each have a photo of the same name."""
+    """What was named on the command line, sorted: record files of the shop, the folders of photos, and the camera's
+    photos by their names; two cameras, or two folders of one, may each have a photo of the same name."""
 
     records: tuple[str, ...]
+    folders: tuple[Path, ...]
     camera: Mapping[str, Sequence[Path]]
-    named_alone: frozenset[str]
+    named_alone: frozenset[Path]
 
 
 def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None = None) -> Filed:
@@ -92,7 +93,7 @@ def file_in(shop: Path, paths: Sequence[Path], today: date, message: str | None 
         files = {**read, **texts, **photos.files}
         problems = problems_with(tree, files, today)
         wrong = [problem for problem in problems if problem.source.path in files]
-        _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera else wrong)
+        _refuse([_of_given_photos(given, problem) for problem in wrong] if given.camera or given.folders else wrong)
         fresh = new_of(shop, given.records)
         said = message or _message([path for path in given.records if path in texts or path in fresh])
         changed = {path: Exchange(read[path], files[path]) for path in read}
@@ -126,8 +127,9 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
     """Each path as a record of the shop, or as the camera's."""
     known = set(tree.paths())
     records: list[str] = []
+    folders: list[Path] = []
     camera: dict[str, list[Path]] = {}
-    alone_named: set[str] = set()
+    alone_named: set[Path] = set()
     for path in paths:
         inside = _inside(shop, path)
         if inside is not None and path.is_dir():
@@ -138,15 +140,25 @@ def _sorted_out(shop: Path, tree: Folder, paths: Iterable[Path]) -> _Given:
         elif inside in known and path.suffix == ".yml":
             records.append(inside)
         elif path.is_dir():
-            _add(camera, [one for one in sorted(path.iterdir()) if _is_photo(one)])
+            folders.append(path)
+            _add(camera, _photos_under(shop, path))
         elif _is_photo(path):
             _add(camera, [path])
-            alone_named.add(path.name.casefold())
+            alone_named.add(path.resolve())
         else:
             raise FilingError(f"{path}: no record of this shop, no photo and no folder of photos")
     if not records:
         raise FilingError("no sheet is named; give the sheet that says where the photos belong, or its folder")
-    return _Given(tuple(dict.fromkeys(records)), camera, frozenset(alone_named))
+    return _Given(tuple(dict.fromkeys(records)), tuple(folders), camera, frozenset(alone_named))
+
+
+def _photos_under(shop: Path, folder: Path) -> list[Path]:
+    """Photos in a folder and in those inside it, as cameras lay them (CIPA DC-009, DCF: DCIM/100ABCDE/ABCD0001.JPG).
+
+    What begins with a dot is a system's own, thumbnails and deleted files; what lies in the shop is no camera's.
+    """
+    found = sorted(one for one in folder.rglob("*") if _is_photo(one) and _inside(shop, one) is None)
+    return [one for one in found if not any(step.startswith(".") for step in one.relative_to(folder).parts)]
 
 
 def _add(camera: dict[str, list[Path]], photos: Iterable[Path]) -> None:
@@ -180,14 +192,17 @@ def _lines(sheet: SheetRecord) -> Iterator[_Line]:
 def _on_camera(shop: Path, tree: Folder, given: _Given, line: _Line) -> Path | None:
     """The camera's file that a line names: among those given, or copied beside the sheet and in no commit yet."""
     if line.path not in tree.paths():
-        return _only(given.camera.get(line.photo.file.casefold(), ()))
+        return _only(given, line.photo.file.casefold())
     repo = repository_of(shop)
     fresh = repo is not None and line.photo.original is None and line.path not in repo.tracked()
     return shop / line.path if fresh else None
 
 
-def _only(photos: Sequence[Path]) -> Path | None:
-    """The photo of a name, which is one picture or none: of two, nobody but the builder can say which is meant."""
+def _only(given: _Given, name: str) -> Path | None:
+    """The photo of a name, which is one picture or none: of two, nobody but the builder can say which is meant, by
+    giving that one beside its folder."""
+    found = given.camera.get(name, ())
+    photos = [one for one in found if one.resolve() in given.named_alone] or found
     if len(photos) > 1:
         both = " and ".join(map(str, photos))
         raise FilingError(
@@ -207,6 +222,8 @@ def _of_given_photos(given: _Given, problem: Problem) -> Problem:
     told, asked, _ = problem.message.partition(ON_CAMERA)
     if not asked:
         return problem
+    if not given.camera:
+        return replace(problem, message=f"{told}; no photo lies in {', '.join(map(str, given.folders))}")
     names = sorted(one.name for photos in given.camera.values() for one in photos)
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return replace(problem, message=f"{told}; it is not among the photos given: {', '.join(names[:MOST_NAMED])}{more}")
@@ -227,7 +244,7 @@ def _in_their_place(shop: Path, tree: Folder, lines: Iterable[_Line], camera: se
 
 def _refuse_strays(given: _Given, left: Iterable[Path]) -> None:
     """A photo that was given by its own name belongs somewhere; of a whole folder only some may."""
-    stray = sorted(one.name for one in left if one.name.casefold() in given.named_alone)
+    stray = sorted(one.name for one in left if one.resolve() in given.named_alone)
     if stray:
         raise FilingError(f"no sheet given here names {', '.join(stray)}; write - {{file: {stray[0]}, view: …}} under "
                           "photos of the position that it shows")  # fmt: skip

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from ..demo.commits import demo_commits, import_stream
-from ..records.git import run_git
+from ..records.git import repository_of, run_git
 from ..records.schemas import KINDS, file_name, schema_text
 from ..shipped import shipped
 
@@ -18,6 +18,8 @@ BRANCH: Final = "main"
 HOOKS: Final = ".githooks"
 SCHEMAS: Final = "schemas"
 DOT: Final = "dot-"  # before a name that begins with a dot: what packs the program would leave such a file behind
+# Starter files that no record leans on, so that none is committed with one.
+BY_ITSELF: Final = frozenset({".gitattributes", ".gitignore", f"{HOOKS}/pre-commit", "mkdocs.yml"})
 # Where each kind of record lies, as an editor's settings name it.
 PLACES: Final = {
     "shop": "shop.yml",
@@ -60,6 +62,13 @@ def start(folder: Path, *, demo: bool = False) -> tuple[str, ...]:
             folder.rmdir()
         raise
     return files
+
+
+def starter_waits(folder: Path) -> bool:
+    """Whether starter files are staged still, as `start` left them, and in no commit. GitFailed."""
+    repository = repository_of(folder)
+    staged = BY_ITSELF & repository.tracked() if repository is not None else None
+    return bool(repository and staged and staged - repository.in_commit())
 
 
 def _fill(folder: Path, *, demo: bool) -> tuple[str, ...]:

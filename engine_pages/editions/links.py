@@ -43,12 +43,12 @@ class Link:
         """Whether it opens on a day, and if not, why."""
         if self.revoked is not None:
             return f"withdrawn on {self.revoked}"
-        if self.until is not None and self.until < day:
+        if not self.is_live(day):
             return f"ended on {self.until}"
-        return "live"
+        return "live" if self.until is None else f"live until {self.until}"
 
     def is_live(self, day: date) -> bool:
-        return self.state(day) == "live"
+        return self.revoked is None and (self.until is None or day <= self.until)
 
 
 def new_token() -> str:

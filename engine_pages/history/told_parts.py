@@ -104,6 +104,11 @@ class ReadingStory:
         return self.written == WORKED_OUT
 
     @property
+    def was_read(self) -> bool:
+        """Whether somebody read a figure off something: by a gauge, between two leaves, or that it is over or under."""
+        return self.kind != "not measurable" and not self.worked_out
+
+    @property
     def by_gauge(self) -> bool:
         """Whether a gauge gave the figure."""
         return self.kind == "gauge" and not self.worked_out

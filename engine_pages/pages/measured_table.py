@@ -3,6 +3,7 @@
 In: a sheet's rows, worst first. Out: `MeasuredTable`, whose rows fold into small sheets on a phone.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -59,7 +60,8 @@ def measured_table(here: Here, engine: EngineStory, sheet: SheetStory) -> Measur
     units = {row.dimension.unit for row in shown_rows}
     unit = units.pop() if len(units) == 1 else ""
     rows = tuple(_line(here, engine, sheet, row, unit) for row in shown_rows)
-    heading = Heading("measured", "What was measured", f"worst first, {count_words(len(rows), 'reading')}")
+    count = readings_words([row.reading for row in sheet.measured])
+    heading = Heading("measured", "What was measured", f"worst first, {count}")
     return MeasuredTable(heading, unit, rows, _note(sheet, unit))
 
 
@@ -121,10 +123,35 @@ def change_words(reading: ReadingStory) -> tuple[str, str]:
     return signed_words(reading.change, decimals), reach
 
 
+def readings_words(readings: Sequence[ReadingStory]) -> str:
+    """How many figures were read, how many are worked out of them, what could not be: `10 readings, 2 worked out`."""
+    read, worked_out = sum(one.was_read for one in readings), sum(one.worked_out for one in readings)
+    words = [count_words(read, "reading")]
+    words += [f"{worked_out} worked out"] if worked_out else []
+    words += [f"{rest} not measurable"] if (rest := len(readings) - read - worked_out) else []
+    return ", ".join(words)
+
+
+def assumed_words(readings: Sequence[ReadingStory]) -> list[str]:
+    """Whose uncertainty is assumed: of a gauge that nobody named, of one of which the shop says too little."""
+    assumed = [one for one in readings if one.gauge_assumed]
+    read = [one for one in assumed if one.was_read]
+    words = []
+    if any(one.instrument is None for one in read):
+        words.append("Where no gauge is named, its uncertainty is assumed.")
+    if any(one.instrument is not None for one in read):
+        words.append(
+            "Where the shop gives a gauge no repeat and zero, its uncertainty is assumed from its resolution and the "
+            "last digit read."
+        )
+    if assumed and not read:
+        words.append("The uncertainty of a gauge behind what is worked out is assumed.")
+    return words
+
+
 def _note(sheet: SheetStory, unit: str) -> str:
     corrected = any(row.reading.corrected for row in sheet.measured)
     ranges = any(row.reading.kind == "range" for row in sheet.measured)
-    assumed = any(row.reading.gauge_assumed for row in sheet.measured)
     words = (
         [f"Figures in {unit}{', brought to 20 °C where the temperature is written' if corrected else ''}."]
         if unit
@@ -133,7 +160,6 @@ def _note(sheet: SheetStory, unit: str) -> str:
     words.append("Verdict: inside or outside by more than the gauge’s uncertainty, else undecided (ISO 14253-1).")
     if ranges:
         words.append("Two dots: a range, one leaf goes in and the next does not.")
-    if assumed:
-        words.append("Where no gauge is named, its uncertainty is assumed.")
+    words += assumed_words([row.reading for row in sheet.measured])
     words.append("Lines are of this sheet’s file, named at the foot.")
     return " ".join(words)

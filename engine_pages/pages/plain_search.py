@@ -13,7 +13,7 @@ from engine_pages.pages.addresses import place
 from engine_pages.pages.site import Page
 
 INDEX: Final = "engine-pages/scripts/search-index.js"
-_NOT_READ: Final = frozenset(("style", "script", "svg", "footer"))  # what a chart shows stands in its table too
+NOT_READ: Final = frozenset(("style", "script", "svg", "footer"))  # what a chart shows stands in its table too
 
 Section = tuple[str, str, str, str]  # way from the site's top, title of the page, heading, words
 
@@ -52,7 +52,7 @@ class _Reader(HTMLParser):
         self._unread: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _NOT_READ:
+        if tag in NOT_READ:
             self._unread.append(tag)
         id = dict(attrs).get("id")
         if id in self.headings and not self._unread:

@@ -148,8 +148,10 @@ def _corrections(here: Here, engine: EngineStory) -> Table | None:
 
 def _written(engine: EngineStory) -> Lines:
     """How the record came about: sheets, readings with and without a gauge, photos, days from work to record, hands."""
-    sheets, readings = engine.sheets, [reading for sheet in engine.sheets for reading in sheet.gauged]
+    sheets, figures = engine.sheets, [row.reading for sheet in engine.sheets for row in sheet.measured]
+    readings, worked_out = [one for one in figures if one.was_read], sum(one.worked_out for one in figures)
     gauged = sum(one.instrument is not None for one in readings)
+    more = f"; {count_words(worked_out, 'more figure')} worked out" if worked_out else ""
     kinds = [
         count_words(sum(sheet.ref.kind == kind for sheet in sheets), kind)
         for kind in ("build", "teardown", "inspection")
@@ -160,7 +162,7 @@ def _written(engine: EngineStory) -> Lines:
         Line(f"{capital(count_words(len(sheets), 'sheet'))}:", f"{list_words(kinds)}."),
         Line(
             f"{capital(count_words(len(readings), 'reading'))}:",
-            f"{gauged} with a gauge named, {len(readings) - gauged} without.",
+            f"{gauged} with a gauge named, {len(readings) - gauged} without{more}.",
         ),
         Line(f"{capital(count_words(photos, 'photo'))}."),
         Line("Written by:", f"{hands}."),

@@ -16,7 +16,7 @@ from engine_pages.pages.chamber_tables import chamber_tables
 from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.heads import engine_foot, print_margin, says, short_commit
 from engine_pages.pages.marks import shared_patterns
-from engine_pages.pages.measured_table import MeasuredTable, measured_table
+from engine_pages.pages.measured_table import MeasuredTable, measured_table, readings_words
 from engine_pages.pages.notes import render_note
 from engine_pages.pages.pieces import Cell, Heading, Lines, PageHead, PhotoSection, Table
 from engine_pages.pages.sheet_sections import (
@@ -169,7 +169,7 @@ def _within_words(sheet: SheetStory) -> str:
     untold = [test for test in tests if test.why == NO_LIMIT]
     if len(no_limit) == len(read) and len(untold) == len(tests):
         return ""
-    open_ = [f"{len(no_limit)} of {count_words(len(read), 'reading')}"] if no_limit else []
+    open_ = [f"{len(no_limit)} of {count_words(len(read), 'figure')}"] if no_limit else []
     open_ += [small(test.name) for test in untold]
     if open_:
         return f"What has a limit is within it; {NO_LIMIT} for {list_words(open_)}."
@@ -195,7 +195,7 @@ def _shortened(names: list[str], most: int = 3) -> str:
 
 def _more(engine: EngineStory, sheet: SheetStory) -> Markup:
     photos = len(sheet.all_photos)
-    counts = [count_words(len(sheet.measured), "reading"), count_words(photos, "photo")]
+    counts = [readings_words([row.reading for row in sheet.measured]), count_words(photos, "photo")]
     if sheet.not_looked_at:
         counts.append(f"{count_words(len(sheet.not_looked_at), 'place')} not looked at")
     decided = Counter(found.decision for found in sheet.found if found.decision)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from ..history.season_words import in_sets, sets_of
 from ..history.series import NEAR
+from ..history.shortlist import surely_left
 from ..history.status import fit_said
 from ..history.story import EngineStory, FitStory, PartStory, ReadingStory, State, Stopper, TestStory
 from ..history.told_review import Fact
@@ -204,5 +205,6 @@ def _due(story: EngineStory) -> Iterator[str]:
 def _stopper(one: Stopper, story: EngineStory) -> str:
     share = f", {one.share:.0%} used" if one.share is not None else ""
     unit = UNITS.get(story.exposure_unit, story.exposure_unit)
-    low = f", not before {one.left_low:.0f} {unit} more" if one.left_low is not None and one.left_low > 0 else ""
+    left, decimals = surely_left(one.left_low or 0.0)
+    low = f", not before {left:.{decimals}f} {unit} more" if left > 0.0 else ""
     return f"{one.slot_name}, {one.what}: {_today(one.state, one.share) or one.state}{share}{low}"

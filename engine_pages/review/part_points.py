@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from ..history.season_words import in_sets, sets_of
 from ..history.story import DimensionStory, DueStory, EngineStory, PartStory
 from ..history.told_review import Point
+from ..history.unjudged import never_read, no_limit
 from ..records.family import Family, Kind
 
 WORN_OUT = ("beyond limit", "retired")
@@ -22,6 +23,7 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     yield from _of_identity(story.parts, family)
     yield from _differing(story.parts)
     yield from _not_measured(story)
+    yield from _unjudged(story)
     yield from _no_limit_source(story)
     yield from _not_photographed(story.parts)
 
@@ -83,6 +85,15 @@ def _not_measured(story: EngineStory) -> Iterator[Point]:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
             what = f"{fit.title}: clearance not measured since this pair stands together"
             yield Point("not-measured", fit.id, what, fit.dimension.limit_where)
+
+
+def _unjudged(story: EngineStory) -> Iterator[Point]:
+    """What has no limit: kind by kind what was never measured either, and all of it as one point."""
+    for kind, what, place in never_read(story.parts, story.limits):
+        yield Point("not-measured", kind, what, place)
+    bare = no_limit(story.parts, story.limits)
+    if bare is not None:
+        yield Point("no-limit", "limits", *bare)
 
 
 def _no_limit_source(story: EngineStory) -> Iterator[Point]:

@@ -108,6 +108,18 @@ def test_a_new_shop_says_how_its_starter_files_are_committed(tmp_path: Path, wor
     assert git(shop, "status", "--porcelain") == ""
 
 
+def test_filing_in_a_new_shop_says_that_its_starter_files_wait_until_they_are_committed(shop: Path) -> None:
+    (shop / "engines/E-01").mkdir(parents=True)
+    (shop / "engines/E-01/engine.yml").write_text("engine: E-01\nfamily: two-rotor\n", encoding="utf-8")
+    assert run("sheet", "build", "E-01", "--records", str(shop), "--date", "2026-03-01") == 0
+    filing = ["file", str(shop / "engines/E-01/builds/2026-03-01.yml"), "--records", str(shop)]
+    said = CliRunner().invoke(main, filing).output
+    (command,) = re.findall(r"starter files are staged still, and in no commit: git (.*)$", said, re.MULTILINE)
+    git(shop, "-c", "core.hooksPath=none", *shlex.split(command)[2:])
+    assert git(shop, "status", "--porcelain") == ""
+    assert "starter files" not in CliRunner().invoke(main, filing).output
+
+
 def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:
     asked = git(shop, "check-attr", "text", "diff", "delta", "--", "engines/E/x.jpg")
     assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["unset", "unset", "unset"]

@@ -181,4 +181,25 @@ def test_the_dossier_bears_the_words_of_its_bundle(bundle: Path) -> None:
     told = about(bundle)
     with zipfile.ZipFile(bundle) as archive:
         dossier = archive.read("site/dossier.html").decode()
-    assert f"Tree {told['tree']}. Fingerprint of records and photos: {told['fingerprint']}." in dossier
+    said = f"Tree {told['tree']}. Fingerprint of records and photos: {told['fingerprint']}."
+    assert dossier.index("Contents") < dossier.index(said) < dossier.index('class="chapter')  # at the foot of the cover
+
+
+def test_the_note_in_a_bundle_names_the_check_that_there_is(bundle: Path) -> None:
+    with zipfile.ZipFile(bundle) as archive:
+        note = archive.read("READ-ME.txt").decode()
+    assert "manifest's own" not in note
+    assert 'engine-pages verify FILE.zip --fingerprint "the eight words"' in note
+    done = verified(bundle, "--fingerprint", about(bundle)["fingerprint"])
+    assert done.exit_code == 0
+    assert "Its records and photos are those of the fingerprint." in done.output
+    assert len(about(bundle)["fingerprint"].split()) == 8
+
+
+def test_a_sheet_without_a_number_is_named_once_in_the_contents(bundle: Path) -> None:
+    with zipfile.ZipFile(bundle) as archive:
+        dossier = archive.read("site/dossier.html").decode().replace("\xa0", " ")
+    contents = dossier.partition("Contents")[2].partition("</nav>")[0]
+    assert ">Teardown 2 May 2026</a>" in contents
+    assert "teardown, 2 May 2026" not in contents
+    assert ">Build 9 May 2026</a>" in contents

@@ -17,7 +17,7 @@ from mkdocs.exceptions import ConfigurationError
 from engine_pages.editions.registry import end_link, make_link, renew_link, sell
 from engine_pages.placing.place import PlaceError, beside
 
-from .canaries import OWN, SHEET, write_shop
+from .canaries import OWN, SHEET, word, write_shop
 
 TODAY = date(2026, 11, 25)
 NAME = OWN.split("/")[1]
@@ -59,6 +59,14 @@ def state(tree: Path) -> dict[str, tuple[int, bytes]]:
         for path in tree.rglob("*")
         if path.is_file()
     }
+
+
+def test_every_shared_page_says_whose_shop_it_is(tree: Path) -> None:
+    for token in tokens(tree):
+        for page in (tree / "s" / token).rglob("*.html"):
+            title = re.search(r"<title>(.*?)</title>", page.read_text(encoding="utf-8"))
+            assert title is not None
+            assert page.name == "dossier.html" or f"{NAME}, {word('ShopFile.name')}" in title[1], page
 
 
 def test_without_changes_no_file_changes_its_bytes_or_its_time(shop: Path, tree: Path) -> None:
@@ -117,11 +125,11 @@ def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for
 
 def test_after_a_sale_the_old_owner_sees_nothing_and_the_new_one_everything(shop: Path, tree: Path) -> None:
     owner = owner_of(tree)
-    link, ended = sell(shop, NAME, "somebody", TODAY)
-    assert ended == 1
+    sale = sell(shop, NAME, "somebody", TODAY)
+    assert len(sale.withdrawn) == 1
     publish(shop, tree, TODAY)
     assert owner not in tokens(tree)
-    assert link.token in tokens(tree)
+    assert sale.link.token in tokens(tree)
     assert git(shop, "log", "-1", "--format=%s").strip() == f"{NAME} is sold: its links are handed on"
 
 

@@ -11,10 +11,11 @@ import pytest
 from matplotlib.figure import Figure
 
 from engine_pages.pages.charts.labels import Label, Spot, place, shortened, width_of
+from engine_pages.pages.charts.paints import BEYOND, INK, Spoken
 from engine_pages.pages.charts.scales import date_ticks, span_text
 from engine_pages.pages.charts.series_line import series_line
 from engine_pages.pages.charts.sheet import Box, Sheet
-from engine_pages.pages.charts.themed import BEYOND, INK, Spoken, themed_svg
+from engine_pages.pages.charts.themed import themed_svg
 from engine_pages.pages.charts.wear_strokes import spread
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,9 +8,9 @@ stroke. On a narrow column the names lie over the dots.
 from dataclasses import dataclass
 
 from engine_pages.pages.charts.named_rows import NamedRows
+from engine_pages.pages.charts.paints import INK, PAPER, SECOND_INK, STEEL, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale, rounded_out
 from engine_pages.pages.charts.sheet import Sheet, joined
-from engine_pages.pages.charts.themed import INK, PAPER, SECOND_INK, STEEL, WIDE, Spoken
 
 TOP, FOOT = 24, 40  # px: above the first row, below the last
 ROW_WIDE, ROW_NARROW = 34, 54

@@ -10,9 +10,9 @@ from math import isfinite
 
 from engine_pages.pages.charts.labels import shortened
 from engine_pages.pages.charts.named_rows import NamedRows
+from engine_pages.pages.charts.paints import INK, PAPER, STEEL, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale, rounded_out
 from engine_pages.pages.charts.sheet import Sheet, joined
-from engine_pages.pages.charts.themed import INK, PAPER, STEEL, WIDE, Spoken
 
 TOP, FOOT = 24, 36  # px: above the first row, below the last
 ROW_WIDE, ROW_NARROW = 26, 40

@@ -7,9 +7,9 @@ names free, so that no line runs through letters.
 from dataclasses import dataclass
 
 from engine_pages.pages.charts.labels import shortened, width_of
+from engine_pages.pages.charts.paints import HAIRLINE, INK, SECOND_INK, WIDE
 from engine_pages.pages.charts.scales import Scale, tick_texts, ticks
 from engine_pages.pages.charts.sheet import Sheet
-from engine_pages.pages.charts.themed import HAIRLINE, INK, SECOND_INK, WIDE
 
 LETTERS_HIGH = 20.0  # px: what a name takes at the top of a narrow row
 EDGE, MARGIN = 2.0, 10.0  # px: left of a narrow axis, right of any

@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil, floor, isfinite, log10
 
-from matplotlib.ticker import MaxNLocator
-
 from engine_pages.pages.words import figure_words, month_words, range_words, unit_words
 
 MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 240)  # between two dates on an axis
@@ -31,7 +29,7 @@ class Scale:
 
 def ticks(low: float, high: float, most: int) -> list[float]:
     """Round values from `low` to `high`, in at most `most` steps, as matplotlib finds them."""
-    found = _locator(most).tick_values(low, high)
+    found = _round_values(low, high, most)
     slack = (high - low) * 1e-9
     return [float(value) for value in found if low - slack <= value <= high + slack]
 
@@ -41,7 +39,7 @@ def rounded_out(low: float, high: float, most: int) -> tuple[float, float]:
     if not high > low:
         room = abs(low) * 0.05 or 1.0
         low, high = low - room, high + room
-    found = _locator(most).tick_values(low, high)
+    found = _round_values(low, high, most)
     return float(min(found[0], low)), float(max(found[-1], high))
 
 
@@ -78,8 +76,12 @@ def date_ticks(start: date, end: date, width: float, apart: float) -> list[tuple
     return [(day, str(day.year) if months >= 12 else month_words(day)) for day in dates if start <= day <= end]
 
 
-def _locator(most: int) -> MaxNLocator:
-    return MaxNLocator(nbins=most, steps=[1, 2, 2.5, 5, 10])
+def _round_values(low: float, high: float, most: int) -> Sequence[float]:
+    """Round values that begin at or below the range and end at or above it."""
+    from matplotlib.ticker import MaxNLocator  # only where something is drawn: see Sheet.svg
+
+    found: Sequence[float] = MaxNLocator(nbins=most, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
+    return found
 
 
 def _decimals(value: float) -> int:

@@ -1,4 +1,4 @@
-"""The sheet that a chart is drawn on: a matplotlib figure measured in px from its top left corner.
+"""The sheet that a chart is drawn on, measured in px from its top left corner.
 
 In: width and height in px, then strokes, areas, signs and letters in px, in the order in which they lie on each other.
 Out: the sheet's SVG. Nothing here knows what a chart means; scales turn values into px before they come here.
@@ -9,15 +9,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from markupsafe import Markup
-from matplotlib.artist import Artist
-from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Polygon
-from matplotlib.text import Text
-from matplotlib.transforms import Affine2D, Bbox
 
 from engine_pages.pages.chart_signs import RING, SIGNS, SignKind
-from engine_pages.pages.charts.themed import CLASS_PREFIX, INK, PAPER, SECOND_INK, WARM, Spoken, one_line, themed_svg
+from engine_pages.pages.charts.paints import INK, PAPER, SECOND_INK, WARM, Spoken
 
 LETTERS = 13  # px: the height of every letter on a chart
 Anchor = Literal["start", "middle", "end"]
@@ -49,14 +43,65 @@ class Box:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A stroke through points, `width` px wide; `dash` is drawn and left, in px."""
+
+    points: Sequence[XY]
+    paint: str
+    width: float
+    dash: tuple[float, float] | None
+    opacity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A filled outline, with an edge of its own paint, `width` px wide, unless that is "none"."""
+
+    points: Sequence[XY]
+    paint: str
+    edge: str
+    width: float
+    opacity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A filled circle, `radius` px, with a rim."""
+
+    at: XY
+    radius: float
+    paint: str
+    edge: str
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """Words on a baseline."""
+
+    at: XY
+    words: str
+    paint: str
+    anchor: Anchor
+    bold: bool
+    halo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A shape as it lies on the sheet: kept inside a box where one is named."""
+
+    shape: Line | Area | Dot | Letters
+    clip: Box | None
+
+
 class Sheet:
     """A chart being drawn. Later strokes lie over earlier ones; `clip` keeps a stroke inside a box."""
 
     def __init__(self, width: float, height: float) -> None:
         self.width, self.height = width, height
-        self._figure = Figure(figsize=(width / 72, height / 72), dpi=72)
-        self._down = Affine2D().scale(1, -1).translate(0, height)
-        self._count = 0
+        self._laid: list[Laid] = []
 
     def line(
         self,
@@ -69,18 +114,7 @@ class Sheet:
         opacity: float = 1.0,
     ) -> None:
         """A stroke through the points; `dash` is drawn and left, in px."""
-        stroke = Line2D(
-            [x for x, _ in points],
-            [y for _, y in points],
-            color=paint,
-            linewidth=width,
-            alpha=opacity,
-            solid_capstyle="butt",
-            dash_capstyle="butt",
-        )
-        if dash:
-            stroke.set_dashes([part / width for part in dash])  # matplotlib reckons dashes in line widths
-        self._add(stroke, clip)
+        self._laid.append(Laid(Line(points, paint, width, dash, opacity), clip))
 
     def area(
         self,
@@ -93,15 +127,7 @@ class Sheet:
         clip: Box | None = None,
     ) -> None:
         """A filled outline, with an edge of its own colour where one is named."""
-        shape = Polygon(
-            list(points),
-            closed=True,
-            facecolor=paint,
-            edgecolor=edge,
-            linewidth=width if edge != "none" else 0,
-            alpha=opacity,
-        )
-        self._add(shape, clip)
+        self._laid.append(Laid(Area(points, paint, edge, width, opacity), clip))
 
     def rectangle(self, box: Box, paint: str, *, edge: str = "none", opacity: float = 1.0) -> None:
         """A filled rectangle."""
@@ -110,7 +136,7 @@ class Sheet:
 
     def dot(self, at: XY, radius: float, paint: str, *, edge: str = PAPER, width: float = 1.5) -> None:
         """A round point with a rim, so that it stays apart from lines beneath it."""
-        self._add(Circle(at, radius, facecolor=paint, edgecolor=edge, linewidth=width), None)
+        self._laid.append(Laid(Dot(at, radius, paint, edge, width), None))
 
     def sign(self, kind: SignKind, at: XY) -> None:
         """One of the signs of chart_signs, centred."""
@@ -134,35 +160,15 @@ class Sheet:
         halo: bool = False,
     ) -> None:
         """Letters on a baseline; `halo` frees them from what lies beneath."""
-        sides: dict[Anchor, Literal["left", "center", "right"]] = {"start": "left", "middle": "center", "end": "right"}
-        letters = Text(
-            at[0],
-            at[1],
-            one_line(words),
-            color=paint,
-            fontsize=LETTERS,
-            fontweight="bold" if bold else "normal",
-            horizontalalignment=sides[anchor],
-            verticalalignment="baseline",
-            parse_math=False,  # a dollar sign in a label is a dollar sign
-        )
-        if halo:
-            letters.set_gid(f"{CLASS_PREFIX}halo")
-        self._add(letters, None)
+        self._laid.append(Laid(Letters(at, words, paint, anchor, bold, halo), None))
 
     def svg(self, spoken: Spoken, key: str) -> Markup:
         """The finished chart."""
-        return themed_svg(self._figure, spoken, key)
+        # Only here, for matplotlib is a third of what every command would load, and charts that are kept need none.
+        from engine_pages.pages.charts.canvas import figure_of
+        from engine_pages.pages.charts.themed import themed_svg
 
-    def _add(self, artist: Artist, clip: Box | None) -> None:
-        self._count += 1
-        artist.set_transform(self._down)
-        artist.set_zorder(self._count)
-        self._figure.add_artist(artist)
-        if clip is None:
-            artist.set_clip_on(False)
-        else:
-            artist.set_clip_box(Bbox([[clip.left, self.height - clip.bottom], [clip.right, self.height - clip.top]]))
+        return themed_svg(figure_of(self.width, self.height, self._laid), spoken, key)
 
 
 def joined(parts: Iterable[str]) -> str:

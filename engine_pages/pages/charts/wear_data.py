@@ -11,9 +11,9 @@ from math import isfinite
 from typing import Literal
 
 from engine_pages.pages.bar_strokes import Ends
+from engine_pages.pages.charts.paints import Spoken
 from engine_pages.pages.charts.scales import span_text
 from engine_pages.pages.charts.sheet import joined
-from engine_pages.pages.charts.themed import Spoken
 
 MarkKind = Literal["fluid", "incident", "move", "machined"]
 LinePoint = tuple[float, float, float, float]  # exposure, value of the line, low and high end of its interval

@@ -9,9 +9,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from engine_pages.pages.charts.labels import boxes_along
-from engine_pages.pages.charts.scales import Scale, tick_texts, ticks
-from engine_pages.pages.charts.sheet import XY, Box, Sheet
-from engine_pages.pages.charts.themed import (
+from engine_pages.pages.charts.paints import (
     BAND,
     BEYOND,
     HAIRLINE,
@@ -20,6 +18,8 @@ from engine_pages.pages.charts.themed import (
     PAPER,
     STEEL,
 )
+from engine_pages.pages.charts.scales import Scale, tick_texts, ticks
+from engine_pages.pages.charts.sheet import XY, Box, Sheet
 from engine_pages.pages.charts.wear_data import LimitLine, LinePoint, Mark, Point, WearChart, line_at
 
 DOT = 4.5  # px: radius of a reading
