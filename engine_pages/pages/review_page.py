@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import groupby
 
+from markupsafe import Markup
+
 from engine_pages.history.story import EngineStory, Fact, Judged, Point, PointState, ReviewStory
 from engine_pages.pages.addresses import list_path
 from engine_pages.pages.desk import Desk, Here, sheet_words, source_words
@@ -69,8 +71,11 @@ def point_line(here: Here, engine: EngineStory, one: Judged) -> Line:
         signed = ", ".join(part for part in (one.written.by, one.written.day and day_words(one.written.day)) if part)
         quiet = f"{quoted_words(one.written.text)} {signed}"
     source = source_words(one.point.source, f"engines/{engine.id}/")
-    link = _sheet_link(here, engine, one.point)
-    return Line(text=ended(capital(dated(one.point.what))), quiet=quiet, source=source, link=link)
+    text, link = ended(capital(dated(one.point.what))), _sheet_link(here, engine, one.point)
+    if link is not None and link.href is not None and text.startswith(link.words):  # it is named once, and leads there
+        named = Markup('<a href="{}">{}</a>{}').format(link.href, link.words, text[len(link.words) :])
+        return Line(text=named, quiet=quiet, source=source)
+    return Line(text=text, quiet=quiet, source=source, link=link)
 
 
 def _sheet_link(here: Here, engine: EngineStory, point: Point) -> Link | None:

@@ -8,7 +8,7 @@ from review.shop_for_review import CLEAN, STRIP, Shop, clean_shop, open_points
 
 from engine_pages.history.tell import tell_one
 from engine_pages.records.checks.all import read_checked
-from engine_pages.records.drafts import drafts_in
+from engine_pages.records.drafts import drafts_in, left_behind
 from engine_pages.records.git import repository_of, run_git
 from engine_pages.records.tree import Folder
 
@@ -62,3 +62,11 @@ def test_a_shop_in_a_larger_repository_has_its_own_drafts_alone(tmp_path: Path) 
     repo = repository_of(outer.folder / "shop")
     assert repo is not None
     assert drafts_in(repo) == {"engines/E1/engine.yml"}
+
+
+def test_what_a_share_is_not_made_from_is_not_missing_in_it(shop: Shop) -> None:
+    photo = "engines/E1/teardowns/2026-05-02/late.jpg"
+    shop.write({"codes/E1-owner.svg": "<svg/>", "site/index.html": "", STRIP: EDITED, photo: ""})
+    repo = repository_of(shop.folder)
+    assert repo is not None
+    assert left_behind(repo) == {STRIP, photo}
