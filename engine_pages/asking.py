@@ -9,6 +9,8 @@ from pathlib import Path
 
 import click
 
+from .placing.one_file import check_file
+from .placing.place import PlaceError
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.drafts import left_behind
@@ -58,6 +60,14 @@ def stop_on_errors(checked: Checked, undone: str) -> None:
         for problem in errors:
             click.echo(str(problem), err=True)
         raise click.ClickException(f"{count_words(len(errors), 'error')} in the records; {undone}")
+
+
+def stop_unless_free(out: Path, folder: Path, kind: str, is_ours: Callable[[Path], bool]) -> None:
+    """Stop where a file cannot go to `out`: among the records in `folder`, or over one that is none of this kind."""
+    try:
+        check_file(out, folder, kind, is_ours)
+    except (PlaceError, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
 
 
 def known_engine(checked: Checked, engine: str) -> None:

@@ -1,15 +1,23 @@
 """The commands that make something to hand over: paper, plain files, a bundle."""
 
 import tempfile
-import zipfile
 from functools import partial
 from pathlib import Path
 from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, say_uncommitted, stop_on_errors
-from .editions.bundle import write_bundle
+from .asking import (
+    count_words,
+    known_engine,
+    read_shop,
+    records_option,
+    say,
+    say_uncommitted,
+    stop_on_errors,
+    stop_unless_free,
+)
+from .editions.bundle import is_bundle, write_bundle
 from .editions.table import Edition, Reader
 from .pages.cache import Cache
 from .pages.dossier import DOSSIER, on_paper
@@ -20,7 +28,7 @@ from .pages.plain_frame import plain_files
 from .pages.site import Site, build_pages
 from .placing.place import PlaceError, check_outside, check_place
 from .placing.plain_folder import write_folder
-from .printing import NoPrinterError, print_page
+from .printing import NoPrinterError, is_pdf, print_page
 from .records.checks.checked import Checked
 from .records.tree import Commit, NoFile
 
@@ -40,6 +48,7 @@ edition_option = click.option(
               help="The sheets that it is printed on.")  # fmt: skip
 def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> None:
     """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
+    stop_unless_free(out, folder, "PDF", is_pdf)
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
     known_engine(checked, engine)
@@ -105,8 +114,7 @@ def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
 @click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Of this commit.")
 def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) -> None:
     """Hand an engine's history over whole, from the last commit: its site, records, figures and photos in one zip."""
-    if out.exists() and not zipfile.is_zipfile(out):
-        raise click.ClickException(f"{out} is there and is no zip; name a new file")
+    stop_unless_free(out, folder, "bundle of ours", is_bundle)
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was written")
     known_engine(checked, engine)

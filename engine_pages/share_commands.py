@@ -9,6 +9,7 @@ import click
 
 from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
 from .bench.on_disk import BusyError, ChangedError
+from .editions.day_of_links import DayOfLinks, day_of_links
 from .editions.links import Link, LinkError, address_of, links_of
 from .editions.registry import end_link, link_named, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
@@ -140,15 +141,23 @@ def _withdrawn_text(link: Link) -> str:
 
 def _list_text(folder: Path, engine: str | None, day: date) -> str:
     checked = read_shop(folder, None)
+    reckoned = day_of_links(checked.repo, day)
     file = checked.shop.file
     site = file.it.site if file is not None else None
     links = [link for link in links_of(checked) if engine in (None, link.engine)]
     lines = [
-        f"{link.engine:<12}{link.edition:<8}{address_of(link, site)}  {link.state(day)}"
+        f"{link.engine:<12}{link.edition:<8}{address_of(link, site)}  {link.state(reckoned.day)}"
         f"{f', {link.note}' if link.note else ''}"
         for link in links
     ]
-    return "\n".join(lines) or "no link is made"
+    return "\n".join([*(lines or ["no link is made"]), *_ahead(reckoned)])
+
+
+def _ahead(reckoned: DayOfLinks) -> list[str]:
+    if reckoned.ahead is None:
+        return []
+    commit, day = reckoned.ahead
+    return [f"commit {commit[:7]} is dated {day}, ahead of this machine's clock; links are reckoned by {reckoned.day}"]
 
 
 @click.command()
@@ -179,6 +188,8 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
               (done.removed, "taken away"))  # fmt: skip
     say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")
+    for line in _ahead(done.reckoned):
+        say(line)
     if done.uncommitted:
         changed = count_words(done.uncommitted, "file")
         say(f"{changed} changed since that commit, and not in it: commit, then publish again")

@@ -1,7 +1,7 @@
 """One shared site: an engine's edition made from records at a commit, framed, with its digest.
 
 In: a link and what its engine's story follows from. Out: a folder that can be put in its place, or the digest of one
-that stands already. It runs in a process of its own where there are several.
+that stands already (`standing`). It runs in a process of its own where there are several.
 """
 
 import hashlib
@@ -26,9 +26,9 @@ from engine_pages.records.git import Touch
 from .build import frame_site
 from .program import MADE_WITH
 from .shared_theme import SharedTheme
+from .standing import sign
 from .survey import At, Group, Survey, commit_at, records_of, survey_of
 
-BUILT: Final = "engine-pages/built.json"
 KIND: Final = "made-site"  # of the cache's entries: from all that a site follows from, but names, to the site
 
 
@@ -97,15 +97,6 @@ def _kept(cache: Cache, job: Job, shop: WholeShop) -> tuple[Made, bytes] | None:
     return Made(told["digest"], frozenset(told["asked"])), site
 
 
-def digest_at(folder: Path) -> str | None:
-    """The digest of the shared site that stands in a folder."""
-    try:
-        built = json.loads((folder / BUILT).read_bytes())
-    except (FileNotFoundError, NotADirectoryError, ValueError):
-        return None
-    return built.get("digest") if isinstance(built, dict) else None
-
-
 def _digest(site: Site, theme: str) -> str:
     """Of all that goes into a shared site: its pages, its files, the frame around them with the name over it."""
     total = hashlib.sha256(key_of(MADE_WITH, theme, site.name, repr(site.nav)).encode())
@@ -123,6 +114,4 @@ def _write(site: Site, to: Path, theme: str, digest: str) -> None:
     for path, made in site.files.items() if not site.pages else ():
         (to / path).parent.mkdir(parents=True, exist_ok=True)
         (to / path).write_bytes(made())
-    built = to / BUILT
-    built.parent.mkdir(exist_ok=True)
-    built.write_text(json.dumps({"digest": digest}) + "\n", encoding="ascii")
+    sign(to, digest)

@@ -7,17 +7,21 @@ while the file stays. So a zip can be written again from its files anywhere, and
 """
 
 import os
+import struct
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import IO, Final
 
-from .manifest import NAME, About, Entry, Manifest, entry_of, manifest_bytes
+from .manifest import MOST_BYTES, NAME, About, Entry, Manifest, ManifestError, entry_of, manifest_bytes, read_manifest
 
 _TIME: Final = (1980, 1, 1, 0, 0, 0)
 _UNIX: Final = 3  # of all systems, so that every machine writes the same
 _PLAIN_FILE: Final = 0o100644 << 16
+# What the standard library's reader raises on what is no zip, or a damaged one; KeyError: it has no such file.
+_NO_ZIP: Final = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, ValueError, EOFError, KeyError)
 Files = Mapping[str, Entry]
 
 
@@ -37,6 +41,16 @@ def write_bundle(files: Mapping[str, Callable[[], bytes]], about: Callable[[File
         Path(part).unlink(missing_ok=True)
         raise
     return manifest
+
+
+def is_bundle(path: Path) -> bool:
+    """Whether a file is a zip with a list of ours in it, whole or not. OSError."""
+    try:
+        with zipfile.ZipFile(path) as archive, archive.open(NAME) as file:
+            read_manifest(file.read(MOST_BYTES))
+    except (ManifestError, *_NO_ZIP):
+        return False
+    return True
 
 
 def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: Callable[[Files], About]) -> Manifest:

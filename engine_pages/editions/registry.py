@@ -64,10 +64,12 @@ def end_link(folder: Path, token: str, day: date) -> Link:
 
 
 def renew_link(folder: Path, token: str, day: date) -> Link:
-    """Give a link a new token: the old one is dead, the pages are renamed and not built again."""
+    """Give a link a new token: the old one is dead, the pages are renamed and not built again. LinkError: it ended."""
 
     def renew(register: _Register) -> tuple[str, str]:
         link, new = link_named(register.links, token), new_token()
+        if not link.is_live(day):
+            raise LinkError(f"{link.engine}, {link.edition}: {link.state(day)}; make a new link")
         return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), new
 
     return _changed(folder, day, "Renew a link", renew)

@@ -13,7 +13,7 @@ import re
 import subprocess
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Final
 
@@ -191,6 +191,18 @@ class Repo:
             return None
         latest = min(hits, key=lambda touch: touch.nth)
         return latest.commit, latest.committed[:10]
+
+    def last_commits(self, count: int) -> tuple[tuple[str, date], ...]:
+        """Ids and days of the last commits that were checked out one after the other, the newest first. GitFailed."""
+        if self.head() is None:
+            return ()
+        listing = run_git(
+            self.root, "log", "--first-parent", f"-{count}", "--date=raw", "--format=%H%x00%cd%x00", "HEAD", "--"
+        )
+        fields = [field.strip("\n") for field in _split(listing)]
+        return tuple(
+            (one, date.fromisoformat(iso_date(day)[:10])) for one, day in zip(fields[::2], fields[1::2], strict=True)
+        )
 
     def tracked(self) -> frozenset[str]:
         """Paths that git has in hand: committed or staged."""

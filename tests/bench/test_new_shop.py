@@ -182,6 +182,14 @@ def test_the_demos_shop_has_its_records_and_their_history(tmp_path: Path) -> Non
         assert (tmp_path / "demo" / path).read_bytes() == (DEMO / path).read_bytes()
 
 
+def test_git_passes_over_codes_and_the_public_tree_in_the_demo_as_in_any_shop(tmp_path: Path) -> None:
+    for folder, demo in ((tmp_path / "demo", True), (tmp_path / "shop", False)):
+        start(folder, demo=demo)
+        built = ["codes/K-07-owner.svg", "public/index.html", "site/index.html"]
+        assert git(folder, "check-ignore", *built).split() == built
+    assert (tmp_path / "demo/.gitignore").read_bytes() == (tmp_path / "shop/.gitignore").read_bytes()
+
+
 def test_a_correction_of_the_demo_is_a_commit_that_changed_the_figure(tmp_path: Path) -> None:
     start(tmp_path / "demo", demo=True)
     sheet = "engines/K-07/teardowns/2024-11-09/teardown.yml"
