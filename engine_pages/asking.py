@@ -13,6 +13,7 @@ from .placing.one_file import check_file
 from .placing.place import PlaceError
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
+from .records.drafts import left_behind
 from .records.git import repository_of
 from .records.source import nearest, printable
 from .records.tree import Commit, Folder, NoTree
@@ -89,7 +90,7 @@ def day_of(text: str | None) -> date | None:
 
 def say_uncommitted(checked: Checked) -> None:
     """Of what is made from the last commit: say what lies in the folder and is not in it."""
-    changed = sorted(checked.repo.changed()) if checked.repo is not None else []
+    changed = sorted(left_behind(checked.repo)) if checked.repo is not None else []
     if changed:
         files = count_words(len(changed), "file")
         say(f"{files} changed since the last commit, and not in it: {first_words(changed, MOST_NAMED)}")

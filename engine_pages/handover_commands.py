@@ -19,11 +19,10 @@ from .asking import (
 )
 from .editions.bundle import is_bundle, write_bundle
 from .editions.table import Edition, Reader
-from .history.tell import tell_shop
 from .pages.cache import Cache
 from .pages.dossier import DOSSIER, on_paper
 from .pages.one_bundle import about_of, bundle_files
-from .pages.one_edition import site_for
+from .pages.one_edition import site_for, told_for_crew
 from .pages.photos import BadPhoto
 from .pages.plain_frame import plain_files
 from .pages.site import Site, build_pages
@@ -102,7 +101,7 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
 
 def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
     if edition == CREW:
-        return build_pages(tell_shop(checked), engine, edition, checked.shop.tree.read, Cache())
+        return build_pages(told_for_crew(checked), engine, edition, checked.shop.tree.read, Cache())
     assert engine is not None
     return site_for(checked, engine, edition, Cache())
 

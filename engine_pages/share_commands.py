@@ -15,6 +15,7 @@ from .editions.registry import end_link, link_named, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
 from .pages.link_code import WARNING, code_png, code_svg
 from .placing.place import PlaceError
+from .records.drafts import left_behind
 from .records.git import GitFailed, repository_of
 from .records.ids import file_id
 from .records.tree import NoTree
@@ -197,7 +198,7 @@ def publish(folder: Path, out: Path, revision: str) -> None:
 def _in_no_commit(folder: Path) -> str:
     """Records that lie in the folder and not in its commit: they may be what is missing in what is published."""
     repo = repository_of(folder)
-    changed = sorted(path for path in repo.changed() if path.endswith(".yml")) if repo is not None else []
+    changed = sorted(path for path in left_behind(repo) if path.endswith(".yml")) if repo is not None else []
     if not changed:
         return ""
     return (

@@ -25,6 +25,7 @@ from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import LOCK, PlaceError, beside, check_outside
+from engine_pages.records.drafts import left_behind
 from engine_pages.records.git import repository_of, why_no_repository
 from engine_pages.records.tree import NoTree
 
@@ -54,8 +55,8 @@ class Published:
     """What a publishing did: links built with the reason, left as they stood, renamed, how many folders were taken
     away, and whose: of links that are ended or withdrawn, those that opened until now.
 
-    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it, `reckoned` the day
-    by which links are live. `later` is the reason of those that were built after the others, since the rates of like
+    `commit` is what was published, `uncommitted` how many records and photos are not in it, `reckoned` the day by
+    which links are live. `later` is the reason of those that were built after the others, since the rates of like
     parts moved that they lean on.
     """
 
@@ -113,7 +114,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     _stop_on_errors(survey)
     live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
-        changed = meanwhile.submit(repo.changed)
+        changed = meanwhile.submit(left_behind, repo)
         made = Path(mkdtemp(prefix="made-", dir=aside))
         theme = _put_theme(to, aside, made, cache)
         standing = {path.name: digest_at(path) for path in shares_in(to)}

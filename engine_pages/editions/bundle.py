@@ -2,6 +2,8 @@
 
 In: files by their paths, each made when it is asked for, and what they are of. Out: a zip, written whole or not at all.
 Every file bears the same time, the earliest that a zip knows, and stands in the order of names; the list stands last.
+Nothing is packed: what a packer makes of the same file differs from machine to machine, and a byte of it may change
+while the file stays. So a zip can be written again from its files anywhere, and held against the first to the byte.
 """
 
 import os
@@ -9,7 +11,7 @@ import struct
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import IO, Final
 
@@ -18,8 +20,6 @@ from .manifest import MOST_BYTES, NAME, About, Entry, Manifest, ManifestError, e
 _TIME: Final = (1980, 1, 1, 0, 0, 0)
 _UNIX: Final = 3  # of all systems, so that every machine writes the same
 _PLAIN_FILE: Final = 0o100644 << 16
-_PACKED_ALREADY: Final = (".jpg", ".png")
-_LEVEL: Final = 9
 # What the standard library's reader raises on what is no zip, or a damaged one; KeyError: it has no such file.
 _NO_ZIP: Final = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, ValueError, EOFError, KeyError)
 Files = Mapping[str, Entry]
@@ -59,14 +59,22 @@ def _write(file: IO[bytes], files: Mapping[str, Callable[[], bytes]], about: Cal
         for path in sorted(files):
             content = files[path]()
             entries[path] = entry_of(content)
-            _add(archive, path, content)
+            add_file(archive, path, len(content), (content,))
         manifest = Manifest(about(entries), entries)
-        _add(archive, NAME, manifest_bytes(manifest))
+        add_list(archive, manifest)
     return manifest
 
 
-def _add(archive: zipfile.ZipFile, path: str, content: bytes) -> None:
+def add_list(archive: zipfile.ZipFile, manifest: Manifest) -> None:
+    """Write the list of a bundle's files into it, which closes it."""
+    content = manifest_bytes(manifest)
+    add_file(archive, NAME, len(content), (content,))
+
+
+def add_file(archive: zipfile.ZipFile, path: str, size: int, pieces: Iterable[bytes]) -> None:
+    """Write one file into a bundle: its size in bytes, and all of them in pieces."""
     info = zipfile.ZipInfo(path, _TIME)
-    info.create_system, info.external_attr = _UNIX, _PLAIN_FILE
-    info.compress_type = zipfile.ZIP_STORED if path.endswith(_PACKED_ALREADY) else zipfile.ZIP_DEFLATED
-    archive.writestr(info, content, compresslevel=_LEVEL)
+    info.create_system, info.external_attr, info.file_size = _UNIX, _PLAIN_FILE, size
+    with archive.open(info, "w") as file:
+        for piece in pieces:
+            file.write(piece)

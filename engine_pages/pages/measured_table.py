@@ -16,6 +16,7 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.shown_units import beside, shown
+from engine_pages.pages.trail_words import corrections_of, row_corrected
 from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, signed_words, small, supported_decimals
 
 
@@ -23,8 +24,8 @@ from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, sign
 class MeasuredLine:
     """One reading.
 
-    `under` are small lines: dimension and gauge, then the limit. `also` is `now` in the other unit, `change_u` how well
-    the change is known.
+    `under` are small lines: dimension and gauge, the limit, then whether it was corrected. `also` is `now` in the other
+    unit, `change_u` how well the change is known.
     """
 
     name: Link
@@ -72,6 +73,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
     value = reading.value_20c if reading.value_20c is not None else reading.value
     also = beside(value, dimension.unit, reading_decimals(reading), engine.units[1]) if value is not None else None
     change, change_u = change_words(reading)
+    corrected = row_corrected(row, corrections_of(engine, sheet))
     # Where nothing can be decided (a clearance, a build sheet) the column says no more than the line.
     expected = row.part is not None and sheet.ref.kind == "teardown"
     decided = row.decision or ("nothing" if expected else "")
@@ -80,6 +82,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         under=(
             f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
             f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
+            *((corrected,) if corrected else ()),
         ),
         last=f"{reading_words(before)}{own_unit}" if before else "",
         now=f"{reading_words(reading)}{own_unit}",

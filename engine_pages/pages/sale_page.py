@@ -57,7 +57,7 @@ def sale_page(desk: Desk, engine: EngineStory) -> SalePage:
         stops=_last_measured(here, engine),
         tests=test_lines(here, engine),
         looked=last_strip(here, engine),
-        gaps=_gaps(engine),
+        gaps=_gaps(here, engine),
         corrections=_corrections(here, engine),
         written=_written(engine),
         cautions=Lines(Heading("cautions", "What this is not"), tuple(Line(text=one) for one in CAUTIONS)),
@@ -110,12 +110,14 @@ def _last_measured(here: Here, engine: EngineStory) -> Bars | None:
     return None if bars is None else replace(bars, heading=Heading("measured", "Last measurements", "most used first"))
 
 
-def _gaps(engine: EngineStory) -> Lines | None:
+def _gaps(here: Here, engine: EngineStory) -> Lines | None:
     """Every point that the review found, kind by kind, with the builder's answers; what was left out is counted."""
     review = engine.review
     if review is None or not (review.points or review.left_out):
         return None
-    lines = [line for kind, group in groupby(review.points, key=_kind) for line in _of_kind(engine, kind, list(group))]
+    lines = [
+        line for kind, group in groupby(review.points, key=_kind) for line in _of_kind(here, engine, kind, list(group))
+    ]
     note = ""
     if review.left_out:
         left = "point is" if review.left_out == 1 else "points are"
@@ -129,9 +131,9 @@ def _kind(one: Judged) -> str:
     return one.point.kind
 
 
-def _of_kind(engine: EngineStory, kind: str, points: list[Judged]) -> Iterator[Line]:
+def _of_kind(here: Here, engine: EngineStory, kind: str, points: list[Judged]) -> Iterator[Line]:
     for number, one in enumerate(points):
-        line = point_line(engine, one)
+        line = point_line(here, engine, one)
         yield replace(line, strong=f"{POINT_KINDS[kind].title}:" if number == 0 else "", source="")
 
 

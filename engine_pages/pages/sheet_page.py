@@ -27,7 +27,7 @@ from engine_pages.pages.sheet_sections import (
     rest_lines,
     work_lines,
 )
-from engine_pages.pages.trail_words import drafts, recorded_words, sheet_corrections
+from engine_pages.pages.trail_words import corrected_link, corrections_of, drafts, recorded_words, sheet_corrections
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import HARD_BLANK, capital, count_words, day_words, list_words, small, unit_words
 
@@ -102,7 +102,7 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
         cells=_cells(here, engine, sheet),
         claim=claim,
         rest=rest,
-        more=_more(sheet),
+        more=_more(engine, sheet),
         says=(
             *drafts(int(sheet.uncommitted)),
             *says(engine.problems, [sheet.ref.path], sheet.ref.path, here.listing(engine.id, "gaps", "doubt")),
@@ -119,14 +119,16 @@ def _cells(here: Here, engine: EngineStory, sheet: SheetStory) -> tuple[Cell, ..
     beside = [f"counter {_counter_words(sheet.counter)}"] if sheet.counter else []
     beside += [f"since build {amount_words(since, 'hours')}"] if since is not None else []
     recorded = engine.trail.sheets.get(sheet.ref.path) if engine.trail is not None else None
-    committed = recorded_words(recorded) if recorded is not None else ""
+    commit = Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else "")
+    if recorded is not None and not sheet.uncommitted:
+        commit = Cell("commit", short_commit(recorded.commit), recorded_words(recorded))
     return (
         Cell("engine", engine.id, href=here.engine(engine.id)),
         Cell("date", day_words(sheet.ref.day), sheet.clock or ""),
         Cell("by", sheet.by or "not written"),
         Cell("engine hours", hours, ", ".join(beside)),
         Cell("parts and gauges", _degrees(sheet.temperature) if sheet.temperature else "not written"),
-        Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else committed),
+        commit,
     )
 
 
@@ -191,7 +193,7 @@ def _shortened(names: list[str], most: int = 3) -> str:
     return list_words([*names[:most], f"{len(names) - most} more"])
 
 
-def _more(sheet: SheetStory) -> str:
+def _more(engine: EngineStory, sheet: SheetStory) -> Markup:
     photos = len(sheet.all_photos)
     counts = [readings_words([row.reading for row in sheet.measured]), count_words(photos, "photo")]
     if sheet.not_looked_at:
@@ -200,4 +202,6 @@ def _more(sheet: SheetStory) -> str:
     words = f"{capital(', '.join(counts))}."
     if decided:
         words += f" Decided: {', '.join(f'{number} {decision}' for decision, number in decided.most_common())}."
-    return words
+    since = corrections_of(engine, sheet)
+    corrected = corrected_link(f"{count_words(len(since), 'correction')} since.") if since else ""
+    return Markup(" ").join([part for part in (words, corrected) if part])

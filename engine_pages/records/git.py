@@ -48,6 +48,8 @@ _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _COMMIT_ID: Final = re.compile(rb"(?:[0-9a-f]{40}|[0-9a-f]{64})\n")  # SHA-1 or SHA-256; `^main` answers otherwise
 _COMMIT_LINE: Final = "%H%x00%ad%x00%cd"  # id, author date, commit date; raw dates, so that no git version words them
 
+_SKIPPED: Final = "S"  # of `git ls-files -v`: not looked at in the working tree; a lower letter: assumed unchanged
+
 
 class GitFailed(Exception):  # noqa: N818 - it tells what git said, and is caught where that is a state of the shop
     """git is missing, or answered with an error: the message holds its own words."""
@@ -236,6 +238,21 @@ class Repo:
         )
         # Every entry is two letters, a blank, and the path from the repository's top.
         return frozenset(path[3:].removeprefix(self.prefix) for path in _paths(listing))
+
+    def hidden(self) -> frozenset[str]:
+        """Paths that `changed` is silent about by the repository's own settings: ignored, or not to be looked at.
+
+        Of those that git is told to take for unchanged, the ones whose file is other than the commit's.
+        """
+        ignored = _paths(run_git(self.root, "ls-files", "-z", "--others", "--ignored", "--exclude-standard", "--", "."))
+        listed = _paths(run_git(self.root, "ls-files", "-z", "-v", "--", "."))  # a letter, a blank, the path
+        unwatched = sorted(one[2:] for one in listed if one[0].islower() or one[0] == _SKIPPED)
+        there = [path for path in unwatched if (self.root / path).is_file()]
+        if not there:
+            return ignored
+        committed = self._blobs(self.head())
+        ids = run_git(self.root, "hash-object", "--", *there, settings=self._without_filters()).decode("ascii").split()
+        return ignored | {path for path, id in zip(there, ids, strict=True) if committed.get(path) != id}
 
     def _without_filters(self) -> dict[str, str]:
         """Settings that put every content filter of the configuration out of use."""

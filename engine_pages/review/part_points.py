@@ -15,10 +15,11 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     """Every point of what stands in the engine now, members of a set together."""
     for part in story.parts:
         if part.state in WORN_OUT:
-            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {part.state_why}", part.spoken_of)
+            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {_worn_words(part)}", part.spoken_of)
     for fit in story.fits:
         if fit.state == "beyond limit":
-            yield Point("beyond-limit", fit.id, f"{fit.title}: clearance beyond its limit", fit.dimension.limit_where)
+            what = f"{fit.title}: clearance{_against_limit(fit.dimension)}, beyond its limit"
+            yield Point("beyond-limit", fit.id, what, fit.dimension.limit_where)
     yield from _overdue(story.due)
     yield from _of_identity(story.parts, family)
     yield from _differing(story.parts)
@@ -26,6 +27,26 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     yield from _unjudged(story)
     yield from _no_limit_source(story)
     yield from _not_photographed(story.parts)
+
+
+def _worn_words(part: PartStory) -> str:
+    """Each figure that is beyond its limit, with the limit; what the state says where no figure is."""
+    beyond = [one for one in part.dimensions if one.state == "beyond limit"]
+    words = [f"{one.name.lower()}{_against_limit(one)}" for one in beyond]
+    return "; ".join(words) if part.state == "beyond limit" and words else part.state_why
+
+
+def _against_limit(dimension: DimensionStory) -> str:
+    """` 60.110 mm, limit max 60.100 mm`: the last reading and what it was held against; nothing where either lacks."""
+    last, limit = dimension.last, dimension.limit
+    if last is None or limit is None:
+        return ""
+    value = last.value_20c if last.value_20c is not None else last.value
+    read = last.written if value is None else f"{value:.{last.decimals}f} {dimension.unit}"
+    written = [(word, end) for word, end in (("min", limit.min), ("max", limit.max)) if end is not None]
+    whole = [len(f"{end:.6f}".rstrip("0").partition(".")[2]) for _, end in written]  # no digit of a limit is cut off
+    ends = [f"{word} {end:.{max(dimension.decimals, *whole)}f}" for word, end in written]
+    return f" {read}, limit {', '.join(ends)} {dimension.unit}"
 
 
 def _overdue(dues: Iterable[DueStory]) -> Iterator[Point]:

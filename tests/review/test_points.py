@@ -86,7 +86,8 @@ ALL_0 = (
 )
 GAUGELESS = changed(FAMILY, ", instrument: bore")
 PLANTED = [
-    Planted("beyond-limit", "bearing", look("bearing: {measured: {inside: 60.110}}"), "Bearing: inside", RENEWED),
+    Planted("beyond-limit", "bearing", look("bearing: {measured: {inside: 60.110}}"),
+            "Bearing: inside 60.110 mm, limit max 60.100 mm", RENEWED),
     Planted("overdue", "oil", {LOG: SPENT}, "Oil, overdue by 3.0 hours",
             {LOG: SPENT + "- {date: 2026-05-20, kind: service, did: [oil]}\n"}),
     Planted("incident", "over_rev.2026-05-14", INCIDENT, "over rev on 2026-05-14, and no inspection since",
