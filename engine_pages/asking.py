@@ -2,19 +2,23 @@
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 
 import click
 
+from .placing.one_file import check_file
+from .placing.place import PlaceError
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
+from .records.drafts import left_behind
 from .records.git import GitFailed, repository_of
-from .records.source import nearest
+from .records.source import nearest, printable
 from .records.tree import Commit, Folder, NoTree
 
+MOST_NAMED = 3  # files, in a line that says what is not in a commit
 records_option = click.option(
     "--records",
     "folder",
@@ -67,6 +71,14 @@ def stop_on_errors(checked: Checked, undone: str) -> None:
         raise click.ClickException(f"{count_words(len(errors), 'error')} in the records; {undone}")
 
 
+def stop_unless_free(out: Path, folder: Path, kind: str, is_ours: Callable[[Path], bool]) -> None:
+    """Stop where a file cannot go to `out`: among the records in `folder`, or over one that is none of this kind."""
+    try:
+        check_file(out, folder, kind, is_ours)
+    except (PlaceError, OSError) as trouble:
+        raise click.ClickException(str(trouble)) from None
+
+
 def known_engine(checked: Checked, engine: str) -> None:
     """Stop where there is no such engine, or none that can be told: its family is not written."""
     known = [each for each in checked.shop.engines if checked.shop.family_of(each) is not None]
@@ -83,6 +95,24 @@ def day_of(text: str | None) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         raise click.ClickException(f"{text} is no date; write 2026-11-02") from None
+
+
+def say_uncommitted(checked: Checked) -> None:
+    """Of what is made from the last commit: say what lies in the folder and is not in it."""
+    changed = sorted(left_behind(checked.repo)) if checked.repo is not None else []
+    if changed:
+        files = count_words(len(changed), "file")
+        say(f"{files} changed since the last commit, and not in it: {first_words(changed, MOST_NAMED)}")
+
+
+def first_words(paths: Sequence[str], most: int) -> str:
+    """The first of some paths, and how many more there are.
+
+    >>> first_words(["shop.yml"], 2), first_words(["a.yml", "b.yml", "c.yml"], 2)
+    ('shop.yml', 'a.yml, b.yml and 1 more')
+    """
+    more = f" and {len(paths) - most} more" if len(paths) > most else ""
+    return f"{', '.join(map(printable, paths[:most]))}{more}"
 
 
 def count_words(number: int, thing: str) -> str:

@@ -1,7 +1,7 @@
 """The commands of the bench, each a few lines that call the room that does the work."""
 
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Callable, Collection, Iterable
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 from shlex import quote
@@ -14,10 +14,10 @@ from .asking import building, day_of, known_engine, read_shop, records_option, s
 from .bench import filing
 from .bench.log_line import LogLineError, add_line
 from .bench.new_sheet import SheetThereError, write_blank
-from .bench.new_shop import NotEmptyError
+from .bench.new_shop import NotEmptyError, starter_waits
 from .bench.new_shop import start as start_shop
 from .bench.on_disk import BusyError, ChangedError, rewrite
-from .bench.settling import Settled, draft_folder, settle
+from .bench.settling import Settled, drafts_meant, settle
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
 from .history.tell import tell_one, tell_shop
 from .pages.bench_shelf import bench_pages, bench_path
@@ -41,30 +41,51 @@ def file_(paths: tuple[Path, ...], message: str | None, folder: Path) -> None:
     """Commit sheets in one step, with the photos that they name: from the camera's folder, shrunk, upright, bare.
 
     PATHS are sheets or their folders, or an engine's log, and photos or a folder of them. A draft of the inbox
-    (inbox/NAME) goes to its place, once nothing keeps it out.
+    (inbox/NAME; inbox for all) goes to its place, once nothing keeps it out.
     """
     today = datetime.now().date()
-    drafts = {path: draft for path in paths if (draft := draft_folder(folder, path)) is not None}
-    rest = [path for path in paths if path not in drafts]
     try:
-        for draft in dict.fromkeys(drafts.values()):
-            say(_settled_text(draft, settle(folder, draft, today)))
-        if rest:
+        drafts = {path: meant for path in paths if (meant := drafts_meant(folder, path))}
+        rest = [path for path in paths if path not in drafts]
+        photos = rest if drafts and not any(filing.is_record(folder, path) for path in rest) else []
+        _settle_each(folder, [draft for meant in drafts.values() for draft in meant], today, message, photos)
+        if rest and not photos:
             say(_filed_text(filing.file_in(folder, rest, today, message)))
+        if starter_waits(folder):
+            say(f"The starter files are staged still, and in no commit: {_starter_commit(folder)}")
     except filing.TROUBLE as trouble:
         raise click.ClickException(str(trouble)) from None
 
 
+def _settle_each(folder: Path, drafts: list[str], today: date, message: str | None, photos: list[Path]) -> None:
+    """Each draft by itself: one that waits still keeps no other out. FilingError with what keeps those that wait."""
+    waits: list[str] = []
+    for draft in dict.fromkeys(drafts):
+        try:
+            say(_settled_text(draft, settle(folder, draft, today, message, photos)))
+        except filing.FilingError as trouble:
+            waits.append(str(trouble))
+    if waits:
+        raise filing.FilingError("\n".join(waits))
+
+
+def _starter_commit(folder: Path) -> str:
+    return f"git -C {quote(str(folder))} commit -m 'Starter files'"
+
+
 def _settled_text(draft: str, settled: Settled) -> str:
     in_commit = "in no commit" if settled.commit is None else f"committed as {settled.commit}"
-    return "\n".join([*map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
+    photos = _photo_lines(settled.photos, settled.not_named)
+    return "\n".join([*photos, *map(str, settled.doubts), f"{draft} is now {settled.path}: {in_commit}"])
+
+
+def _photo_lines(photos: Iterable[tuple[str, str]], not_named: Collection[str]) -> list[str]:
+    left = [f"named by no line, and left where they are: {', '.join(not_named)}"] if not_named else []
+    return [*(f"{name}: {path}" for name, path in photos), *left]
 
 
 def _filed_text(filed: filing.Filed) -> str:
-    lines = [f"{name}: {path}" for name, path in filed.photos]
-    if filed.not_named:
-        lines.append(f"named by no line, and left where they are: {', '.join(filed.not_named)}")
-    lines += [str(problem) for problem in filed.doubts]
+    lines = [*_photo_lines(filed.photos, filed.not_named), *map(str, filed.doubts)]
     in_commit = "nothing new; no commit was made" if filed.commit is None else f"committed as {filed.commit}"
     return "\n".join([*lines, f"{', '.join(filed.paths)}: {in_commit}"])
 
@@ -78,8 +99,7 @@ def start(folder: Path, demo: bool) -> None:
         files = start_shop(folder, demo=demo)
     except (NotEmptyError, GitFailed, OSError) as trouble:
         raise click.ClickException(str(trouble)) from None
-    commit = f"git -C {quote(str(folder))} commit -m 'Starter files'"
-    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {commit}")
+    say(f"{folder} is a shop. Its {len(files)} starter files are staged, to be committed: {_starter_commit(folder)}")
     say(f"Next: read {folder / 'README.md'}")
 
 

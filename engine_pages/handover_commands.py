@@ -1,27 +1,35 @@
 """The commands that make something to hand over: paper, plain files, a bundle."""
 
 import tempfile
-import zipfile
 from functools import partial
 from pathlib import Path
 from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors, whole_history
-from .editions.bundle import write_bundle
+from .asking import (
+    count_words,
+    known_engine,
+    read_shop,
+    records_option,
+    say,
+    say_uncommitted,
+    stop_on_errors,
+    stop_unless_free,
+    whole_history,
+)
+from .editions.bundle import is_bundle, write_bundle
 from .editions.table import Edition, Reader
-from .history.tell import tell_shop
 from .pages.cache import Cache
 from .pages.dossier import DOSSIER, on_paper
 from .pages.one_bundle import about_of, bundle_files
-from .pages.one_edition import site_for
+from .pages.one_edition import site_for, told_for_crew
 from .pages.photos import BadPhoto
 from .pages.plain_frame import plain_files
 from .pages.site import Site, build_pages
 from .placing.place import PlaceError, check_outside, check_place
 from .placing.plain_folder import write_folder
-from .printing import NoPrinterError, print_page
+from .printing import NoPrinterError, is_pdf, print_page
 from .records.checks.checked import Checked
 from .records.tree import Commit, NoFile
 
@@ -41,6 +49,7 @@ edition_option = click.option(
               help="The sheets that it is printed on.")  # fmt: skip
 def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> None:
     """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
+    stop_unless_free(out, folder, "PDF", is_pdf)
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
     known_engine(checked, engine)
@@ -58,6 +67,8 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
         except (NoPrinterError, OSError) as trouble:
             raise click.ClickException(str(trouble)) from None
     say(f"{out}, printed by {printer}")
+    if edition != CREW:
+        say_uncommitted(checked)
 
 
 @click.command()
@@ -86,11 +97,13 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the files could not be written: {trouble}") from None
     say(f"{out / 'index.html'}, with {count} files; it opens from any disk")
+    if edition != CREW:
+        say_uncommitted(checked)
 
 
 def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
     if edition == CREW:
-        return build_pages(tell_shop(checked), engine, edition, checked.shop.tree.read, Cache())
+        return build_pages(told_for_crew(checked), engine, edition, checked.shop.tree.read, Cache())
     assert engine is not None
     with whole_history():
         return site_for(checked, engine, edition, Cache())
@@ -104,8 +117,7 @@ def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
 @click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Of this commit.")
 def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) -> None:
     """Hand an engine's history over whole, from the last commit: its site, records, figures and photos in one zip."""
-    if out.exists() and not zipfile.is_zipfile(out):
-        raise click.ClickException(f"{out} is there and is no zip; name a new file")
+    stop_unless_free(out, folder, "bundle of ours", is_bundle)
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was written")
     known_engine(checked, engine)
@@ -121,6 +133,7 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
         raise click.ClickException(f"the zip could not be written: {trouble}") from None
     say(f"{out}, with {count_words(len(files), 'file')} of commit {manifest.about.commit}.\n"
         f"Its fingerprint, to be read out to whoever gets it: {manifest.about.fingerprint}")  # fmt: skip
+    say_uncommitted(checked)
 
 
 HANDOVER = (print_, export, bundle)

@@ -5,11 +5,21 @@ from typing import cast
 
 import click
 
-from .asking import count_words, known_engine, read_shop, records_option, say, stop_on_errors, whole_history
+from .asking import (
+    count_words,
+    known_engine,
+    read_shop,
+    records_option,
+    say,
+    say_uncommitted,
+    stop_on_errors,
+    stop_unless_free,
+    whole_history,
+)
 from .bench.on_disk import rewrite
 from .editions.table import Edition
 from .pages.cache import Cache
-from .pages.locked_page import LockedFile, locked_file
+from .pages.locked_page import LockedFile, is_locked_file, locked_file
 from .pages.one_edition import site_for
 
 
@@ -22,6 +32,7 @@ from .pages.one_edition import site_for
 @click.option("--small-photos", is_flag=True, help="Photos of 480 px, for mail that takes no large file.")
 def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, small_photos: bool) -> None:
     """Lock an engine's whole history in one file, from the last commit. It opens in a browser, with a key or words."""
+    stop_unless_free(out, folder, "locked history of ours", is_locked_file)
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was locked")
     known_engine(checked, engine)
@@ -33,9 +44,7 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     except OSError as trouble:
         raise click.ClickException(f"the file could not be written: {trouble}") from None
     say(_locked_text(out, locked))
-    changed = len(checked.repo.changed()) if checked.repo is not None else 0
-    if changed:
-        say(f"{count_words(changed, 'file')} changed since the last commit, and not in it")
+    say_uncommitted(checked)
 
 
 def _locked_text(out: Path, locked: LockedFile) -> str:

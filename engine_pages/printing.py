@@ -19,6 +19,7 @@ QUIETLY: Final = (
     *("--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"),
     *("--disable-component-update", "--no-pdf-header-footer", "--allow-file-access-from-files"),
 )
+_PDF: Final = b"%PDF-"
 SECONDS: Final = 300  # a dossier of a hundred sheets takes ten
 
 
@@ -42,6 +43,12 @@ def print_page(page: Path, to: Path) -> str:
             )
         rewrite(to, made.read_bytes())
     return Path(browser).name if browser is not None else "WeasyPrint"
+
+
+def is_pdf(path: Path) -> bool:
+    """Whether a file is a PDF (ISO 32000-1, 7.5.2: how its first line begins). OSError."""
+    with path.open("rb") as file:
+        return file.read(len(_PDF)) == _PDF
 
 
 def _browser() -> str | None:

@@ -7,18 +7,21 @@ from typing import TypeVar, cast
 
 import click
 
-from .asking import building, count_words, day_of, read_shop, records_option, say
+from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
 from .bench.on_disk import BusyError, ChangedError
+from .editions.day_of_links import DayOfLinks, day_of_links
 from .editions.links import Link, LinkError, address_of, links_of
-from .editions.registry import end_link, make_link, renew_link, sell
+from .editions.registry import end_link, link_named, make_link, renew_link, sell
 from .editions.table import EDITIONS, Edition
 from .pages.link_code import WARNING, code_png, code_svg
 from .placing.place import PlaceError
+from .records.drafts import left_behind
 from .records.git import GitFailed, repository_of
 from .records.ids import file_id
 from .records.tree import NoTree
 
 T = TypeVar("T")
+SIGNS = 6  # of a link's token: how its code's files are named, and enough to name the link by
 TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
@@ -41,16 +44,23 @@ codes_option = click.option(
 @click.option("--note", help="For the crew: who has it.")
 @codes_option
 @click.option("--list", "listed", is_flag=True, help="List all links, of one engine or of all.")
+@click.option("--show", metavar="TOKEN", help="Print a link that is made, and write its code, again.")
 @click.option("--revoke", metavar="TOKEN", help="Withdraw a link.")
 @click.option("--renew", metavar="TOKEN", help="Give a link a new address; the old one is dead.")
 def share(
     engine: str | None, folder: Path, edition: str | None, until: str | None, note: str | None, codes: Path,
-    listed: bool, revoke: str | None, renew: str | None,
+    listed: bool, show: str | None, revoke: str | None, renew: str | None,
 ) -> None:  # fmt: skip
-    """Make a link to an engine's history, or list, withdraw or renew links. A token, or how it begins, names a link."""
+    """Make a link to an engine's history, or list, show, withdraw or renew links.
+
+    A token, or how it begins, names a link.
+    """
     day = datetime.now().date()
     if listed:
         say(_list_text(folder, engine, day))
+        return
+    if show is not None:
+        _show(folder, _tried(lambda: _live(folder, show, day)), codes)
         return
     if revoke is not None:
         say(_withdrawn_text(_tried(lambda: end_link(folder, revoke, day))))
@@ -59,7 +69,7 @@ def share(
         _show(folder, _tried(lambda: renew_link(folder, renew, day)), codes)
         return
     if engine is None or edition is None:
-        raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --revoke, --renew")
+        raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --show, --revoke, --renew")
     ends = day_of(until)
     _show(folder, _tried(lambda: make_link(folder, engine, cast(Edition, edition), day, ends, note)), codes)
 
@@ -71,9 +81,13 @@ def share(
 @codes_option
 def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
-    link, ended = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
-    say(f"{ended} of the old owner's links withdrawn. {CALLED_BACK}")
-    _show(folder, link, codes)
+    sale = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
+    say(f"{len(sale.withdrawn)} of the old owner's links withdrawn. {CALLED_BACK}")
+    for link in sale.still_live:
+        end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
+        say(f"still live: {_name_of(link)}{end}")
+    _show(folder, sale.link, codes)
+    say(f"Not written by this: owners: in engines/{engine}/engine.yml")
 
 
 def _tried(do: Callable[[], T]) -> T:
@@ -90,12 +104,15 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     address = address_of(link, site)
     say(address)
     if site is None:
-        say("shop.yml names no site: write `site: https://…` there, and the link is whole")
+        say(
+            "shop.yml names no site: write `site: https://…` there; then the link is whole, and has a code: "
+            f"engine-pages share --show {link.token[:SIGNS]}"
+        )
         return
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")
     title = f"{link.engine}, {link.edition}"
-    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:6]}"
+    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:SIGNS]}"
     try:
         codes.mkdir(parents=True, exist_ok=True)
         (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
@@ -105,18 +122,42 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
 
 
+def _name_of(link: Link) -> str:
+    """A link among others: whose it is, what it gives, how its address begins."""
+    return f"{link.edition}{f' ({link.note})' if link.note else ''}, {link.token[:SIGNS]}…"
+
+
+def _live(folder: Path, token: str, day: date) -> Link:
+    """The link of a token, which opens today. LinkError."""
+    link = link_named(links_of(read_shop(folder, None)), token)
+    if not link.is_live(day):
+        raise LinkError(f"{link.engine}, {_name_of(link)}: {link.state(day)}")
+    return link
+
+
 def _withdrawn_text(link: Link) -> str:
     return f"{link.engine}, {link.edition}: withdrawn; the next publishing takes it away. {CALLED_BACK}"
 
 
 def _list_text(folder: Path, engine: str | None, day: date) -> str:
     checked = read_shop(folder, None)
+    reckoned = day_of_links(checked.repo, day)
+    file = checked.shop.file
+    site = file.it.site if file is not None else None
     links = [link for link in links_of(checked) if engine in (None, link.engine)]
     lines = [
-        f"{link.engine:<12}{link.edition:<8}{link.token}  {link.state(day)}{f', {link.note}' if link.note else ''}"
+        f"{link.engine:<12}{link.edition:<8}{address_of(link, site)}  {link.state(reckoned.day)}"
+        f"{f', {link.note}' if link.note else ''}"
         for link in links
     ]
-    return "\n".join(lines) or "no link is made"
+    return "\n".join([*(lines or ["no link is made"]), *_ahead(reckoned)])
+
+
+def _ahead(reckoned: DayOfLinks) -> list[str]:
+    if reckoned.ahead is None:
+        return []
+    commit, day = reckoned.ahead
+    return [f"commit {commit[:7]} is dated {day}, ahead of this machine's clock; links are reckoned by {reckoned.day}"]
 
 
 @click.command()
@@ -137,14 +178,18 @@ def publish(folder: Path, out: Path, revision: str) -> None:
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
             raise click.ClickException(f"the tree could not be written: {trouble}") from None
-    for link, why in (*(one for one in done.built if one[1] != done.later), *done.ended):
-        say(f"{link.engine}, {link.edition}: {why}")
+    told = [one for one in done.built if one[1] != done.later]
+    renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
+    for link, why in (*told, *renamed, *done.ended):
+        say(f"{link.engine}, {_name_of(link)}: {why}")
     leaning = sum(why == done.later for _, why in done.built)
     if leaning:
         say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")
     counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
               (done.removed, "taken away"))  # fmt: skip
     say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")
+    for line in _ahead(done.reckoned):
+        say(line)
     if done.uncommitted:
         changed = count_words(done.uncommitted, "file")
         say(f"{changed} changed since that commit, and not in it: commit, then publish again")
@@ -153,13 +198,12 @@ def publish(folder: Path, out: Path, revision: str) -> None:
 def _in_no_commit(folder: Path) -> str:
     """Records that lie in the folder and not in its commit: they may be what is missing in what is published."""
     repo = repository_of(folder)
-    changed = sorted(path for path in repo.changed() if path.endswith(".yml")) if repo is not None else []
+    changed = sorted(path for path in left_behind(repo) if path.endswith(".yml")) if repo is not None else []
     if not changed:
         return ""
-    more = f" and {len(changed) - 5} more" if len(changed) > 5 else ""
     return (
         "\npublish reads the last commit; changed since, and not in the commit: "
-        f"{', '.join(changed[:5])}{more}; engine-pages file commits them"
+        f"{first_words(changed, MOST_NAMED)}; engine-pages file commits them"
     )
 
 

@@ -9,7 +9,7 @@ import click
 
 from .asking import count_words, known_engine, read_shop, say, stop_on_errors
 from .editions.fingerprint import RECORDS, is_alike
-from .editions.manifest import Entry, Manifest, entry_of
+from .editions.manifest import About, Entry, Manifest, entry_of
 from .editions.table import Reader
 from .editions.verify import NotABundleError, Verdict
 from .editions.verify import verify as look_into
@@ -21,6 +21,15 @@ from .records.source import nearest, printable
 from .records.tree import Commit, NoFile
 
 MOST_NAMED = 100  # files of one kind in a verdict
+OTHER_FRAME = "changed: the zip's own list, or what lies around its files; each file is as the manifest says"
+THOSE = (
+    "Its records and photos are those of the fingerprint.\n"
+    "Pages and figures are not in the fingerprint: --records compares them, where you have the repository."
+)
+NOT_COMPARED = (
+    "Pages and figures were not compared: the bundle says that it was made with {}, this is {}. "
+    "Ask the maker for one of this version."
+)
 NOT_FORGERY = (
     "A manifest inside its own zip shows damage, not forgery: who changes a file can write its line anew.\n"
     "Against that: have the maker read the fingerprint out, and give it with --fingerprint."
@@ -33,7 +42,8 @@ NOT_FORGERY = (
 @click.option("--records", "folder", type=click.Path(path_type=Path, file_okay=False),
               help="Hold it against a fresh one from this repository.")  # fmt: skip
 def verify(file: Path, told: str | None, folder: Path | None) -> None:
-    """Is a bundle whole: which of its files are changed, missing or added? Ends 1 where any is, or it is another."""
+    """Is a bundle whole: which of its files are changed, missing or added? Ends 1 where any is, it is another, or
+    pages could not be compared."""
     if told is not None:
         _check_words(told)
     try:
@@ -47,14 +57,10 @@ def verify(file: Path, told: str | None, folder: Path | None) -> None:
         say(NOT_FORGERY)
     else:
         is_it = verdict.fingerprint is not None and is_alike(told, verdict.fingerprint)
-        say("Its records and photos are those of the fingerprint." if is_it else _another(verdict))
+        say(THOSE if is_it else _another(verdict))
         good = good and is_it
     if folder is not None:
-        differing = list(_against(folder, verdict.manifest))
-        for line in differing:
-            say(printable(line))
-        say(f"{'Not as' if differing else 'As'} the repository makes it at commit {verdict.manifest.about.commit}.")
-        good = good and not differing
+        good = _is_as_made(folder, verdict.manifest) and good
     sys.exit(0 if good else 1)
 
 
@@ -82,11 +88,33 @@ def _verdict_lines(verdict: Verdict) -> Iterator[str]:
         yield from (f"{word}: {path}" for path in paths[:MOST_NAMED])
         if len(paths) > MOST_NAMED:
             yield f"{word}: {len(paths) - MOST_NAMED} more"
+    if not verdict.own_frame:
+        yield OTHER_FRAME
 
 
-def _against(folder: Path, manifest: Manifest) -> Iterator[str]:
-    """What a fresh bundle of the same engine, edition and commit has otherwise."""
+def _is_as_made(folder: Path, manifest: Manifest) -> bool:
+    """Say what a fresh bundle of the same engine, edition and commit has otherwise; whether all of it is the same.
+
+    Other versions draw other pages. What a bundle says of its version may be forged, so that pages which were not
+    compared are never the same.
+    """
     about = manifest.about
+    now, fresh = _made_afresh(folder, about)
+    of_pages = now.made_with == about.made_with
+    pick = dict if of_pages else _of_records
+    differing = [f"{name} is another" for name in ("tree", "fingerprint") if getattr(now, name) != getattr(about, name)]
+    differing += _differences(pick(fresh), pick(manifest.files))
+    for line in differing:
+        say(printable(line))
+    what, them = ("It is", "it") if of_pages else ("Its records and photos are", "them")
+    say(f"{what}{' not' if differing else ''} as the repository makes {them} at commit {printable(about.commit)}.")
+    if not of_pages:
+        say(printable(NOT_COMPARED.format(about.made_with, now.made_with)))
+    return of_pages and not differing
+
+
+def _made_afresh(folder: Path, about: About) -> tuple[About, Mapping[str, Entry]]:
+    """What the repository makes of the same engine, edition and commit."""
     if about.edition not in ("owner", "buyer"):
         raise click.ClickException(f"{about.edition!r} is no edition that is handed over")
     checked = read_shop(folder, about.commit)
@@ -98,13 +126,7 @@ def _against(folder: Path, manifest: Manifest) -> Iterator[str]:
         fresh = {path: entry_of(one()) for path, one in made.items()}
     except (BadPhoto, NoFile) as trouble:
         raise click.ClickException(str(trouble)) from None
-    now = about_of(checked, about.engine, about.edition, fresh)
-    yield from (f"{name} is another" for name in ("tree", "fingerprint") if getattr(now, name) != getattr(about, name))
-    if now.made_with == about.made_with:
-        yield from _differences(fresh, manifest.files)
-    else:
-        say(f"It was made with {about.made_with}, this is {now.made_with}: records and photos alone are compared.")
-        yield from _differences(_of_records(fresh), _of_records(manifest.files))
+    return about_of(checked, about.engine, about.edition, fresh), fresh
 
 
 def _of_records(files: Mapping[str, Entry]) -> Mapping[str, Entry]:

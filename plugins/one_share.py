@@ -1,7 +1,7 @@
 """One shared site: an engine's edition made from records at a commit, framed, with its digest.
 
 In: a link and what its engine's story follows from. Out: a folder that can be put in its place, or the digest of one
-that stands already. It runs in a process of its own where there are several.
+that stands already (`standing`). It runs in a process of its own where there are several.
 """
 
 import hashlib
@@ -27,9 +27,9 @@ from engine_pages.records.names import Names
 
 from .build import frame_site
 from .shared_theme import SharedTheme
+from .standing import sign
 from .survey import At, Group, Survey, commit_at, records_of, survey_of
 
-BUILT: Final = "engine-pages/built.json"
 KIND: Final = "made-site"  # of the cache's entries: from all that a site follows from, but names, to the site
 
 
@@ -73,7 +73,7 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     else:
         made, site = _told(at, theme, job, shop, cache)
     if made.digest not in standing:
-        _write(site, job.link, to, theme, made.digest)
+        _write(site, to, theme, made.digest)
     return made
 
 
@@ -104,18 +104,9 @@ def relevant_names(shop: WholeShop, once: Names, asked: Collection[str]) -> str:
     return key_of(shop.relevant(asked), once.relevant(asked))
 
 
-def digest_at(folder: Path) -> str | None:
-    """The digest of the shared site that stands in a folder."""
-    try:
-        built = json.loads((folder / BUILT).read_bytes())
-    except (FileNotFoundError, NotADirectoryError, ValueError):
-        return None
-    return built.get("digest") if isinstance(built, dict) else None
-
-
 def _digest(site: Site, theme: str) -> str:
-    """Of all that goes into a shared site: its pages, its files, the frame around them."""
-    total = hashlib.sha256(key_of(MADE_WITH, theme, repr(site.nav)).encode())
+    """Of all that goes into a shared site: its pages, its files, the frame around them with the name over it."""
+    total = hashlib.sha256(key_of(MADE_WITH, theme, site.name, repr(site.nav)).encode())
     for page in site.pages:
         total.update(key_of(page.path, page.title, page.html).encode())
     for path, made in sorted(site.files.items()):
@@ -123,13 +114,11 @@ def _digest(site: Site, theme: str) -> str:
     return total.hexdigest()
 
 
-def _write(site: Site, link: Link, to: Path, theme: str, digest: str) -> None:
+def _write(site: Site, to: Path, theme: str, digest: str) -> None:
     to.mkdir(parents=True)
     if site.pages:
-        frame_site(site, to, link.engine, SharedTheme(f"../../{theme}"))
+        frame_site(site, to, site.name, SharedTheme(f"../../{theme}"))
     for path, made in site.files.items() if not site.pages else ():
         (to / path).parent.mkdir(parents=True, exist_ok=True)
         (to / path).write_bytes(made())
-    built = to / BUILT
-    built.parent.mkdir(exist_ok=True)
-    built.write_text(json.dumps({"digest": digest}) + "\n", encoding="ascii")
+    sign(to, digest)

@@ -19,27 +19,30 @@ from typing import Final
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
-from engine_pages.editions.links import FOLDER, LIVE, Link, states_now
+from engine_pages.editions.day_of_links import DayOfLinks, day_of_links
+from engine_pages.editions.links import FOLDER, Link, closed_by
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.kept_past import histories_of
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
-from engine_pages.placing.place import PlaceError, beside, check_outside
+from engine_pages.placing.place import LOCK, PlaceError, beside, check_outside
+from engine_pages.records.drafts import left_behind
 from engine_pages.records.git import repository_of, why_no_repository
-from engine_pages.records.shop import TOKEN
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config
 from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted
-from .one_share import Job, Made, digest_at, make_share
+from .one_share import Job, Made, make_share
 from .program import program
-from .shared_theme import SharedTheme, theme_name
+from .shared_theme import THEME, SharedTheme, theme_name
+from .standing import digest_at, shares_in
 from .survey import At, Survey, links_at, survey_of
 from .workers import workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
 FEWEST_FOR_A_POOL: Final = 3  # a process more has to read the shop once more
+TORN: Final = "what stood there was not as it was made"
 OLD: Final = "old-"  # beside the tree: what was put aside while the new one takes its place
 ROOT_FILES: Final = ("index.html", ".nojekyll", f"{FOLDER}/index.html")
 EMPTY: Final = (
@@ -50,10 +53,12 @@ EMPTY: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """What a publishing did: links built with the reason, left as they stood, renamed, taken away, ended.
+    """What a publishing did: links built with the reason, left as they stood, renamed, how many folders were taken
+    away, and whose: of links that are ended or withdrawn, those that opened until now.
 
-    `commit` is what was published, `uncommitted` how many files of the shop's folder are not in it. `later` is the
-    reason of those that were built after the others, since the rates of like parts moved that they lean on.
+    `commit` is what was published, `uncommitted` how many records and photos are not in it, `reckoned` the day by
+    which links are live. `later` is the reason of those that were built after the others, since the rates of like
+    parts moved that they lean on.
     """
 
     commit: str
@@ -63,6 +68,7 @@ class Published:
     removed: int
     ended: tuple[tuple[Link, str], ...]
     uncommitted: int
+    reckoned: DayOfLinks
     later: str = ELSEWHERE
 
 
@@ -73,7 +79,7 @@ class _Work:
     to: Path
     aside: Path
     made: Path  # in it, and of this publishing alone: what helpers of a killed one may still write is elsewhere
-    standing: dict[str, str | None]  # digest by token, of what lies in the tree
+    standing: dict[str, str | None]  # digest by token, of what lies in the tree; None: no site of ours, or a torn one
     live: set[str]  # tokens that open something
     built: list[tuple[Link, str]] = field(default_factory=list)
     untouched: list[Link] = field(default_factory=list)
@@ -103,17 +109,19 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
     histories = histories_of(repo, commit, cache)
-    last_day = max(history.last_day for history in histories)
-    at = At(folder, commit, max(today, last_day))  # a clock that was set back opens no link again
+    reckoned = day_of_links(repo, today)
+    at = At(folder, commit, reckoned.day)
     survey = survey_of(at, cache, progress)
     _stop_on_errors(survey)
-    states = states_now(survey.links, links_at(folder, repo.head() or commit), at.today)
-    live = [link for link, state in states if state == LIVE and link.engine in survey.groups]
+    written_now = links_at(folder, repo.head() or commit)
+    states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]
+    live = [link for link, why in states if why is None and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
-        changed = meanwhile.submit(repo.changed)
+        changed = meanwhile.submit(left_behind, repo)
         made = Path(mkdtemp(prefix="made-", dir=aside))
         theme = _put_theme(to, aside, made, cache)
-        standing = {path.name: digest_at(path) for path in _shares_in(to)}
+        standing = {path.name: digest_at(path) for path in shares_in(to)}
+        opened = frozenset(standing)
         work = _Work(to, aside, made, standing, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, histories, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
@@ -127,17 +135,30 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.untouched),
         tuple(work.renamed),
         removed,
-        tuple((link, state) for link, state in states if state != LIVE),
+        tuple((link, why) for link, why in states if why is not None and link.token in opened),
         len(changed.result()),
+        reckoned,
     )
 
 
 def _check_place(records: Path, to: Path) -> None:
     """The public tree is never the records, and never the crew's site."""
     check_outside(to, records, PUBLIC)
-    if to.is_dir() and any(path.name not in ("s", "index.html", ".nojekyll") and not path.name.startswith("theme-")
-                           for path in to.iterdir() if not path.name.startswith(".")):  # fmt: skip
+    if to.is_dir() and not all(_is_of_a_tree(path) for path in to.iterdir() if not path.name.startswith(".")):
         raise PlaceError(f"{to} holds something else than a public tree; name a new folder, or an empty one")
+    for name in (FOLDER, *ROOT_FILES):
+        place = to / name
+        if os.path.lexists(place) and not (place.is_dir() if name == FOLDER else place.is_file()):
+            raise PlaceError(f"{place} is no {'folder' if name == FOLDER else 'file'}, as it is in a public tree; "
+                             "move it away, or name a new folder")  # fmt: skip
+
+
+def _is_of_a_tree(path: Path) -> bool:
+    return path.name in (FOLDER, *ROOT_FILES) or _is_theme(path)
+
+
+def _is_theme(path: Path) -> bool:
+    return THEME.fullmatch(path.name) is not None and path.is_dir()
 
 
 def _stop_on_errors(survey: Survey) -> None:
@@ -160,10 +181,12 @@ def _kept_whole(to: Path) -> Iterator[Path]:
 def _tidy(to: Path, aside: Path) -> None:
     for left in sorted(aside.iterdir()):
         place = to / FOLDER / left.name.removeprefix(OLD)
-        if left.name.startswith(OLD) and not place.exists():
+        if left.name.startswith(OLD) and not os.path.lexists(place):
             left.rename(place)
-        elif left.is_dir():
+        elif left.is_dir() and not left.is_symlink():
             shutil.rmtree(left)
+        elif left.name != LOCK:
+            left.unlink()
 
 
 def _put_theme(to: Path, aside: Path, made: Path, cache: Cache) -> str:
@@ -213,10 +236,6 @@ def _holds(path: Path, content: bytes) -> bool:
     return path.is_file() and path.read_bytes() == content
 
 
-def _shares_in(to: Path) -> Iterator[Path]:
-    yield from (path for path in sorted((to / FOLDER).iterdir()) if path.is_dir() and TOKEN.fullmatch(path.name))
-
-
 def _make_all(
     work: _Work, making: Making, plan: list[Wanted], progress: Progress | None
 ) -> Iterator[tuple[Wanted, Made]]:
@@ -263,7 +282,7 @@ def _settle(work: _Work, one: Wanted, digest: str) -> None:
         work.untouched.append(link)
         return
     if new.is_dir():
-        work.built.append((link, "new" if before is None else one.why or CHANGED))
+        work.built.append((link, _why_built(work, one)))
     else:
         _from_twin(work, digest, new)
         work.renamed.append(link)
@@ -271,6 +290,12 @@ def _settle(work: _Work, one: Wanted, digest: str) -> None:
     _keep_times(place, new)
     take_place(new, place, work.aside / f"{OLD}{link.token}")
     work.standing[link.token] = digest
+
+
+def _why_built(work: _Work, one: Wanted) -> str:
+    if one.link.token not in work.standing:
+        return "new"
+    return one.why or (TORN if work.standing[one.link.token] is None else CHANGED)
 
 
 def _from_twin(work: _Work, digest: str, new: Path) -> None:
@@ -295,8 +320,8 @@ def _keep_times(old: Path, new: Path) -> None:
 
 def _take_away(work: _Work, theme: str) -> int:
     """Remove what no live link opens, and themes that no page uses any more; how many links went."""
-    dead = [path for path in _shares_in(work.to) if path.name not in work.live]
-    old_themes = [path for path in work.to.glob("theme-*") if path.name != theme]
+    dead = [path for path in shares_in(work.to) if path.name not in work.live]
+    old_themes = [path for path in work.to.iterdir() if _is_theme(path) and path.name != theme]
     for path in (*dead, *old_themes):
         path.rename(work.aside / f"gone-{path.name}")
     return len(dead)

@@ -6,6 +6,7 @@ build, and an environment whose links find them.
 
 import hashlib
 import posixpath
+import re
 from collections.abc import Callable
 from typing import Any, Final
 
@@ -17,6 +18,7 @@ SHARED: Final = ("assets/", "engine-pages/styles/")
 NOT_WANTED: Final = ("assets/javascripts/lunr/",)
 MAP: Final = ".map"
 NAME_LETTERS: Final = 12  # of the digest in the folder's name
+THEME: Final = re.compile(rf"theme-[0-9a-f]{{{NAME_LETTERS}}}")  # a folder that `theme_name` names
 
 
 class SharedTheme:

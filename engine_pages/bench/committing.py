@@ -15,6 +15,7 @@ from ..records.git import GitFailed, repository_of, run_git, why_no_repository
 # What git keeps among its own files while it waits for somebody to go on, and how that is ended.
 _UNDER_WAY: Final = {
     "rebase-merge": ("a rebase", "git rebase --continue, or git rebase --abort"),
+    "rebase-apply/applying": ("a git am", "git am --continue, or git am --abort"),  # before the folder that it lies in
     "rebase-apply": ("a rebase", "git rebase --continue, or git rebase --abort"),
     "MERGE_HEAD": ("a merge", "git commit once every conflict is settled, or git merge --abort"),
     "CHERRY_PICK_HEAD": ("a cherry-pick", "git cherry-pick --continue, or git cherry-pick --abort"),
@@ -98,7 +99,7 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: by
     """
     if unknown:
         _write(shop, "add", "--force", "--", *unknown)
-    if not run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths):
+    if not _changed(shop, paths):
         return None
     _refuse_nameless(shop)
     try:
@@ -106,6 +107,15 @@ def commit(shop: Path, paths: Sequence[str], unknown: Sequence[str], message: by
     except GitFailed as trouble:
         raise GitFailed(f"{trouble}{_of_signing(shop, str(trouble))}") from trouble
     return run_git(shop, "rev-parse", "--short", "HEAD").decode("ascii").strip()
+
+
+def _changed(shop: Path, paths: Sequence[str]) -> bool:
+    """Whether a commit of these paths would hold anything: the status calls a file changed that differs in line ends
+    alone, which git writes as they were."""
+    repository = repository_of(shop)
+    if repository is None or repository.head() is None:
+        return bool(run_git(shop, "status", "--porcelain", "-z", "--untracked-files=no", "--", *paths))
+    return bool(run_git(shop, "diff", "--name-only", "--no-ext-diff", "-z", "HEAD", "--", *paths))
 
 
 def _write(shop: Path, *arguments: str, stdin: bytes = b"") -> None:

@@ -19,7 +19,7 @@ PROBLEMS: Final = "problems.txt"  # what kept a draft in the inbox, beside it
 SHEET: Final = "sheet.yml"  # a draft's sheet in its folder of the inbox
 MARK: Final = "Handed-over: sha256:"  # in the commit's message, by which the same zip is known again
 
-_NAME: Final = re.compile(r"(.+)-(build|inspection|teardown)-(\d{4}-\d\d-\d\d(?:-\d+)?)-[a-z2-7]{8}", re.ASCII)
+_NAME: Final = re.compile(r"(.+)-(build|inspection|teardown)-(\d{4}-\d\d-\d\d(?:-\d+)?)-([a-z2-7]{8})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +76,16 @@ def draft_in(tree: Tree, folder: str) -> Draft | None:
     photos = [path for path in lying if f".{path.rpartition('.')[2].lower()}" in ENDINGS]
     files = {f"{beside}/{path.rpartition('/')[2]}": tree.read(path) for path in photos}
     return Draft(folder, engine, kind, name, sheet_path, {**files, sheet_path: tree.read(f"{folder}/{SHEET}")})
+
+
+def folder_receipt(folder: str) -> str | None:
+    """The receipt in the name of a draft's folder, whatever day and kind stand there; None for any other folder.
+
+    >>> folder_receipt("inbox/E1-build-2026-03-01-mzxw6ytb"), folder_receipt("engines/E1-build-2026-03-01-mzxw6ytb")
+    ('mzxw6ytb', None)
+    """
+    said = _NAME.fullmatch(folder.removeprefix(f"{INBOX}/"))
+    return said[4] if said is not None and folder.startswith(f"{INBOX}/") else None
 
 
 def waiting(paths: Iterable[str]) -> tuple[str, ...]:

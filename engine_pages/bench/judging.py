@@ -6,19 +6,22 @@ since it is mended there, and the difference in words.
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from types import MappingProxyType
 from typing import Final
 
 from ..records.sheet import SheetKind
 from ..records.source import Problem, Source, error
 from ..records.tree import Tree
+from ..records.yaml_text import read_document
 from .as_it_would_be import problems_with
 from .inbox import Draft
 
 _COMMENT: Final = re.compile(r"(?:^|\s+)#.*$")
 _BARE: Final = re.compile(r"\s*[^\s#'\"{\[-][^:]*:")  # a key with nothing behind it
+NONE_ALONG: Final[Mapping[str, bytes]] = MappingProxyType({})
 PLACE_INDENT: Final = 2  # blanks before a place's name, as sheets are written
 
 
@@ -38,21 +41,29 @@ class Judged:
     @property
     def in_inbox(self) -> tuple[Problem, ...]:
         """The problems, those of the draft's own files at the paths where they wait."""
-        moved = ((one, self.draft.lies(one.source.path)) for one in self.problems)
-        return tuple(replace(one, source=replace(one.source, path=path)) for one, path in moved)
+        return tuple(map(self._moved, self.problems))
 
     @property
     def words(self) -> list[str]:
         """All that is to be settled."""
         return [*([self.difference] if self.difference else []), *map(str, self.in_inbox)]
 
+    def _moved(self, one: Problem) -> Problem:
+        """A problem, and the command that it advises, where the draft waits."""
+        path = self.draft.lies(one.source.path)
+        message = one.message.replace(
+            f"engine-pages file {self.draft.sheet_path} ", f"engine-pages file {self.draft.folder} "
+        )
+        return replace(one, source=replace(one.source, path=path), message=message)
+
 
 def judged(
-    tree: Tree, draft: Draft, there: Mapping[str, bytes], today: date, now: Iterable[Problem] | None = None
-) -> Judged:
+    tree: Tree, draft: Draft, there: Mapping[str, bytes], today: date, now: Iterable[Problem] | None = None,
+    along: Mapping[str, bytes] = NONE_ALONG,
+) -> Judged:  # fmt: skip
     """A draft held against the records. `there`: what the shop holds where its files belong; `now`: the shop's problems
-    without it, where they are known."""
-    problems = (*_in_the_way(draft, there), *problems_with(tree, draft.files, today, now))
+    without it, where they are known; `along`: records that are committed with it."""
+    problems = (*_in_the_way(draft, there), *problems_with(tree, {**draft.files, **along}, today, now))
     return Judged(draft, problems, _difference(tree, draft, there.get(draft.sheet_path)))
 
 
@@ -75,10 +86,22 @@ def _difference(tree: Tree, draft: Draft, old: bytes | None) -> str:
     if old is None or old == draft.files[path]:
         return ""
     where = "is there already" if path in tree.paths() else "is in git, though deleted in the folder"
-    there, new = _said(old, draft.kind), _said(draft.files[path], draft.kind)
-    lines = list(difflib.unified_diff(there, new, path, draft.sheet, lineterm="", n=1))
+    new = draft.files[path]
+    lines = _changes(draft, _said(old, draft.kind), _said(new, draft.kind))
+    if not lines and not _is_same(old, new):
+        lines = _changes(draft, _lines(old), _lines(new))
     settle = f"merge what is right, then remove this folder; a second sheet of that day: rename it {_second(draft)}"
     return "\n".join([f"{path} {where}; {settle}", *(lines or ["they differ in comments and blank lines alone"])])
+
+
+def _changes(draft: Draft, there: Sequence[str], new: Sequence[str]) -> list[str]:
+    return list(difflib.unified_diff(there, new, draft.sheet_path, draft.sheet, lineterm="", n=1))
+
+
+def _is_same(there: bytes, new: bytes) -> bool:
+    """Whether two sheets say the same where they are read: within a block of text a # is no comment."""
+    (one, one_wrong), (other, other_wrong) = read_document("", there), read_document("", new)
+    return one.data == other.data and not one_wrong and not other_wrong
 
 
 def _second(draft: Draft) -> str:
@@ -96,12 +119,16 @@ def _said(sheet: bytes, kind: SheetKind) -> list[str]:
     ['positions:', '  rotor-1:', '    measured:', '      width: 79.9']
     """
     kept: list[str] = []  # from the last line to the first
-    for line in reversed(sheet.decode("utf-8", "replace").splitlines()):
+    for line in reversed(_lines(sheet)):
         text = (line if "'" in line or '"' in line else _COMMENT.sub("", line)).rstrip()
         names_place = kind == "build" and _indent(text) <= PLACE_INDENT
         if text and (names_place or not _BARE.fullmatch(text) or (kept and _is_held(kept[-1], text))):
             kept.append(text)
     return kept[::-1]
+
+
+def _lines(sheet: bytes) -> list[str]:
+    return sheet.decode("utf-8", "replace").splitlines()
 
 
 def _is_held(below: str, key: str) -> bool:

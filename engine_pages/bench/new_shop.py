@@ -10,14 +10,17 @@ from pathlib import Path
 from typing import Final
 
 from ..demo.commits import demo_commits, import_stream
-from ..records.git import run_git
+from ..records.git import repository_of, run_git
 from ..records.schemas import KINDS, file_name, schema_text
 from ..shipped import shipped
 
 BRANCH: Final = "main"
+BEGUN: Final = ".new-"  # before the name of the folder in which a shop is made, in its own
 HOOKS: Final = ".githooks"
 SCHEMAS: Final = "schemas"
 DOT: Final = "dot-"  # before a name that begins with a dot: what packs the program would leave such a file behind
+# Starter files that no record leans on, so that none is committed with one.
+BY_ITSELF: Final = frozenset({".gitattributes", ".gitignore", f"{HOOKS}/pre-commit", "mkdocs.yml"})
 # Where each kind of record lies, as an editor's settings name it.
 PLACES: Final = {
     "shop": "shop.yml",
@@ -45,10 +48,10 @@ def start(folder: Path, *, demo: bool = False) -> tuple[str, ...]:
     name where git knows none. Raises NotEmptyError, GitFailed, OSError: the folder is as it was then.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise NotEmptyError(f"{folder} is not empty; a new shop begins in an empty folder")
+        raise NotEmptyError(f"{folder} is not empty; a new shop begins in an empty folder{_of_a_cut_off(folder)}")
     there = folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
-    new = Path(tempfile.mkdtemp(prefix=".new-", dir=folder))
+    new = Path(tempfile.mkdtemp(prefix=BEGUN, dir=folder))
     try:
         files = _fill(new, demo=demo)
         for one in sorted(new.iterdir(), reverse=True):  # what begins with a dot last: git's own files
@@ -60,6 +63,23 @@ def start(folder: Path, *, demo: bool = False) -> tuple[str, ...]:
             folder.rmdir()
         raise
     return files
+
+
+def _of_a_cut_off(folder: Path) -> str:
+    """What a start that was killed has left, and what to do about it; nothing where that is not it."""
+    found = sorted(folder.iterdir()) if folder.is_dir() else []
+    left = [one.name for one in found if one.name.startswith(BEGUN) and one.is_dir()]
+    if not left:
+        return ""
+    beside = ", and what it put beside that," if len(found) > len(left) else ""
+    return f". A start that was cut off has left {', '.join(left)} there: remove it{beside} and start again"
+
+
+def starter_waits(folder: Path) -> bool:
+    """Whether starter files are staged still, as `start` left them, and in no commit. GitFailed."""
+    repository = repository_of(folder)
+    staged = BY_ITSELF & repository.tracked() if repository is not None else None
+    return bool(repository and staged and staged - repository.in_commit())
 
 
 def _fill(folder: Path, *, demo: bool) -> tuple[str, ...]:

@@ -42,7 +42,7 @@ class Exchange:
 
 
 NOTHING: Final[Mapping[str, Exchange]] = MappingProxyType({})
-NONE_GONE: Final[Mapping[str, bytes]] = MappingProxyType({})
+NONE_GONE: Final[Mapping[str, bytes | None]] = MappingProxyType({})
 
 
 @contextmanager
@@ -82,10 +82,10 @@ def _aside(shop: Path) -> Path:
 
 def put_and_commit(
     shop: Path, aside: Path, new: Mapping[str, bytes], last: str, message: str,
-    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes] = NONE_GONE,
+    changed: Mapping[str, Exchange] = NOTHING, also: Iterable[str] = (), gone: Mapping[str, bytes | None] = NONE_GONE,
 ) -> str | None:  # fmt: skip
-    """Put new files in their place, exchange the content of others, take away `gone` as it was read, and commit them
-    all with `also`.
+    """Put new files in their place, exchange the content of others, take away `gone` as it was read (None: it went
+    before, in no commit), and commit them all with `also`.
 
     The commit's id; None where the shop is no repository, or nothing is new. `last` is the new file without which the
     others say nothing. OSError, GitFailed, ChangedError: all is as it was then, and what was saved meanwhile stays.
@@ -103,8 +103,9 @@ def put_and_commit(
             _exchange(aside, shop / path, one)
             done.append(path)
         for path, was in gone.items():
-            _put_aside(shop, aside, path, was)
-            away.append(path)
+            if was is not None:
+                _put_aside(shop, aside, path, was)
+                away.append(path)
         if repository_of(shop) is not None:
             made = commit(shop, [*paths, *held], unknown, said)
     except (OSError, GitFailed, ChangedError):
@@ -141,20 +142,20 @@ def _refuse_changed(path: Path, was: bytes) -> None:
         raise ChangedError(f"{path} was changed meanwhile; what was saved stays, and nothing else was written")
 
 
-def put_new(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> list[Path]:
-    """Write new files aside and move them into place, `last` last; the files put there. One that is there already is
+def put_new(shop: Path, aside: Path, files: Mapping[str, bytes], last: str) -> dict[Path, bytes]:
+    """Write new files aside and move them into place, `last` last; what was put there. One that is there already is
     left. FileExistsError for a file that is there with other content; OSError: nothing is there that was not.
     """
     missing = {path: content for path, content in files.items() if not _is_there(shop / path, content)}
     for path, content in missing.items():
         _write(aside / path, content)
     _flush_folders(aside)
-    moved: list[Path] = []
+    moved: dict[Path, bytes] = {}
     try:
         for part in _moves(shop, missing, last):
             (shop / part).parent.mkdir(parents=True, exist_ok=True)
             _move(aside / part, shop / part)
-            moved += [shop / path for path in missing if path == part or path.startswith(f"{part}/")]
+            moved |= {shop / path: one for path, one in missing.items() if path == part or path.startswith(f"{part}/")}
             _flush((shop / part).parent)
     except OSError:
         _take_away(moved)
@@ -180,10 +181,12 @@ def _move(aside: Path, place: Path) -> None:
         os.unlink(aside)
 
 
-def _take_away(moved: Iterable[Path]) -> None:
-    """Our files, and the folders that are empty then; what another hand has put beside them stays."""
-    for one in moved:
-        one.unlink(missing_ok=True)
+def _take_away(moved: Mapping[Path, bytes]) -> None:
+    """Our files, and the folders that are empty then; what another hand has saved in them or put beside them stays."""
+    for one, content in moved.items():
+        with suppress(FileNotFoundError):  # another hand was quicker
+            if one.read_bytes() == content:
+                one.unlink()
         with suppress(OSError):  # the folder holds something
             one.parent.rmdir()
             one.parent.parent.rmdir()

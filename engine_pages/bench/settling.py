@@ -5,57 +5,86 @@ place and out of the inbox in one commit, which keeps the mark of what was hande
 """
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from ..records.git import repository_of
+from ..records.load import load_shop
 from ..records.source import Problem
 from ..records.tree import Folder, Tree
-from .filing import FilingError
+from .as_it_would_be import AsItWouldBe
+from .draft_photos import ToPlace, to_place
+from .filing import FilingError, lines_of, of_given_photos
 from .handed_over import receipt_of
-from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in
+from .inbox import INBOX, MARK, PROBLEMS, SHEET, Draft, draft_in, folder_receipt, waiting
 from .judging import Judged, judged, what_is_there
 from .on_disk import ChangedError, Exchange, alone, put_and_commit
+from .taken_along import along_with
 from .taken_before import deleted_only_in_folder, lines_that_begin
 
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), and what is doubted."""
+    """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), each photo's name on the
+    camera with its path, photos that no line names, and what is doubted."""
 
     path: str
     commit: str | None
+    photos: tuple[tuple[str, str], ...]
+    not_named: tuple[str, ...]
     doubts: tuple[Problem, ...]
 
 
-def draft_folder(shop: Path, path: Path) -> str | None:
-    """The draft's folder in the inbox that a path means: the folder itself, or its sheet; None for any other path."""
+@dataclass(frozen=True, slots=True)
+class LeantOn:
+    """What a sheet cannot be read without: records that no commit holds yet, as they were read, and photos that lie in
+    their place already, put there by one's own hand or by one that was killed."""
+
+    records: Mapping[str, bytes]
+    photos: tuple[str, ...]
+
+
+def drafts_meant(shop: Path, path: Path) -> tuple[str, ...]:
+    """The drafts' folders in the inbox that a path means: the folder itself, its sheet, or all for the inbox; none for
+    any other path."""
     try:
         inside = path.resolve().relative_to(shop.resolve()).as_posix().removesuffix(f"/{SHEET}")
     except ValueError:
-        return None
+        return ()
+    if inside == INBOX:
+        return waiting(Folder(shop).paths())
     steps = inside.split("/")
-    return inside if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else None
+    return (inside,) if len(steps) == 2 and steps[0] == INBOX and (shop / inside / SHEET).is_file() else ()
 
 
-def settle(shop: Path, folder: str, today: date) -> Settled:
-    """Put a draft in its place. Raises FilingError with what keeps it out; BusyError, GitFailed, OSError, NoTree."""
+def settle(
+    shop: Path, folder: str, today: date, message: str | None = None, beside: Sequence[Path] = ()
+) -> Settled:  # fmt: skip
+    """Put a draft in its place, with the photos that it names of those `beside`; `message`: what the commit says.
+
+    Raises FilingError with what keeps it out; BusyError, GitFailed, OSError, NoTree.
+    """
     with alone(shop) as aside:
         tree = Folder(shop)
-        draft = draft_in(tree, folder)
-        if draft is None:
+        lying = draft_in(tree, folder)
+        if lying is None:
             wanted = "E-01-teardown-2026-03-01-abcdefgh: engine, kind, day, and eight signs"
             raise FilingError(f"{folder}: the folder's name does not say where the draft belongs; it is as {wanted}")
-        found = judged(tree, draft, in_shop(shop, tree, draft), today)
+        ready = to_place(shop, tree, lying, beside)
+        draft, leant = ready.draft, leant_on(shop, tree, ready.draft)
+        found = judged(tree, draft, in_shop(shop, tree, draft), today, along=leant.records)
         try:
-            if found.stays_out:
-                _write_why(shop, aside, tree, found)
-            else:
-                commit = put_in_place(shop, aside, tree, draft, f"{draft.message()}\n{_mark(shop, draft)}")
-                return Settled(draft.sheet_path, commit, found.problems)
+            if not found.stays_out:
+                said = f"{message or draft.message()}\n{_mark(shop, draft)}"
+                commit = put_in_place(shop, aside, tree, ready, leant, said)
+                return Settled(draft.sheet_path, commit, ready.photos, ready.not_named, found.problems)
+            _write_why(shop, aside, tree, found)
         except ChangedError as trouble:
             raise FilingError(f"{trouble}; run it again") from trouble
+        if ready.given.camera or ready.given.folders:
+            found = replace(found, problems=tuple(of_given_photos(ready.given, one) for one in found.problems))
         raise FilingError("\n".join([*found.words, f"{folder} waits still; mend it there, and run this again"]))
 
 
@@ -75,11 +104,34 @@ def in_shop(shop: Path, tree: Tree, draft: Draft) -> dict[str, bytes]:
     return lying | deleted_only_in_folder(shop, [path for path in draft.files if path not in lying])
 
 
-def put_in_place(shop: Path, aside: Path, tree: Tree, draft: Draft, message: str) -> str | None:
-    """Sheet and photos in their place and out of the inbox, if they lie there, in one commit; its id."""
-    waits = {*map(draft.lies, draft.files), f"{draft.folder}/{PROBLEMS}"}.intersection(tree.paths())
-    gone = {path: tree.read(path) for path in sorted(waits)}
-    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, gone=gone)
+def leant_on(shop: Path, tree: Tree, draft: Draft) -> LeantOn:
+    """What the sheet of a draft leans on."""
+    loaded = load_shop(AsItWouldBe(tree, draft.files))
+    photos = {line.path for line in lines_of(loaded, [draft.sheet_path])}
+    along = along_with(shop, loaded, [draft.sheet_path])
+    return LeantOn({path: tree.read(path) for path in along}, tuple(sorted(photos.intersection(tree.paths()))))
+
+
+def put_in_place(shop: Path, aside: Path, tree: Tree, ready: ToPlace, leant: LeantOn, message: str) -> str | None:
+    """Sheet and photos in their place and out of the inbox, if they lie there, in one commit with what the sheet leans
+    on; its id."""
+    draft = ready.draft
+    changed = {path: Exchange(content, content) for path, content in leant.records.items()}
+    gone = _goes(shop, tree, draft, ready.leaves)
+    return put_and_commit(shop, aside, draft.files, draft.sheet_path, message, changed, leant.photos, gone)
+
+
+def _goes(shop: Path, tree: Tree, draft: Draft, leaves: Mapping[str, bytes]) -> dict[str, bytes | None]:
+    """What goes from the inbox, as it was judged: a line that was typed since keeps the draft there. None: what the
+    last commit holds of it though it lies there no more, as after a kill, or in a folder that was renamed since."""
+    listed, beside = set(tree.paths()), f"{draft.folder}/{PROBLEMS}"
+    lying = {**leaves, **({beside: tree.read(beside)} if beside in listed else {})}
+    repository = repository_of(shop)
+    held = repository.in_commit() if repository is not None else frozenset[str]()
+    went = {path for path in held - listed if folder_receipt(path.rpartition("/")[0]) == draft.receipt}
+    # The sheet last: as long as it lies there, the same command goes on from where another was killed.
+    order = sorted(lying, key=lambda path: path == draft.sheet)
+    return dict.fromkeys(sorted(went)) | {path: lying[path] for path in order}
 
 
 def why_text(found: Judged) -> bytes:

@@ -18,10 +18,15 @@ def taken_along(shop: Path, tree: Tree, records: Sequence[str]) -> tuple[str, ..
     """The engine's own file and its picture, its family, the parts that its sheets name and the shop's file: those that
     lie there and are in no commit. What is committed and was edited since stays the builder's to file.
     """
+    return along_with(shop, load_shop(tree), records)
+
+
+def along_with(shop: Path, loaded: Shop, records: Sequence[str]) -> tuple[str, ...]:
+    """The same of a shop that was read already."""
     repo = repository_of(shop)
     if repo is None:
         return ()
-    loaded, there = load_shop(tree), set(tree.paths())
+    there = set(loaded.tree.paths())
     of = [one for one in loaded.engines.values() if any(path.startswith(f"engines/{one.id}/") for path in records)]
     leant_on = {path for engine in of for path in _leant_on(loaded, engine, records)} & there
     return tuple(sorted(leant_on - set(records) - repo.in_commit()))

@@ -27,14 +27,38 @@ def taken_before(shop: Path, mark: str, paths: Sequence[str]) -> Before | None:
     be told, as of a commit that was made over since. None: there is no such commit. Raises GitFailed."""
     if not _has_commits(shop):
         return None
-    what = ("--format=%h", "--name-only", "--relative", "--no-renames", "--diff-merges=first-parent")
+    what = ("--format=%h", "--name-status", "--relative", "--no-renames", "--diff-merges=first-parent")
     found = ("--fixed-strings", f"--grep={mark}", "--full-history", "HEAD", "--", ".")  # of this shop, not of another
     said = os.fsdecode(run_git(shop, "log", "-1", *what, *found)).splitlines()
     if not said:
         return None
+    wrote = [path for line in said[1:] for did, _, path in [line.partition("\t")] if path and did != "D"]
     first = paths[0].removesuffix(".yml").removesuffix("/teardown")
-    others = [path for path in said[1:] if path.startswith(f"{first}-") and place_of_sheet(path)]  # of that day
-    return Before(said[0], next((path for path in [*paths, *others] if path in said[1:]), paths[0]))
+    others = [path for path in wrote if path.startswith(f"{first}-") and place_of_sheet(path)]  # of that day
+    alike = [path for path in wrote if is_such_a_sheet(path, paths[0])]  # of a draft that was settled under another day
+    known = [path for path in paths if path in wrote] + others + (alike if len(alike) == 1 else [])
+    return Before(said[0], [*known, paths[0]][0])
+
+
+def is_such_a_sheet(path: str, sheet: str) -> bool:
+    """Whether a sheet of the same engine and kind stands there, of whatever day."""
+    there, wanted = place_of_sheet(path), place_of_sheet(sheet)
+    return there is not None and wanted is not None and there[:2] == wanted[:2]
+
+
+def moved_to(shop: Path, before: Before) -> str | None:
+    """Where what this commit wrote was moved since, as when its day was put right; None where it was not. GitFailed."""
+    path, since = before.path, before.commit
+    asked = ("--name-status", "-r", "-z", "-M", "--diff-filter=R", "--relative")
+    while True:
+        log = ("log", "--format=%H", "--diff-filter=D", "--no-renames", f"{since}..HEAD", "--", path)
+        removed = run_git(shop, *log).decode("ascii").split()
+        where = ("diff-tree", "--no-commit-id", *asked, removed[-1]) if removed else ("diff-index", *asked, "HEAD")
+        said = iter(os.fsdecode(run_git(shop, *where)).split("\0")[:-1])
+        new = next((new for _, old, new in zip(said, said, said, strict=True) if old == path), None)
+        if new is None or not removed:
+            return new or (path if path != before.path else None)
+        path, since = new, removed[-1]
 
 
 def last_commit(shop: Path, path: str) -> str | None:

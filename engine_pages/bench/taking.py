@@ -7,24 +7,36 @@ since is not brought back by its zip, since it may have been removed for good re
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final, Literal
 
-from ..records.git import GitFailed
+from ..records.git import GitFailed, repository_of
 from ..records.load import photo_folder
 from ..records.source import Problem
 from ..records.tree import Folder, NoFile, NoTree
 from ..records.yaml_text import read_document
+from .draft_photos import ToPlace, to_place
+from .filing import FilingError
 from .handed_over import HandedOver, ZipRefusedError, read_handed_over
 from .inbox import INBOX, MARK, PROBLEMS, Draft, draft_in, draft_of
 from .judging import Judged, judged
 from .on_disk import BusyError, ChangedError, Exchange, alone, put_and_commit
-from .settling import in_shop, put_in_place, why_text
-from .taken_before import Before, as_it_was, how_removed, last_commit, taken_before, was_removed
+from .settling import LeantOn, in_shop, leant_on, put_in_place, why_text
+from .taken_before import (
+    Before,
+    as_it_was,
+    how_removed,
+    is_such_a_sheet,
+    last_commit,
+    moved_to,
+    taken_before,
+    was_removed,
+)
 
-TROUBLE: Final = (ZipRefusedError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)  # what `take` raises
+# What `take` raises.
+TROUBLE: Final = (ZipRefusedError, FilingError, BusyError, ChangedError, GitFailed, NoFile, NoTree, OSError)
 
 Outcome = Literal["taken in", "kept in the inbox", "already there", "removed since"]
 
@@ -56,17 +68,28 @@ def take(shop: Path, data: bytes, today: date) -> Taken:
         tree = Folder(shop)
         _refuse_the_wrong_engine(shop, tree, handed)
         new = draft_of(handed)
-        draft = draft_in(tree, new.folder) or new  # one that waits is judged as it lies, with what was mended in it
+        waits = draft_in(tree, new.folder)  # judged as it lies, with what was mended in it
+        ready = to_place(shop, tree, waits, ()) if waits is not None else ToPlace(new, _lying_still(tree, new))
         before = taken_before(shop, f"{MARK}{handed.checksum}", (handed.sheet_path, new.sheet))
-        if before is not None and draft is new and not _came_after(shop, tree, before):
+        if before is not None and waits is None and _was_cut_off(shop, tree, new, before):
+            ready = replace(ready, draft=replace(new, files={new.sheet_path: tree.read(new.sheet_path)}))
+        elif before is not None and waits is None and not _came_after(shop, tree, handed, before):
             return _known_again(shop, tree, handed, before)
-        there = in_shop(shop, tree, draft)
+        draft = ready.draft
+        there, leant = in_shop(shop, tree, draft), leant_on(shop, tree, draft)
         if draft.sheet_path in there and there.items() <= draft.files.items():
-            return _placed(shop, aside, tree, draft, handed, (), again=True)  # a hand was killed before it committed
-        found = judged(tree, draft, there, today)
+            return _placed(shop, aside, tree, ready, leant, handed, (), again=True)  # a hand was killed before
+        found = judged(tree, draft, there, today, along=leant.records)
         if found.stays_out:
             return _kept(shop, aside, tree, handed, found)
-        return _placed(shop, aside, tree, draft, handed, found.problems)
+        return _placed(shop, aside, tree, ready, leant, handed, found.problems)
+
+
+def _lying_still(tree: Folder, draft: Draft) -> dict[str, bytes]:
+    """What lies in the inbox of a draft whose sheet does not: a hand that put it there was killed."""
+    listed = set(tree.paths())
+    wanted = {draft.lies(path): content for path, content in draft.files.items()}
+    return {path: content for path, content in wanted.items() if path in listed and tree.read(path) == content}
 
 
 def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> None:
@@ -80,20 +103,39 @@ def _refuse_the_wrong_engine(shop: Path, tree: Folder, handed: HandedOver) -> No
         raise ZipRefusedError(f"the sheet is of engine {written!r}, and its folder is that of {handed.engine}")
 
 
-def _came_after(shop: Path, tree: Folder, before: Before) -> bool:
+def _was_cut_off(shop: Path, tree: Folder, new: Draft, before: Before) -> bool:
+    """Whether a draft that waited lies in its place by now and in no commit: a hand was killed that settled it."""
+    if before.path != new.sheet or before.path in tree.paths() or new.sheet_path not in tree.paths():
+        return False
+    repository = repository_of(shop)
+    return repository is not None and new.sheet_path not in repository.in_commit()
+
+
+def _came_after(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> bool:
     """Whether what lies there is another, that came where a sheet was removed."""
-    return before.path in tree.paths() and was_removed(shop, before)
+    there = before.path in tree.paths() and was_removed(shop, before)
+    return there and _moved(shop, tree, handed, before) is None
+
+
+def _moved(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> str | None:
+    """Where a sheet that was taken in lies since it was moved, as to its right day; None where it was not."""
+    path = moved_to(shop, before)
+    return path if path in tree.paths() and path is not None and is_such_a_sheet(path, handed.sheet_path) else None
 
 
 def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -> Taken:
     """The same content, taken in by an earlier commit, whatever the builder has changed in it since."""
     listed, sheet = tree.paths(), handed.sheet_path
+    waited = draft_of(handed).folder
+    settled = f"it waited in {waited}, and was settled since"
+    moved = _moved(shop, tree, handed, before)
+    if moved is not None:
+        note = f"it was moved there from {sheet}" if before.path == sheet else settled
+        return Taken("already there", moved, last_commit(shop, moved), handed.receipt, handed.engine, note=note)
     if before.path in listed:
         return Taken("already there", before.path, before.commit, handed.receipt, handed.engine)
-    waited = draft_of(handed).folder
     if sheet in listed and as_it_was(shop, before.commit, sheet) != tree.read(sheet):
-        note = f"it waited in {waited}, and was settled since"
-        return Taken("already there", sheet, before.commit, handed.receipt, handed.engine, note=note)
+        return Taken("already there", sheet, before.commit, handed.receipt, handed.engine, note=settled)
     places = [sheet, photo_folder(handed.kind, sheet)]
     if before.path != sheet:
         places = [waited]
@@ -106,10 +148,11 @@ def _known_again(shop: Path, tree: Folder, handed: HandedOver, before: Before) -
 
 
 def _placed(
-    shop: Path, aside: Path, tree: Folder, draft: Draft, handed: HandedOver, problems: Sequence[Problem], *,
-    again: bool = False,
+    shop: Path, aside: Path, tree: Folder, ready: ToPlace, leant: LeantOn, handed: HandedOver,
+    problems: Sequence[Problem], *, again: bool = False,
 ) -> Taken:  # fmt: skip
-    done = put_in_place(shop, aside, tree, draft, _message(draft, handed))
+    draft = ready.draft
+    done = put_in_place(shop, aside, tree, ready, leant, _message(draft, handed))
     commit = done or last_commit(shop, draft.sheet_path)
     outcome: Outcome = "already there" if again else "taken in"
     return Taken(outcome, draft.sheet_path, commit, handed.receipt, handed.engine, tuple(problems))

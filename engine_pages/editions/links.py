@@ -19,7 +19,6 @@ from .table import Edition
 TOKEN_BYTES: Final = 20  # 160 bits; the TAG's finding asks for 120 at the least
 FOLDER: Final = "s"  # of all links in the public tree
 
-LIVE: Final = "live"
 GONE: Final = "no longer among the links"
 
 
@@ -44,12 +43,12 @@ class Link:
         """Whether it opens on a day, and if not, why."""
         if self.revoked is not None:
             return f"withdrawn on {self.revoked}"
-        if self.until is not None and self.until < day:
+        if not self.is_live(day):
             return f"ended on {self.until}"
-        return LIVE
+        return "live" if self.until is None else f"live until {self.until}"
 
     def is_live(self, day: date) -> bool:
-        return self.state(day) == LIVE
+        return self.revoked is None and (self.until is None or day <= self.until)
 
 
 def new_token() -> str:
@@ -71,17 +70,18 @@ def bench_address(shop: Shop, engine: str, day: date) -> str | None:
     return address_of(found, site) if found is not None and site else None
 
 
-def states_now(shown: Iterable[Link], now: Iterable[Link], day: date) -> list[tuple[Link, str]]:
-    """Each link of the records that are shown, with its state on a day. `now`: those that are written today, which may
-    be later records: what was withdrawn since opens nothing.
+def closed_by(link: Link, now: Iterable[Link], day: date) -> str | None:
+    """Why a link of the records that are shown opens nothing on a day; None where it does.
+
+    `now`: those that are written today, which may be later records: what was withdrawn since opens nothing.
 
     >>> link = Link(0, "K-07", "owner", "a" * 32, None, None, None, None)
-    >>> [state for _, state in states_now([link], [], date(2026, 11, 2))]
-    ['no longer among the links']
+    >>> closed_by(link, [], date(2026, 11, 2)), closed_by(link, [link], date(2026, 11, 2))
+    ('no longer among the links', None)
     """
-    known = {(link.token, link.engine, link.edition): link.state(day) for link in now}
-    states = ((link, known.get((link.token, link.engine, link.edition), GONE)) for link in shown)
-    return [(link, state if state != LIVE else link.state(day)) for link, state in states]
+    same = [one for one in now if (one.token, one.engine, one.edition) == (link.token, link.engine, link.edition)]
+    closed = (one.state(day) for one in (*same, link) if not one.is_live(day))
+    return next(closed, None) if same else GONE
 
 
 def links_in(shop: Shop) -> tuple[Link, ...]:

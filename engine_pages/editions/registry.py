@@ -4,7 +4,7 @@ In: the shop's folder, what is asked, the day. Out: the links that are new. Read
 make links at once lose none.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -20,6 +20,16 @@ from .links import Link, LinkError, links_of, new_token
 from .table import Edition
 
 OWNERS: tuple[Edition, ...] = ("owner", "bench")  # links that a new owner does not take over
+
+
+@dataclass(frozen=True, slots=True)
+class Sale:
+    """What a sale did: the new owner's link, the old owner's that were withdrawn, and what opens as before: a plate
+    goes with the engine, a buyer's link may be another's who only looked."""
+
+    link: Link
+    withdrawn: tuple[Link, ...]
+    still_live: tuple[Link, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,36 +57,41 @@ def end_link(folder: Path, token: str, day: date) -> Link:
     """Withdraw a link, named by its token or the beginning of it."""
 
     def end(register: _Register) -> tuple[str, str]:
-        link = _named(register, token)
+        link = link_named(register.links, token)
         return with_values(register.text, link.index, {"revoked": day.isoformat()}), link.token
 
     return _changed(folder, day, "Withdraw a link", end)
 
 
 def renew_link(folder: Path, token: str, day: date) -> Link:
-    """Give a link a new token: the old one is dead, the pages are renamed and not built again."""
+    """Give a link a new token: the old one is dead, the pages are renamed and not built again. LinkError: it ended."""
 
     def renew(register: _Register) -> tuple[str, str]:
-        link, new = _named(register, token), new_token()
+        link, new = link_named(register.links, token), new_token()
+        if not link.is_live(day):
+            raise LinkError(f"{link.engine}, {link.edition}: {link.state(day)}; make a new link")
         return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), new
 
     return _changed(folder, day, "Renew a link", renew)
 
 
-def sell(folder: Path, engine: str, to: str, day: date) -> tuple[Link, int]:
-    """The new owner's link, and how many of the old owner's were withdrawn, in one commit."""
-    ended = 0
+def sell(folder: Path, engine: str, to: str, day: date) -> Sale:
+    """Withdraw the old owner's links and make the new owner's, in one commit. As `make_link` raises."""
+    old: list[Link] = []
+    others: list[Link] = []
 
     def hand_on(register: _Register) -> tuple[str, str]:
-        nonlocal ended
         text = register.text
-        old = [one for one in register.links if one.engine == engine and one.edition in OWNERS and one.revoked is None]
-        ended = len(old)
-        for link in old:
-            text = with_values(text, link.index, {"revoked": day.isoformat()})
+        for link in (one for one in register.links if one.engine == engine and one.revoked is None):
+            if link.edition in OWNERS:
+                old.append(link)
+                text = with_values(text, link.index, {"revoked": day.isoformat()})
+            elif link.is_live(day):
+                others.append(link)
         return _added(register, text, engine, "owner", None, f"sold to {to}")
 
-    return _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on), ended
+    link = _changed(folder, day, f"{engine} is sold: its links are handed on", hand_on)
+    return Sale(link, tuple(old), tuple(others))
 
 
 def _changed(folder: Path, day: date, message: str, change: Callable[[_Register], tuple[str, str]]) -> Link:
@@ -125,10 +140,10 @@ def _added(
     return with_link(text, values), token
 
 
-def _named(register: _Register, token: str) -> Link:
-    """The one link whose token begins so."""
+def link_named(links: Iterable[Link], token: str) -> Link:
+    """The one link whose token, or the token of whose address, begins so. LinkError."""
     wanted = token.rstrip("/").rsplit("/", 1)[-1]
-    found = [link for link in register.links if wanted and link.token.startswith(wanted)]
+    found = [link for link in links if wanted and link.token.startswith(wanted)]
     if len(found) != 1:
         raise LinkError(f"{len(found) or 'no'} link{'s begin' if len(found) > 1 else ' begins'} with {token!r}")
     return found[0]

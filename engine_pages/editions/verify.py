@@ -1,4 +1,5 @@
-"""Is a bundle whole? A zip from anywhere in, each of its files against its list out; nothing is unpacked to a disk.
+"""Is a bundle whole? A zip from anywhere in, each of its files against its list out, and all that is around them
+against what the own writer makes; nothing is unpacked to a disk.
 
 A manifest that lies in its own zip shows damage, not forgery: who changes a file can write its line anew.
 """
@@ -8,15 +9,15 @@ import struct
 import zipfile
 import zlib
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from .fingerprint import RECORDS, fingerprint_of
 from .manifest import MOST_BYTES, MOST_FILES, NAME, Entry, Manifest, ManifestError, entry_of, read_manifest
+from .own_frame import PIECE, is_own_frame
 
 MOST_IN_ALL: Final = 8_000_000_000  # bytes unpacked: more photos than a history holds
-_PIECE: Final = 1 << 20
 _ENCRYPTED: Final = 0x1  # the general purpose flag of a zip's entry
 _PACKINGS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 # What the standard library's reader raises on damaged zips; RuntimeError is also of packings that it does not know.
@@ -29,7 +30,10 @@ class NotABundleError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What a bundle's list says of its files; `listed` is the manifest's own size and SHA-256."""
+    """What a bundle's list says of its files; `listed` is the manifest's own size and SHA-256.
+
+    own_frame: whether what is around whole files is what a bundle has, to the byte; not looked at where any is not.
+    """
 
     manifest: Manifest
     listed: Entry
@@ -37,10 +41,11 @@ class Verdict:
     changed: tuple[str, ...]
     missing: tuple[str, ...]
     added: tuple[str, ...]
+    own_frame: bool = True
 
     @property
     def is_whole(self) -> bool:
-        return not (self.changed or self.missing or self.added)
+        return self.own_frame and not (self.changed or self.missing or self.added)
 
     @property
     def fingerprint(self) -> str | None:
@@ -52,8 +57,11 @@ class Verdict:
 def verify(path: Path) -> Verdict:
     """Hold a bundle against its own list. NotABundleError where there is none, or none that can be read."""
     try:
-        with zipfile.ZipFile(path) as archive:
-            return _verdict(archive)
+        with path.open("rb") as raw, zipfile.ZipFile(path) as archive:
+            verdict = _verdict(archive)
+            if not verdict.is_whole:
+                return verdict
+            return replace(verdict, own_frame=is_own_frame(archive, raw, verdict.manifest))
     except OSError as trouble:
         raise NotABundleError(f"{path} cannot be read: {trouble.strerror or trouble}") from None
     except _DAMAGE as trouble:
@@ -108,7 +116,7 @@ def _is_whole(archive: zipfile.ZipFile, info: zipfile.ZipInfo, entry: Entry) -> 
     total, left = hashlib.sha256(), entry.bytes
     try:
         with archive.open(info) as file:
-            while piece := file.read(min(_PIECE, left + 1)):
+            while piece := file.read(min(PIECE, left + 1)):
                 total.update(piece)
                 left -= len(piece)
                 if left < 0:

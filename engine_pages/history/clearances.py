@@ -63,7 +63,8 @@ def _fit_story(book: Book, family: Family, pair: Pair, outlook: Outlook) -> FitS
     later = later_figure(book, family, pair, rows[-1].sheet, until) if rows else None
     if later is not None:
         dimension = replace(dimension, state=_worse(dimension.state, later.verdict))
-    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, later, _between(pair))
+    sides = pair.outer.dimension_id, pair.inner.dimension_id
+    return FitStory(pair.fit_id, name, parts, row, dimension, dimension.state, later, _between(pair), sides)
 
 
 def _between(pair: Pair) -> tuple[str, str] | None:

@@ -70,8 +70,8 @@ def _jumped(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:
         if reading is not None and reading.change is not None:
             moved = f"{dimension.name.lower()} of {part.id} moved by {reading.change:+.{dimension.decimals}f}"
             since = f"{dimension.unit} since {jump.since}"
-            more = f"{abs(jump.times):.0f} times the spread of its kind: the right line, or did something happen?"
-            yield doubt(reading.source, f"{moved} {since}, {more}")
+            many = f", {abs(jump.times):.0f} times the spread of its kind" if jump.times is not None else ""
+            yield doubt(reading.source, f"{moved} {since}{many}: the right line, or did something happen?")
 
 
 def _against_wear(part: PartStory, dimension: DimensionStory) -> Iterator[Problem]:

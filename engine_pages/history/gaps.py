@@ -9,9 +9,11 @@ from ..records.moments import Moment
 from ..records.slots import slots_of, title_of
 from ..records.source import Problem, Source
 from .book import Book
+from .engine_words import limit_rows
 from .lives import LAST
 from .season_words import in_sets, sets_of
-from .story import DimensionStory, FitStory, Gap, LogStory, PartStory, SheetStory
+from .story import DimensionStory, FitStory, Gap, LimitRow, LogStory, PartStory, SheetStory
+from .unjudged import never_read, no_limit
 
 LEAST_COUNTED = 0.05  # hours; less is not shown, and nothing but the counter's last digit
 
@@ -34,9 +36,19 @@ def gaps_of(
                 "not measured",
                 fit.dimension.limit_where,
             )
+    yield from _unjudged(parts, limit_rows(book, family))
     for sheet in sheets:
         yield from _of_sheet(sheet)
     yield from _of_log(book, records, until)
+
+
+def _unjudged(parts: tuple[PartStory, ...], rows: Sequence[LimitRow]) -> Iterator[Gap]:
+    """What has no limit: in one line all of it, and kind by kind what was never measured either."""
+    for _, what, place in never_read(parts, rows):
+        yield Gap(what, "not measured", place)
+    bare = no_limit(parts, rows)
+    if bare is not None:
+        yield Gap(bare[0], "no limit", bare[1])
 
 
 def _of_places(family: Family, records: EngineRecords, parts: tuple[PartStory, ...]) -> Iterator[Gap]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from ..records.drafts import drafts_in
 from ..records.git import GitFailed, Touch
 from ..records.ids import file_id
 from ..records.load import Shop
@@ -28,7 +29,7 @@ def touches_of(book: Book) -> Touches:
     try:
         if isinstance(tree, Commit):
             return Touches(repo.last_touches(tree.commit), frozenset())
-        return Touches(repo.last_touches(), repo.changed())
+        return Touches(repo.last_touches(), drafts_in(repo))
     except GitFailed as trouble:
         return Touches({}, frozenset(), str(trouble))
 

@@ -1,7 +1,7 @@
 """A pool: like parts fitted together, and what the fit says of each of them."""
 
 from collections.abc import Hashable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -42,6 +42,8 @@ class Pool:
     """Candidates of one kind and dimension, what is known of it beside readings, and its fit.
 
     Of a large pool the candidates are those that speak for it, and the reader's own: its `size` counts them all.
+    `behind`: the whole kind, where the reader sees no more of it than their own. No figure of it is told; it only
+    settles which readings moved far more than the kind does.
     """
 
     key: tuple[str, ...]
@@ -50,6 +52,7 @@ class Pool:
     standard: float  # the middle of a new one's range
     size: Size
     store: Store = NOTHING_KEPT
+    behind: "Pool | None" = None
 
     @cached_property
     def parts(self) -> dict[Member, PoolPart]:
@@ -175,7 +178,7 @@ class Pool:
             since=self.fit.since,
             rank=self._rank(id, line) if line is not None and line.n > 0 else None,
             selection=self._selection((id, number), line, frame),
-            jumps=tuple(self._jumps(id, number)),
+            jumps=self.jumps(id, number),
         )
 
     def _rank(self, id: Hashable, line: PartLine) -> Rank | None:
@@ -191,6 +194,12 @@ class Pool:
         without = self._without.lines.get(self.parts[member].id)
         found = selection_of(line, without, frame.limit, end, frame.keep or KEEP, frame.confidence)
         return found if found.changes else None
+
+    def jumps(self, id: Hashable, number: int) -> tuple[Jump, ...]:
+        """Readings of a member that moved far more than its kind; how many times is told to who sees the kind."""
+        if self.behind is None:
+            return tuple(self._jumps(id, number))
+        return tuple(replace(one, times=None) for one in self.behind.jumps(id, number))
 
     def _jumps(self, id: Hashable, number: int) -> Iterator[Jump]:
         """Readings that moved since the one before by many times what the kind does, judged without the part itself."""

@@ -7,7 +7,8 @@ asked for. Of engines that the book does not hold, `elsewhere` gives what they a
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
+from dataclasses import replace
 from typing import Final, Protocol
 
 from ..records.family import Family
@@ -140,13 +141,19 @@ class Pools:
             sorted((*map(light_of, own), *others), key=lambda one: one.order) if others else list(map(light_of, own))
         )
         seen = self._sight.seen(lights, lambda one: one.engines, lambda one: bool(one.drawn))
+        behind = self._of(key, lights, parts, known, standard) if len(seen) < len(lights) else None
+        return replace(self._of(key, seen, parts, known, standard), behind=behind)
+
+    def _of(
+        self, key: Key, lights: Sequence[Light], own: Collection[Hashable], known: Known, standard: float | None
+    ) -> Pool:
         size = Size(
-            parts=len({one.part for one in seen}),
-            measured=len({one.part for one in seen if one.drawn}),
-            most=MOST_FITTED if sum(len(one.drawn) for one in seen) > MOST_FITTED else None,
-            is_suspicious=any(one.is_suspicious for one in seen),
+            parts=len({one.part for one in lights}),
+            measured=len({one.part for one in lights if one.drawn}),
+            most=MOST_FITTED if sum(len(one.drawn) for one in lights) > MOST_FITTED else None,
+            is_suspicious=any(one.is_suspicious for one in lights),
         )
-        candidates = tuple(those_that_speak(seen, parts, size.most))
+        candidates = tuple(those_that_speak(lights, own, size.most))
         if standard is None:
             standard = candidates[0].stretches[0].target if candidates else 0.0
         return Pool(key, candidates, known, standard, size, self._store)

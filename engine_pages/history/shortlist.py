@@ -1,5 +1,6 @@
 """What stops the engine first: limits and dues, nearest first. What was never measured is not in it."""
 
+import math
 from collections.abc import Iterable, Iterator
 
 from ..records.sheet import GOES_OUT
@@ -8,6 +9,7 @@ from .story import STATES, DimensionStory, DueStory, FitStory, PartStory, Stoppe
 NOW_STATES = ("beyond limit", "overdue")
 ANY_TIME = ("due", "undecided", "near limit")
 FAR = 1e12  # exposures; sorts after every real one
+WHOLE_FROM = 10.0  # exposures; what is left is told to a tenth below
 
 
 def shortlist_of(parts: Iterable[PartStory], fits: Iterable[FitStory], unit: str) -> tuple[Stopper, ...]:
@@ -45,6 +47,15 @@ def rank(row: Stopper) -> tuple[float, float, float]:
     else:
         left = FAR
     return now, left, -(row.share or 0.0)
+
+
+def surely_left(low: float) -> tuple[float, int]:
+    """A lower bound of what is left as it may be told, rounded down, and its decimals: whole from ten on, else a tenth.
+
+    >>> surely_left(6.99), surely_left(11.9), surely_left(0.04)
+    ((6.9, 1), (11.0, 0), (0.0, 1))
+    """
+    return (float(math.floor(low)), 0) if low >= WHOLE_FROM else (math.floor(low * 10.0) / 10.0, 1)
 
 
 def _counts(dimension: DimensionStory) -> bool:

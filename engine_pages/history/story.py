@@ -137,7 +137,8 @@ class IncidentStory:
 
 
 GapKind = Literal[
-    "not measured", "no serial", "no gauge", "no decision", "unknown life", "differs", "log", "doubt", "other"
+    "not measured", "no limit", "no serial", "no gauge", "no decision", "unknown life", "differs", "log", "doubt",
+    "other",
 ]  # fmt: skip
 
 

@@ -104,6 +104,11 @@ class ReadingStory:
         return self.written == WORKED_OUT
 
     @property
+    def was_read(self) -> bool:
+        """Whether somebody read a figure off something: by a gauge, between two leaves, or that it is over or under."""
+        return self.kind != "not measurable" and not self.worked_out
+
+    @property
     def by_gauge(self) -> bool:
         """Whether a gauge gave the figure."""
         return self.kind == "gauge" and not self.worked_out
@@ -111,11 +116,14 @@ class ReadingStory:
 
 @dataclass(frozen=True, slots=True)
 class Jump:
-    """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread."""
+    """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread.
+
+    times: None for a reader behind whose figures too few other engines stand to tell what the kind does.
+    """
 
     sheet: str
     since: date
-    times: float
+    times: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,7 +353,8 @@ class FitStory:
     `dimension` holds the figures of which both sides were read with no running between, and wear is reckoned from them
     alone. Where one side was read again since, the other having run meanwhile, `later` is the newest figure there is;
     the state is the worse of the two. `between`: the dimensions of its two parts, outer and inner,
-    whose difference it is; None where it is judged by stations or its sides have other units.
+    whose difference it is; None where it is judged by stations or its sides have other units. `sides`: these dimensions
+    in any case.
     """
 
     id: str
@@ -356,6 +365,7 @@ class FitStory:
     state: State
     later: LaterFigure | None = None
     between: tuple[str, str] | None = None
+    sides: tuple[str, str] | None = None
 
     @property
     def title(self) -> str:

@@ -12,7 +12,7 @@ from typing import Final
 from markupsafe import Markup
 
 from engine_pages.history.status import part_said
-from engine_pages.history.story import EngineStory, PartStory
+from engine_pages.history.story import EngineStory, PartStory, SheetRef
 from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
 from engine_pages.pages.desk import BUYER, Desk, Here, sheet_words
 from engine_pages.pages.engine_answer import engine_answer
@@ -84,7 +84,7 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
     pages = [(FRONT, SALE_TITLE)] if desk.edition == BUYER else []
     pages.append((desk.page_of(engine.id), STANDS))
     sheets = [one.ref for one in reversed(engine.sheets)]
-    pages += [(sheet_path(one), f"{capital(sheet_words(one))}, {one.kind}, {day_words(one.day)}") for one in sheets]
+    pages += [(sheet_path(one), _sheet_title(one)) for one in sheets]
     pages += [(list_path(engine.id, name), TITLES[name]) for name in ENGINE_LISTS]
     names = {path: f"c{number}" for number, (path, _) in enumerate(pages)}
     binder = _Binder(dossier_path(desk, engine.id), names, desk.directory_urls)
@@ -110,6 +110,13 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
         margin=print_margin(engine.id, engine.as_of, engine.commit),
         state=_state(desk),
     )
+
+
+def _sheet_title(sheet: SheetRef) -> str:
+    """A sheet's number, kind and day: `T-0412, teardown, 17 Oct 2026`; one without a number is named by the others."""
+    name = capital(sheet_words(sheet))
+    unnumbered = sheet.label == f"{sheet.kind.capitalize()} {sheet.name}"
+    return name if unnumbered else f"{name}, {sheet.kind}, {day_words(sheet.day)}"
 
 
 def _state(desk: Desk) -> str:

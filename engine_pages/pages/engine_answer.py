@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from datetime import date
 from math import inf
 
+from engine_pages.history.season_words import in_sets, sets_of
 from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
 from engine_pages.pages.dimension_words import MEETS, due_left, due_words
 from engine_pages.pages.season_section import advice_words
 from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.wear_words import amount_words, reach_words
 from engine_pages.pages.words import CANNOT_TELL, capital, count_words, day_words, figure_words, list_words, small
+from engine_pages.records.sheet import GOES_OUT
 
 MOST_NAMED = 3
 
@@ -21,11 +23,28 @@ def engine_answer(engine: EngineStory) -> tuple[str, str]:
     """The claim and what follows from it."""
     claim = engine_claim(engine)
     rest = []
-    if not engine.assembled and engine.last_teardown is not None:
-        rest.append(f"It is apart since {day_words(engine.last_teardown.day)}.")
+    if apart := apart_words(engine):
+        rest.append(f"It is {apart}.")
     if engine.plan:
         rest.append(_plan_words(engine))
     return claim, " ".join(rest)
+
+
+def apart_words(engine: EngineStory) -> str:
+    """Since when it lies apart, and what is to go out: `apart since 9 May 2026, rotor bearing 2 to be replaced`.
+
+    Nothing where it is together, or was never stripped.
+    """
+    if engine.assembled or engine.last_teardown is None:
+        return ""
+    since, out = f"apart since {day_words(engine.last_teardown.day)}", to_be_replaced(engine)
+    return f"{since}, {shortened(out)} to be replaced" if out else since
+
+
+def to_be_replaced(engine: EngineStory) -> list[str]:
+    """What is decided to go out of an engine, a whole set as one."""
+    out = [part.slot_name for part in engine.parts if part.decision in GOES_OUT]
+    return [small(name) for name in in_sets(out, sets_of(engine.parts))]
 
 
 def engine_claim(engine: EngineStory) -> str:
@@ -75,10 +94,11 @@ def stopper_claim(stopper: Stopper) -> str:
         return f"{name} comes first: whether it is inside its limit cannot be decided."
     if when.startswith(MEETS):
         return f"{name} stops it first, {when}."
-    share = f", {figure_words(stopper.share * 100, 0)}\u00a0% used" if stopper.share is not None else ""
+    used = f"{figure_words(stopper.share * 100, 0)}\u00a0% used" if stopper.share is not None else ""
     if when.startswith("not before"):
-        return f"{name} is furthest along{share}: {when}."
-    return f"{name} is furthest along{share}; when it stops: {CANNOT_TELL}."
+        # others may be further along: it comes first by the time that is left to it
+        return f"{name} may stop it first: {when}{f' ({used})' if used else ''}."
+    return f"{name} is furthest along{f', {used}' if used else ''}; when it stops: {CANNOT_TELL}."
 
 
 def _plan_words(engine: EngineStory) -> str:

@@ -7,6 +7,7 @@ from engine_pages.history.story import EngineStory, FoundStory, Gap, SheetStory,
 from engine_pages.pages.chamber_tables import as_read_words, test_decimals, why_words
 from engine_pages.pages.desk import CREW, Here, last_strip_of, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words
+from engine_pages.pages.measured_table import readings_words
 from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import (
     Column,
@@ -29,6 +30,7 @@ SHEET_WORDS = {"build": "build", "inspection": "inspection", "teardown": "teardo
 GAP_ORDER = (
     "differs",
     "not measured",
+    "no limit",
     "unknown life",
     "no decision",
     "no gauge",
@@ -81,7 +83,7 @@ def last_strip(here: Here, engine: EngineStory) -> PhotoSection | None:
     photos = len(sheet.all_photos)
     hours = f", {amount_words(sheet.engine_hours, 'hours')}" if sheet.engine_hours is not None else ""
     reason = f", {sheet.reason}" if sheet.reason else ""
-    note = f"{count_words(len(sheet.measured), 'reading')}, {count_words(photos, 'photo')}."
+    note = f"{readings_words([row.reading for row in sheet.measured])}, {count_words(photos, 'photo')}."
     return PhotoSection(
         Heading("strip", "Last strip", f"{day_words(sheet.ref.day)}{hours}{reason}"),
         (("", Photos(figures)),) if figures else (),
@@ -119,7 +121,7 @@ def sheets_table(here: Here, engine: EngineStory) -> Table | None:
             Entry(day_words(sheet.ref.day)),
             Entry(sheet_words(sheet.ref), (SHEET_WORDS[sheet.ref.kind],), href=here.sheet(sheet.ref)),
             Entry(figure_words(sheet.engine_hours, 1) if sheet.engine_hours is not None else ""),
-            Entry(str(len(sheet.measured)) if sheet.measured else ""),
+            Entry(str(sum(row.reading.was_read for row in sheet.measured) or "")),
             Entry(sheet.reason or ""),
         )
         for sheet in reversed(engine.sheets)

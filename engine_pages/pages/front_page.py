@@ -17,7 +17,15 @@ from engine_pages.pages.bars import ROW, due_line, stopper_line
 from engine_pages.pages.chamber_tables import why_words
 from engine_pages.pages.desk import Desk, Here, last_strip_of, source_words
 from engine_pages.pages.dimension_words import due_left, due_words
-from engine_pages.pages.engine_answer import dues_in_order, engine_claim, next_due, shortened, stopper_claim
+from engine_pages.pages.engine_answer import (
+    apart_words,
+    dues_in_order,
+    engine_claim,
+    next_due,
+    shortened,
+    stopper_claim,
+    to_be_replaced,
+)
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
 from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
@@ -149,19 +157,24 @@ def _answer(engines: list[EngineStory]) -> tuple[str, str]:
 
 
 def _calm(engines: list[EngineStory]) -> tuple[str, str]:
-    """What is said where no engine needs anybody: only of what was judged that it is nowhere near its limit."""
+    """What is said where no engine needs anybody: that nothing is due only where an interval is written, that nothing
+    is near its limit only of what was judged."""
     if not engines:
         return "No engine is written yet.", ""
+    silent = [one.id for one in engines if not one.due]
     unjudged = [one.id for one in engines if one.state == "not measured"]
+    due = "No interval is written" if len(silent) == len(engines) else "Nothing is due"
+    rest = [f"For {shortened(silent)} no interval is written."] if 0 < len(silent) < len(engines) else []
     if len(unjudged) == len(engines):
-        return f"Nothing is due. {capital(CANNOT_TELL)} whether anything is near its limit: {UNJUDGED}.", ""
-    rest = f"Of {shortened(unjudged)} {CANNOT_TELL}: {UNJUDGED}." if unjudged else ""
-    return "Nothing is due, and nothing is near its limit.", rest
+        return f"{due}. {capital(CANNOT_TELL)} whether anything is near its limit: {UNJUDGED}.", " ".join(rest)
+    rest += [f"Of {shortened(unjudged)} {CANNOT_TELL}: {UNJUDGED}."] if unjudged else []
+    return f"{due}, and nothing is near its limit.", " ".join(rest)
 
 
 def _in_a_sentence(engine: EngineStory) -> str:
-    """What the engine's own page says first."""
-    return f"{engine.id}: {small(engine_claim(engine))}"
+    """What the engine's own page says first; where that asks for nobody, what it lies apart for."""
+    asks = engine.state in NEEDS_CREW or falls_short(engine)
+    return f"{engine.id}: {small(engine_claim(engine)) if asks else f'{apart_words(engine)}.'}"
 
 
 def plan_chance(engine: EngineStory) -> str:
@@ -184,8 +197,9 @@ def falls_short(engine: EngineStory) -> bool:
 
 
 def needs_crew(engine: EngineStory) -> bool:
-    """Whether its state or its plan calls for somebody."""
-    return engine.state in NEEDS_CREW or falls_short(engine)
+    """Whether its state, its plan, or what is to go out of it where it lies apart calls for somebody."""
+    waits = bool(apart_words(engine) and to_be_replaced(engine))
+    return engine.state in NEEDS_CREW or falls_short(engine) or waits
 
 
 def worst_first(engine: EngineStory) -> tuple[bool, bool, list[float], int, str]:
@@ -226,7 +240,7 @@ def _line(here: Here, engine: EngineStory) -> EngineLine:
         chance=capital(plan_chance(engine)),
         since_build=exposure_words(engine.since_build, unit) if engine.since_build is not None else "unknown",
         due=f"{due_words(due)} {due_left(due)}" if due is not None else "no interval written",
-        strip=f"last strip {day_words(strip.day)}" if strip is not None else "never stripped",
+        strip=apart_words(engine) or (f"last strip {day_words(strip.day)}" if strip is not None else "never stripped"),
     )
 
 

@@ -25,6 +25,7 @@ def site_to_bytes(site: Site) -> bytes:
     told = {
         "pages": [[page.path, page.title, page.html, page.headings, page.in_nav] for page in site.pages],
         "nav": site.nav,
+        "name": site.name,
         "files": list(site.files),
         "photos": {path: [file.photo, file.side] for path, file in photos.items()},
     }
@@ -49,7 +50,7 @@ def site_from_bytes(data: bytes, shelf: PhotoShelf) -> Site:
         Page(path, title, html, tuple((level, id, words) for level, id, words in headings), in_nav)
         for path, title, html, headings, in_nav in told["pages"]
     )
-    return Site(tuple(pages), files, _nav(told["nav"]), ())
+    return Site(tuple(pages), files, _nav(told["nav"]), (), told["name"])
 
 
 def _nav(items: list[Any]) -> tuple[NavItem, ...]:

@@ -94,7 +94,8 @@ def _fluids(here: Here, engine: EngineStory) -> ListPage:
 def _service(here: Here, engine: EngineStory) -> ListPage:
     overdue = overdue_words(engine)
     due = next_due(engine)
-    claim = f"Overdue: {', '.join(overdue)}." if overdue else "Nothing is overdue."
+    calm = "Nothing is overdue." if due is not None else "No interval is written."
+    claim = f"Overdue: {', '.join(overdue)}." if overdue else calm
     rest = f"Next due: {due_words(due)}, {due_left(due)}." if due is not None and due.state != "overdue" else ""
     heading = Heading("due", "Service due", "what comes first")
     note = (

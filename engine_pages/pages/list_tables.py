@@ -33,6 +33,7 @@ WORTH_TELLING = 2  # a grade from which a finding without words of its own is li
 GAP_TITLES = {
     "differs": "Builder and limits differ",
     "not measured": "Not measured",
+    "no limit": "No limit written",
     "unknown life": "Life before unknown",
     "no decision": "No decision written",
     "no gauge": "No gauge named",

@@ -29,7 +29,7 @@ def _life(engine: EngineStory, part: PartStory) -> Life:
     unit = engine.exposure_unit
     here = exposure_words(in_engine(part, engine.id), unit)
     rule = next((due for due in part.due if due.what == "replace" and unit in due.every), None)
-    may = amount_words(rule.every[unit], unit) if rule is not None else "no limit"
+    may = amount_words(rule.every[unit], unit) if rule is not None else "no interval written"
     return exposure_words(part.since_new, unit), here, may, _before(engine, part)
 
 

@@ -12,6 +12,7 @@ import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from html import unescape
+from pathlib import Path
 from typing import Any, Final
 
 from engine_pages.editions.locked import ROUNDS, Box, Locked, Random, lock
@@ -28,6 +29,9 @@ _HEAD: Final = re.compile(
 )
 _PHOTO: Final = re.compile(r'\s(?:src|href)="([^"#]+\.jpg)"')
 _STYLED: Final = re.compile(r'(<[^>]*\s)style="')
+_BEGINS: Final = b"<!doctype html>"
+_TITLE: Final = b"<title>A locked history</title>"
+_HEAD_BYTES: Final = 4_000  # of a locked page, its title among them
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,13 @@ def locked_file(
     page, photos = _apart(files[DOSSIER]().decode("utf-8"), files, small_photos)
     locked = lock([json.dumps(page, ensure_ascii=False).encode("utf-8"), *(files[path]() for path in photos)], random)
     return LockedFile(_page_of(locked), locked.key, locked.words, len(photos))
+
+
+def is_locked_file(path: Path) -> bool:
+    """Whether a file is a locked history, of this edition of the program or another. OSError."""
+    with path.open("rb") as file:
+        head = file.read(_HEAD_BYTES)
+    return head.startswith(_BEGINS) and _TITLE in head
 
 
 def _apart(html: str, files: Mapping[str, Any], small_photos: bool) -> tuple[dict[str, str], list[str]]:

@@ -3,6 +3,7 @@
 In: a sheet's rows, worst first. Out: `MeasuredTable`, whose rows fold into small sheets on a phone.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -15,6 +16,7 @@ from engine_pages.pages.dimension_words import limit_words, reading_decimals, re
 from engine_pages.pages.marks import state_word
 from engine_pages.pages.pieces import Heading, Link
 from engine_pages.pages.shown_units import beside, shown
+from engine_pages.pages.trail_words import corrections_of, row_corrected
 from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, signed_words, small, supported_decimals
 
 
@@ -22,8 +24,8 @@ from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, sign
 class MeasuredLine:
     """One reading.
 
-    `under` are small lines: dimension and gauge, then the limit. `also` is `now` in the other unit, `change_u` how well
-    the change is known.
+    `under` are small lines: dimension and gauge, the limit, then whether it was corrected. `also` is `now` in the other
+    unit, `change_u` how well the change is known.
     """
 
     name: Link
@@ -58,7 +60,8 @@ def measured_table(here: Here, engine: EngineStory, sheet: SheetStory) -> Measur
     units = {row.dimension.unit for row in shown_rows}
     unit = units.pop() if len(units) == 1 else ""
     rows = tuple(_line(here, engine, sheet, row, unit) for row in shown_rows)
-    heading = Heading("measured", "What was measured", f"worst first, {count_words(len(rows), 'reading')}")
+    count = readings_words([row.reading for row in sheet.measured])
+    heading = Heading("measured", "What was measured", f"worst first, {count}")
     return MeasuredTable(heading, unit, rows, _note(sheet, unit))
 
 
@@ -70,6 +73,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
     value = reading.value_20c if reading.value_20c is not None else reading.value
     also = beside(value, dimension.unit, reading_decimals(reading), engine.units[1]) if value is not None else None
     change, change_u = change_words(reading)
+    corrected = row_corrected(row, corrections_of(engine, sheet))
     # Where nothing can be decided (a clearance, a build sheet) the column says no more than the line.
     expected = row.part is not None and sheet.ref.kind == "teardown"
     decided = row.decision or ("nothing" if expected else "")
@@ -78,6 +82,7 @@ def _line(here: Here, engine: EngineStory, sheet: SheetStory, row: MeasuredRow, 
         under=(
             f"{small(dimension.name)}{station}{gauge}" if row.part is not None else "clearance",
             f"{limit_words(dimension.limit, dimension.decimals)}{own_unit if dimension.limit else ''}",
+            *((corrected,) if corrected else ()),
         ),
         last=f"{reading_words(before)}{own_unit}" if before else "",
         now=f"{reading_words(reading)}{own_unit}",
@@ -118,10 +123,35 @@ def change_words(reading: ReadingStory) -> tuple[str, str]:
     return signed_words(reading.change, decimals), reach
 
 
+def readings_words(readings: Sequence[ReadingStory]) -> str:
+    """How many figures were read, how many are worked out of them, what could not be: `10 readings, 2 worked out`."""
+    read, worked_out = sum(one.was_read for one in readings), sum(one.worked_out for one in readings)
+    words = [count_words(read, "reading")]
+    words += [f"{worked_out} worked out"] if worked_out else []
+    words += [f"{rest} not measurable"] if (rest := len(readings) - read - worked_out) else []
+    return ", ".join(words)
+
+
+def assumed_words(readings: Sequence[ReadingStory]) -> list[str]:
+    """Whose uncertainty is assumed: of a gauge that nobody named, of one of which the shop says too little."""
+    assumed = [one for one in readings if one.gauge_assumed]
+    read = [one for one in assumed if one.was_read]
+    words = []
+    if any(one.instrument is None for one in read):
+        words.append("Where no gauge is named, its uncertainty is assumed.")
+    if any(one.instrument is not None for one in read):
+        words.append(
+            "Where the shop gives a gauge no repeat and zero, its uncertainty is assumed from its resolution and the "
+            "last digit read."
+        )
+    if assumed and not read:
+        words.append("The uncertainty of a gauge behind what is worked out is assumed.")
+    return words
+
+
 def _note(sheet: SheetStory, unit: str) -> str:
     corrected = any(row.reading.corrected for row in sheet.measured)
     ranges = any(row.reading.kind == "range" for row in sheet.measured)
-    assumed = any(row.reading.gauge_assumed for row in sheet.measured)
     words = (
         [f"Figures in {unit}{', brought to 20 °C where the temperature is written' if corrected else ''}."]
         if unit
@@ -130,7 +160,6 @@ def _note(sheet: SheetStory, unit: str) -> str:
     words.append("Verdict: inside or outside by more than the gauge’s uncertainty, else undecided (ISO 14253-1).")
     if ranges:
         words.append("Two dots: a range, one leaf goes in and the next does not.")
-    if assumed:
-        words.append("Where no gauge is named, its uncertainty is assumed.")
+    words += assumed_words([row.reading for row in sheet.measured])
     words.append("Lines are of this sheet’s file, named at the foot.")
     return " ".join(words)

@@ -29,9 +29,14 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
     `revision`: the commit up to which what was once crew only is looked for. KeyError for an engine that is not there.
     """
     if edition == CREW:
-        return with_trails(tell_shop(checked), checked, Cache())
+        return told_for_crew(checked)
     cache = Cache()
     return tell_edition(checked, engine, edition, sealed=sealed_for(checked.repo, engine, revision, cache), kept=cache)
+
+
+def told_for_crew(checked: Checked) -> ShopStory:
+    """The whole shop's story with every engine's trail and review. records.git.GitFailed."""
+    return with_trails(tell_shop(checked), checked, Cache())
 
 
 def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revision: str = "HEAD") -> Site:

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from engine_pages.history.story import DimensionStory, PartStory, ReadingStory
 from engine_pages.pages.desk import Here, sheet_words, source_words
 from engine_pages.pages.dimension_words import limit_words, reading_decimals, reading_words
-from engine_pages.pages.measured_table import change_words
+from engine_pages.pages.measured_table import assumed_words, change_words, readings_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Table
 from engine_pages.pages.shown_units import beside, shown
 from engine_pages.pages.words import (
-    count_words,
     dated,
     day_words,
     ended,
@@ -36,9 +35,9 @@ def readings_section(here: Here, part: PartStory, units: tuple[str, str | None])
     dimensions = [shown(one, units[0]) for one in part.dimensions if one.readings]
     if not dimensions:
         return None
-    count = sum(len(one.readings) for one in dimensions)
+    count = readings_words([reading for one in dimensions for reading in one.readings])
     tables = tuple(_table(here, one, units[1]) for one in dimensions)
-    return Readings(Heading("readings", "Readings", f"{count_words(count, 'reading')}, the newest first"), tables)
+    return Readings(Heading("readings", "Readings", f"{count}, the newest first"), tables)
 
 
 def _table(here: Here, dimension: DimensionStory, also: str | None) -> Table:
@@ -100,6 +99,4 @@ def _note(dimension: DimensionStory) -> list[str]:
         words.append(ended(f"This baseline: {dated(dimension.baseline_why)}"))
     if any(one.repeats > 1 for one in dimension.readings):
         words.append("Several readings are given by their mean.")
-    if any(one.gauge_assumed for one in dimension.readings):
-        words.append("Where no gauge is named, its uncertainty is assumed.")
-    return words
+    return [*words, *assumed_words(dimension.readings)]

@@ -166,13 +166,17 @@ class Charts:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line of a plain list: a strong beginning, text, something quiet behind it, its source, where it leads."""
+    """A line of a plain list: a strong beginning, text, something quiet behind it, its source, where it leads.
+
+    typed: what is to be copied into a record, under it.
+    """
 
     strong: Text = ""
     text: Text = ""
     quiet: str = ""
     source: str = ""
     link: Link | None = None
+    typed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

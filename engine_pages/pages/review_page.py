@@ -4,19 +4,24 @@ In: an engine's story with its review. Out: `ListPage`.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import groupby
 
-from engine_pages.history.story import EngineStory, Fact, Judged, PointState, ReviewStory
+from markupsafe import Markup
+
+from engine_pages.history.story import EngineStory, Fact, Judged, Point, PointState, ReviewStory
 from engine_pages.pages.addresses import list_path
-from engine_pages.pages.desk import Desk, Here, source_words
+from engine_pages.pages.desk import Desk, Here, sheet_words, source_words
 from engine_pages.pages.list_pages import ListPage, list_head
-from engine_pages.pages.pieces import Heading, Line, Lines
+from engine_pages.pages.pieces import Heading, Line, Lines, Link
 from engine_pages.pages.words import capital, count_words, dated, day_words, ended, quoted_words
 from engine_pages.review.point_kinds import POINT_KINDS
+from engine_pages.review.review_words import answer_line
 
 NAME = "review"
 NOT_WRITTEN = "not written"
 HOW_TO_ANSWER = "engine-pages review {} prints each point as a line for review.yml."
+OR_ANSWER = "Or answer it in engines/{}/review.yml, under answers:, by the line below the point."
 STATES: tuple[tuple[PointState, str], ...] = (("answered", "Answered"), ("left out", "Left out of the buyer’s edition"))
 
 
@@ -34,8 +39,8 @@ def review_page(desk: Desk, engine: EngineStory) -> ListPage:
     return ListPage(
         list_head(here, engine, NAME, claim, _settled(review)),
         lists=(
-            *_open(engine, open_points),
-            *_closed(engine, review),
+            *_open(here, engine, open_points),
+            *_closed(here, engine, review),
             *_unmatched(engine, review),
             *fact_lists(review.facts),
         ),
@@ -50,30 +55,41 @@ def _settled(review: ReviewStory) -> str:
     return f"{capital(', '.join(words))}." if words else ""
 
 
-def _open(engine: EngineStory, points: Iterable[Judged]) -> Iterator[Lines]:
+def _open(here: Here, engine: EngineStory, points: Iterable[Judged]) -> Iterator[Lines]:
     for kind, group in groupby(points, key=lambda one: one.point.kind):
-        about, here = POINT_KINDS[kind], list(group)
-        settle = "; ".join(dict.fromkeys(one.point.settle or about.settle for one in here))
-        note = f"{capital(about.why)}. To settle it: {settle}."
-        lines = tuple(point_line(engine, one) for one in here)
-        yield Lines(Heading(kind, about.title, str(len(here))), lines, note=note)
+        about, of_kind = POINT_KINDS[kind], list(group)
+        settle = "; ".join(dict.fromkeys(one.point.settle or about.settle for one in of_kind))
+        note = f"{capital(about.why)}. To settle it: {settle}. {OR_ANSWER.format(engine.id)}"
+        lines = tuple(replace(point_line(here, engine, one), typed=answer_line(one.point)) for one in of_kind)
+        yield Lines(Heading(kind, about.title, str(len(of_kind))), lines, note=note)
 
 
-def point_line(engine: EngineStory, one: Judged) -> Line:
-    """A point with its place, and the answer where there is one."""
+def point_line(here: Here, engine: EngineStory, one: Judged) -> Line:
+    """A point with its place and the sheet that it is of, and the answer where there is one."""
     quiet = ""
     if one.written is not None:
         signed = ", ".join(part for part in (one.written.by, one.written.day and day_words(one.written.day)) if part)
         quiet = f"{quoted_words(one.written.text)} {signed}"
     source = source_words(one.point.source, f"engines/{engine.id}/")
-    return Line(text=ended(capital(dated(one.point.what))), quiet=quiet, source=source)
+    text, link = ended(capital(dated(one.point.what))), _sheet_link(here, engine, one.point)
+    if link is not None and link.href is not None and text.startswith(link.words):  # it is named once, and leads there
+        named = Markup('<a href="{}">{}</a>{}').format(link.href, link.words, text[len(link.words) :])
+        return Line(text=named, quiet=quiet, source=source)
+    return Line(text=text, quiet=quiet, source=source, link=link)
 
 
-def _closed(engine: EngineStory, review: ReviewStory) -> Iterator[Lines]:
+def _sheet_link(here: Here, engine: EngineStory, point: Point) -> Link | None:
+    """The way to the sheet that a point is of; None of one that is of no sheet."""
+    paths = {f"engines/{engine.id}/{point.where}"} | ({point.source.path} if point.source is not None else set())
+    ref = next((sheet.ref for sheet in engine.sheets if sheet.ref.path in paths), None)
+    return Link(sheet_words(ref), here.sheet(ref)) if ref is not None else None
+
+
+def _closed(here: Here, engine: EngineStory, review: ReviewStory) -> Iterator[Lines]:
     for state, title in STATES:
         points = review.in_state(state)
         if points:
-            lines = tuple(point_line(engine, one) for one in points)
+            lines = tuple(point_line(here, engine, one) for one in points)
             yield Lines(Heading(state.replace(" ", "-"), title, str(len(points))), lines)
 
 

@@ -57,7 +57,7 @@ def sale_page(desk: Desk, engine: EngineStory) -> SalePage:
         stops=_last_measured(here, engine),
         tests=test_lines(here, engine),
         looked=last_strip(here, engine),
-        gaps=_gaps(engine),
+        gaps=_gaps(here, engine),
         corrections=_corrections(here, engine),
         written=_written(engine),
         cautions=Lines(Heading("cautions", "What this is not"), tuple(Line(text=one) for one in CAUTIONS)),
@@ -110,12 +110,14 @@ def _last_measured(here: Here, engine: EngineStory) -> Bars | None:
     return None if bars is None else replace(bars, heading=Heading("measured", "Last measurements", "most used first"))
 
 
-def _gaps(engine: EngineStory) -> Lines | None:
+def _gaps(here: Here, engine: EngineStory) -> Lines | None:
     """Every point that the review found, kind by kind, with the builder's answers; what was left out is counted."""
     review = engine.review
     if review is None or not (review.points or review.left_out):
         return None
-    lines = [line for kind, group in groupby(review.points, key=_kind) for line in _of_kind(engine, kind, list(group))]
+    lines = [
+        line for kind, group in groupby(review.points, key=_kind) for line in _of_kind(here, engine, kind, list(group))
+    ]
     note = ""
     if review.left_out:
         left = "point is" if review.left_out == 1 else "points are"
@@ -129,9 +131,9 @@ def _kind(one: Judged) -> str:
     return one.point.kind
 
 
-def _of_kind(engine: EngineStory, kind: str, points: list[Judged]) -> Iterator[Line]:
+def _of_kind(here: Here, engine: EngineStory, kind: str, points: list[Judged]) -> Iterator[Line]:
     for number, one in enumerate(points):
-        line = point_line(engine, one)
+        line = point_line(here, engine, one)
         yield replace(line, strong=f"{POINT_KINDS[kind].title}:" if number == 0 else "", source="")
 
 
@@ -146,8 +148,10 @@ def _corrections(here: Here, engine: EngineStory) -> Table | None:
 
 def _written(engine: EngineStory) -> Lines:
     """How the record came about: sheets, readings with and without a gauge, photos, days from work to record, hands."""
-    sheets, readings = engine.sheets, [reading for sheet in engine.sheets for reading in sheet.gauged]
+    sheets, figures = engine.sheets, [row.reading for sheet in engine.sheets for row in sheet.measured]
+    readings, worked_out = [one for one in figures if one.was_read], sum(one.worked_out for one in figures)
     gauged = sum(one.instrument is not None for one in readings)
+    more = f"; {count_words(worked_out, 'more figure')} worked out" if worked_out else ""
     kinds = [
         count_words(sum(sheet.ref.kind == kind for sheet in sheets), kind)
         for kind in ("build", "teardown", "inspection")
@@ -158,7 +162,7 @@ def _written(engine: EngineStory) -> Lines:
         Line(f"{capital(count_words(len(sheets), 'sheet'))}:", f"{list_words(kinds)}."),
         Line(
             f"{capital(count_words(len(readings), 'reading'))}:",
-            f"{gauged} with a gauge named, {len(readings) - gauged} without.",
+            f"{gauged} with a gauge named, {len(readings) - gauged} without{more}.",
         ),
         Line(f"{capital(count_words(photos, 'photo'))}."),
         Line("Written by:", f"{hands}."),

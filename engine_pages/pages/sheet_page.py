@@ -16,7 +16,7 @@ from engine_pages.pages.chamber_tables import chamber_tables
 from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.heads import engine_foot, print_margin, says, short_commit
 from engine_pages.pages.marks import shared_patterns
-from engine_pages.pages.measured_table import MeasuredTable, measured_table
+from engine_pages.pages.measured_table import MeasuredTable, measured_table, readings_words
 from engine_pages.pages.notes import render_note
 from engine_pages.pages.pieces import Cell, Heading, Lines, PageHead, PhotoSection, Table
 from engine_pages.pages.sheet_sections import (
@@ -27,7 +27,7 @@ from engine_pages.pages.sheet_sections import (
     rest_lines,
     work_lines,
 )
-from engine_pages.pages.trail_words import drafts, recorded_words, sheet_corrections
+from engine_pages.pages.trail_words import corrected_link, corrections_of, drafts, recorded_words, sheet_corrections
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import HARD_BLANK, capital, count_words, day_words, list_words, small, unit_words
 
@@ -102,7 +102,7 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
         cells=_cells(here, engine, sheet),
         claim=claim,
         rest=rest,
-        more=_more(sheet),
+        more=_more(engine, sheet),
         says=(
             *drafts(int(sheet.uncommitted)),
             *says(engine.problems, [sheet.ref.path], sheet.ref.path, here.listing(engine.id, "gaps", "doubt")),
@@ -119,14 +119,16 @@ def _cells(here: Here, engine: EngineStory, sheet: SheetStory) -> tuple[Cell, ..
     beside = [f"counter {_counter_words(sheet.counter)}"] if sheet.counter else []
     beside += [f"since build {amount_words(since, 'hours')}"] if since is not None else []
     recorded = engine.trail.sheets.get(sheet.ref.path) if engine.trail is not None else None
-    committed = recorded_words(recorded) if recorded is not None else ""
+    commit = Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else "")
+    if recorded is not None and not sheet.uncommitted:
+        commit = Cell("commit", short_commit(recorded.commit), recorded_words(recorded))
     return (
         Cell("engine", engine.id, href=here.engine(engine.id)),
         Cell("date", day_words(sheet.ref.day), sheet.clock or ""),
         Cell("by", sheet.by or "not written"),
         Cell("engine hours", hours, ", ".join(beside)),
         Cell("parts and gauges", _degrees(sheet.temperature) if sheet.temperature else "not written"),
-        Cell("commit", short_commit(sheet.commit), "and changes" if sheet.uncommitted else committed),
+        commit,
     )
 
 
@@ -167,7 +169,7 @@ def _within_words(sheet: SheetStory) -> str:
     untold = [test for test in tests if test.why == NO_LIMIT]
     if len(no_limit) == len(read) and len(untold) == len(tests):
         return ""
-    open_ = [f"{len(no_limit)} of {count_words(len(read), 'reading')}"] if no_limit else []
+    open_ = [f"{len(no_limit)} of {count_words(len(read), 'figure')}"] if no_limit else []
     open_ += [small(test.name) for test in untold]
     if open_:
         return f"What has a limit is within it; {NO_LIMIT} for {list_words(open_)}."
@@ -191,13 +193,15 @@ def _shortened(names: list[str], most: int = 3) -> str:
     return list_words([*names[:most], f"{len(names) - most} more"])
 
 
-def _more(sheet: SheetStory) -> str:
+def _more(engine: EngineStory, sheet: SheetStory) -> Markup:
     photos = len(sheet.all_photos)
-    counts = [count_words(len(sheet.measured), "reading"), count_words(photos, "photo")]
+    counts = [readings_words([row.reading for row in sheet.measured]), count_words(photos, "photo")]
     if sheet.not_looked_at:
         counts.append(f"{count_words(len(sheet.not_looked_at), 'place')} not looked at")
     decided = Counter(found.decision for found in sheet.found if found.decision)
     words = f"{capital(', '.join(counts))}."
     if decided:
         words += f" Decided: {', '.join(f'{number} {decision}' for decision, number in decided.most_common())}."
-    return words
+    since = corrections_of(engine, sheet)
+    corrected = corrected_link(f"{count_words(len(since), 'correction')} since.") if since else ""
+    return Markup(" ").join([part for part in (words, corrected) if part])

@@ -1,13 +1,15 @@
 """Scripts and styles without what is there for their readers: sources in, the same program in fewer bytes out.
 
-Names of the sources stay, so that what a browser says of a mistake can be read. Texts, templates and patterns stay to
-the letter; comments go, every blank and end of line that parts no two words, and the second `const` of two in a row.
-Of our own because rjsmin 1.2 takes blanks out of a template that stands within another, and so changes words that
-people read.
+Names of the sources stay, but for those that are asked for, so that what a browser says of a mistake can be read.
+Texts, templates and patterns stay to the letter; comments go, every blank and end of line that parts no two words, and
+the second `const` of two in a row. Of our own because rjsmin 1.2 takes blanks out of a template that stands within
+another, and so changes words that people read.
 """
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 # What a slash behind it begins a pattern after, and no division.
@@ -21,18 +23,21 @@ _PATTERN: Final = re.compile(r"/(?:\\.|\[(?:\\.|[^\]\\\n])*\]|[^/\\\[\n])+/[a-z]
 _STRICT: Final = '"use strict";'  # once, at the head of scripts that are joined
 _ONE_NAME: Final = re.compile(r"(?<=[=(,:?&|{;])\(([\w$]+)\)=$")  # the brackets of a function of one thing
 # What a constant is, its reader has to know; the program does the same with a name that may change.
-_SHORTER: Final = {"const": "let", "true": "!0", "false": "!1"}
+_SHORTER: Final[Mapping[str, str]] = {"const": "let", "true": "!0", "false": "!1"}
 _WORDS: Final = re.compile(r"[\w$]")
 _GOES_ON: Final = frozenset("{}([,;:?=&|<>+-*/!.`")  # a line that ends so is no whole statement, or needs no end
 
 
-def short_script(script: str) -> str:
-    """A script as short as it is without new names.
+def short_script(script: str, names: Mapping[str, str] = MappingProxyType({})) -> str:
+    """A script as short as it is without new names, but for those of `names`, each given a shorter one.
+
+    Such a name is the program's own wherever it stands, as a property too; ValueError where the shorter one is taken.
 
     >>> short_script('/* A sum. */\\nfor (const one of all) {\\n  sum += `${one} mm`; // so far\\n}\\n')
     'for(let one of all){sum+=`${one} mm`}'
     """
-    return _STRICT + _run(script.replace(_STRICT, ""), 0, "")[0] if _STRICT in script else _run(script, 0, "")[0]
+    short, _ = _run(script.replace(_STRICT, ""), 0, "", {**_SHORTER, **names})
+    return (_STRICT if _STRICT in script else "") + short
 
 
 @dataclass(slots=True)
@@ -52,13 +57,13 @@ class _Statement:
             self.first = self.first or piece
 
 
-def _run(script: str, at: int, until: str) -> tuple[str, int]:
+def _run(script: str, at: int, until: str, names: Mapping[str, str]) -> tuple[str, int]:
     """The script from a place to the sign that ends it (of a template's `${`, its `}`), and the place behind."""
     out, gap, inside = "", "", [_Statement()]  # the innermost block last
     while at < len(script):
         if script[at] == until and len(inside) == 1:
             return out, at + 1
-        piece, at = _piece(script, at, out)
+        piece, at = _piece(script, at, out, names)
         if not piece.strip():
             gap = "\n" if "\n" in piece or gap == "\n" else gap or piece
             continue
@@ -83,10 +88,10 @@ def _run(script: str, at: int, until: str) -> tuple[str, int]:
     return out, at
 
 
-def _piece(script: str, at: int, before: str) -> tuple[str, int]:
+def _piece(script: str, at: int, before: str, names: Mapping[str, str]) -> tuple[str, int]:
     """The next token, and where it ends; a comment is a blank, and a template one token with the scripts in it."""
     if script[at] == "`":
-        return _template(script, at + 1)
+        return _template(script, at + 1, names)
     if script[at] == "/" and script[at + 1] not in "/*" and _BEFORE_PATTERN.search(before):
         found = _PATTERN.match(script, at)
         assert found is not None  # a pattern ends on its line
@@ -95,14 +100,16 @@ def _piece(script: str, at: int, before: str) -> tuple[str, int]:
     assert token is not None  # any sign is one
     if token.lastgroup == "comment":
         return " ", token.end()
-    return _SHORTER.get(token[0], token[0]), token.end()
+    if token[0] in names.values() and token.lastgroup == "word" and token[0] not in _SHORTER.values():
+        raise ValueError(f"{token[0]} is a name of this script already")
+    return names.get(token[0], token[0]), token.end()
 
 
-def _template(script: str, at: int) -> tuple[str, int]:
+def _template(script: str, at: int, names: Mapping[str, str]) -> tuple[str, int]:
     out = "`"
     while script[at] != "`":
         if script.startswith("${", at):
-            inside, at = _run(script, at + 2, "}")
+            inside, at = _run(script, at + 2, "}", names)
             out += f"${{{inside}}}"
         else:
             width = 2 if script[at] == "\\" else 1

@@ -90,13 +90,15 @@ class Page:
 class Site:
     """All pages, all files (made when asked for), the navigation as nested (title, path or items), and photos' doubts.
 
-    Among the files are those of STYLE_PATHS and SCRIPT_PATHS, which every page loads in that order.
+    Among the files are those of STYLE_PATHS and SCRIPT_PATHS, which every page loads in that order. `name` is what
+    stands over all pages of one engine's site: the engine, and whose history it is.
     """
 
     pages: tuple[Page, ...]
     files: dict[str, Callable[[], bytes]]
     nav: tuple[NavItem, ...]
     problems: tuple[Problem, ...]
+    name: str = ""
 
 
 def build_pages(
@@ -132,7 +134,8 @@ def build_pages(
             progress(path)
     books = _dossiers(desk, {page.path: page.html for page in pages})
     files = books | _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
-    return Site(tuple(pages), files, nav, tuple(shelf.problems))
+    name = f"{engine}, {story.name}" if engine is not None else story.name
+    return Site(tuple(pages), files, nav, tuple(shelf.problems), name)
 
 
 def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 
 from markupsafe import Markup, escape
 
-from engine_pages.history.story import Correction, EngineStory, Recorded, SheetStory
+from engine_pages.history.story import Correction, EngineStory, MeasuredRow, Recorded, SheetStory
 from engine_pages.pages.desk import CREW, Here, sheet_words, source_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.words import count_words, dated, day_words, quoted_words
 
+CORRECTED = "corrected"  # where a sheet's page tells what was corrected of it
 NOTHING = "nothing"
 BOTH_STAY = "Nothing is taken away: both stay in the history."
 NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
@@ -75,13 +76,36 @@ def _line(here: Here, engine: EngineStory, one: Correction) -> Line:
     return Line(f"{one.place}:", text, quiet=quiet, source=source, link=Link(record, here.sheet(one.sheet)))
 
 
+def corrections_of(engine: EngineStory, sheet: SheetStory) -> list[Correction]:
+    """What was corrected of one sheet since it was recorded, the newest first."""
+    corrections = engine.trail.corrections if engine.trail is not None else ()
+    return [one for one in corrections if one.path == sheet.ref.path]
+
+
 def sheet_corrections(here: Here, engine: EngineStory, sheet: SheetStory) -> Table | None:
-    """What was corrected of one sheet."""
-    if engine.trail is None:
-        return None
-    own = [one for one in engine.trail.corrections if one.path == sheet.ref.path]
-    heading = Heading("corrected", "Corrected since", f"{count_words(len(own), 'correction')}, the newest first")
+    """What was corrected of one sheet, in a table; None where nothing was."""
+    own = corrections_of(engine, sheet)
+    heading = Heading(CORRECTED, "Corrected since", f"{count_words(len(own), 'correction')}, the newest first")
     return corrections_table(here, engine, own, heading)
+
+
+def corrected_link(words: str) -> Markup:
+    """Words that lead to what was corrected, on the same page."""
+    return Markup('<a href="#{}">{}</a>').format(CORRECTED, words)
+
+
+def row_corrected(row: MeasuredRow, corrections: Iterable[Correction]) -> Markup | None:
+    """When a reading was last corrected, leading to how; None of one that stands as it was recorded.
+
+    What is worked out of a reading was corrected with it.
+    """
+    field = ("positions", row.slot, "measured", row.dimension.id.split(".")[0].split("@")[0])
+    days = [
+        one.day
+        for one in corrections
+        if one.matters and (one.source == row.reading.source or one.field[: len(field)] == field)
+    ]
+    return corrected_link(f"corrected {day_words(max(days))}") if days else None
 
 
 def drafts(changed: int) -> tuple[Markup, ...]:

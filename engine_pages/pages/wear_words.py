@@ -7,6 +7,7 @@ None is "cannot tell", and an interval that holds zero is no wear measurable yet
 import math
 from typing import Final
 
+from engine_pages.history.shortlist import surely_left
 from engine_pages.pages.words import (
     CANNOT_TELL,
     count_words,
@@ -127,18 +128,13 @@ def reach_words(low: float | None, middle: float | None, high: float | None, uni
         return "met already"
     if low is not None and low > 0.0:
         if high is None or high > SAYS_NO_MORE * low:
-            return unit_words(f"not before {_whole_down(low)}", word)
+            return unit_words(f"not before {figure_words(*surely_left(low))}", word)
         first, last = _both_ends(low, high)
         ends = first if first == last else f"{first}{DASH}{last}"
         return f"in about {unit_words(ends, word)}"
     if high is not None:
         return unit_words(f"at the latest in {_both_ends(high, high)[1]}", word)
     return CANNOT_TELL if middle is None or low is None else f"any time from now, {NO_UPPER_BOUND}"
-
-
-def _whole_down(low: float) -> str:
-    """What is surely left, rounded down: whole from ten on, to a tenth below."""
-    return figure_words(math.floor(low), 0) if low >= 10.0 else figure_words(math.floor(low * 10.0) / 10.0, 1)
 
 
 def _both_ends(low: float, high: float) -> tuple[str, str]:

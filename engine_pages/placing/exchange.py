@@ -17,7 +17,7 @@ _MAC_SWAP: Final = 2  # RENAME_SWAP, sys/stdio.h
 
 def take_place(new: Path, to: Path, aside: Path) -> None:
     """`new` stands at `to`, what stood there at `aside`, where nothing must be. OSError leaves `to` as it was."""
-    if not to.exists():
+    if not os.path.lexists(to):  # a link that leads nowhere is in the way too
         new.rename(to)
     elif _swapped(new, to):
         try:

@@ -22,7 +22,7 @@ from .exchange import take_place
 
 WRITTEN: Final = "engine-pages/written.json"  # every file of the build by its path, itself among them
 _NEW, _OLD, _GONE = "new", "old", "gone"  # within the folder beside: being built, put aside, to be removed
-_LOCK: Final = "lock"
+LOCK: Final = "lock"
 _LITTER: Final = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})  # left by file managers where somebody looked in
 _MOST_NAMED: Final = 5
 
@@ -125,7 +125,7 @@ def beside(to: Path) -> Iterator[Path]:
         yield work
     finally:
         lock.close()
-        (work / _LOCK).unlink(missing_ok=True)
+        (work / LOCK).unlink(missing_ok=True)
         with suppress(OSError):  # another build may have begun in it since
             work.rmdir()
 
@@ -133,7 +133,7 @@ def beside(to: Path) -> Iterator[Path]:
 def _locked(work: Path, to: Path) -> IO[bytes]:
     try:
         work.mkdir(parents=True, exist_ok=True)
-        lock = (work / _LOCK).open("wb")
+        lock = (work / LOCK).open("wb")
     except OSError as trouble:
         raise PlaceError(
             f"the site is built beside its place, and {work} cannot be written: {trouble.strerror}; where only {to} "

@@ -13,7 +13,7 @@ import re
 import subprocess
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Final
 
@@ -47,6 +47,8 @@ _SETTINGS: Final = (
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _COMMIT_ID: Final = re.compile(rb"(?:[0-9a-f]{40}|[0-9a-f]{64})\n")  # SHA-1 or SHA-256; `^main` answers otherwise
 _COMMIT_LINE: Final = "%H%x00%ad%x00%cd"  # id, author date, commit date; raw dates, so that no git version words them
+
+_SKIPPED: Final = "S"  # of `git ls-files -v`: not looked at in the working tree; a lower letter: assumed unchanged
 
 
 class GitFailed(Exception):  # noqa: N818 - it tells what git said, and is caught where that is a state of the shop
@@ -84,9 +86,15 @@ def run_git(root: Path, *arguments: str, stdin: bytes = b"", settings: Mapping[s
     except (OSError, ValueError) as trouble:  # not executable, too long a command, a null byte in a name
         raise GitFailed(f"git could not be started: {trouble}") from trouble
     if done.returncode != 0:
-        said = done.stderr.decode("utf-8", "replace").strip().splitlines() or [f"git {arguments[0]} failed"]
+        said = _said(done.stderr) or _said(done.stdout) or [f"git {arguments[0]} failed"]
         raise GitFailed(next((line for line in said if line.startswith("fatal: ")), said[-1]).removeprefix("fatal: "))
     return done.stdout
+
+
+def _said(output: bytes) -> list[str]:
+    """The lines of what git says, but for warnings: they are not why it failed."""
+    lines = output.decode("utf-8", "replace").strip().splitlines()
+    return [line for line in lines if not line.startswith("warning: ")]
 
 
 def read_blobs(root: Path, blobs: Iterable[str]) -> dict[str, bytes]:
@@ -190,6 +198,18 @@ class Repo:
         latest = min(hits, key=lambda touch: touch.nth)
         return latest.commit, latest.committed[:10]
 
+    def last_commits(self, count: int) -> tuple[tuple[str, date], ...]:
+        """Ids and days of the last commits that were checked out one after the other, the newest first. GitFailed."""
+        if self.head() is None:
+            return ()
+        listing = run_git(
+            self.root, "log", "--first-parent", f"-{count}", "--date=raw", "--format=%H%x00%cd%x00", "HEAD", "--"
+        )
+        fields = [field.strip("\n") for field in _split(listing)]
+        return tuple(
+            (one, date.fromisoformat(iso_date(day)[:10])) for one, day in zip(fields[::2], fields[1::2], strict=True)
+        )
+
     def tracked(self) -> frozenset[str]:
         """Paths that git has in hand: committed or staged."""
         return _paths(run_git(self.root, "ls-files", "-z", "--cached"))
@@ -218,6 +238,21 @@ class Repo:
         )
         # Every entry is two letters, a blank, and the path from the repository's top.
         return frozenset(path[3:].removeprefix(self.prefix) for path in _paths(listing))
+
+    def hidden(self) -> frozenset[str]:
+        """Paths that `changed` is silent about by the repository's own settings: ignored, or not to be looked at.
+
+        Of those that git is told to take for unchanged, the ones whose file is other than the commit's.
+        """
+        ignored = _paths(run_git(self.root, "ls-files", "-z", "--others", "--ignored", "--exclude-standard", "--", "."))
+        listed = _paths(run_git(self.root, "ls-files", "-z", "-v", "--", "."))  # a letter, a blank, the path
+        unwatched = sorted(one[2:] for one in listed if one[0].islower() or one[0] == _SKIPPED)
+        there = [path for path in unwatched if (self.root / path).is_file()]
+        if not there:
+            return ignored
+        committed = self.blobs(self.head())
+        ids = run_git(self.root, "hash-object", "--", *there, settings=self._without_filters()).decode("ascii").split()
+        return ignored | {path for path, id in zip(there, ids, strict=True) if committed.get(path) != id}
 
     def _without_filters(self) -> dict[str, str]:
         """Settings that put every content filter of the configuration out of use."""

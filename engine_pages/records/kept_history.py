@@ -7,7 +7,6 @@ after the other was made on top of what is known, only these are read; else, as 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any, Final
 
 from .git import GitFailed, Repo, Touch, read_blobs, run_git
@@ -36,11 +35,6 @@ class KeptHistory:
         """The last touches of some paths, all of which have one."""
         last = len(self.commits) - 1
         return {path: Touch(*self.commits[nth], last - nth) for path in paths for nth in (self.touched[path],)}
-
-    @property
-    def last_day(self) -> date:
-        """The latest day on which anything of the shop was committed, by the clocks of those who did."""
-        return max((date.fromisoformat(committed[:10]) for _, _, committed in self.commits), default=date.min)
 
     def to_json(self) -> bytes:
         told: dict[str, Any] = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}

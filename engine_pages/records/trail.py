@@ -14,6 +14,7 @@ from typing import Final
 from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
 from .commits import ANYWHERE, CommitFacts, FileChange, read_commits, renames_in
+from .drafts import drafts_in
 from .git import Repo
 from .left_out import left_out_of
 from .lineage import Lineage
@@ -94,7 +95,7 @@ def read_trail(
     """
     head = repo.commit(revision or "HEAD")
     changed = (
-        {path for path in repo.changed() if record_kind(path) and _is_in(path, within)} if revision is None else set()
+        {path for path in drafts_in(repo) if record_kind(path) and _is_in(path, within)} if revision is None else set()
     )
     if head is None:
         return Trail(tuple(_not_recorded(changed)), None, shallow=False)

@@ -7,8 +7,10 @@ answer is empty, and the page says that it is not written.
 from collections.abc import Iterator
 
 from ..history.season_words import in_sets, sets_of
+from ..history.series import NEAR
+from ..history.shortlist import surely_left
 from ..history.status import fit_said
-from ..history.story import EngineStory, FitStory, PartStory, SheetRef, Stopper, TestStory
+from ..history.story import EngineStory, FitStory, PartStory, ReadingStory, State, Stopper, TestStory
 from ..history.told_review import Fact
 from ..history.told_sheets import ChamberReading
 from ..wear.exposure import Exposure, total
@@ -92,24 +94,48 @@ def _clearance(fit: FitStory, story: EngineStory) -> str:
     assert reading is not None
     value = f"{reading.value_20c:.{reading.decimals}f} {fit.dimension.unit}" if reading.value_20c else reading.written
     pair = " in ".join(reversed(fit.parts))
-    how = _how(fit, reading.sheet, story)
-    return f"{fit.title} ({pair}): {value}, {fit_said(fit)}, {reading.sheet.label} of {reading.day}, {how}"
+    used = fit.dimension.allowance.used if fit.dimension.allowance is not None else None
+    said = _today(fit.state, used) or fit_said(fit)
+    return f"{fit.title} ({pair}): {value}, {said}, {'; '.join(_how(fit, story))}"
 
 
-def _how(fit: FitStory, sheet: SheetRef, story: EngineStory) -> str:
-    """The gauges by which the two sides were read on a sheet, and how warm it was."""
+def _today(state: State, used: float | None) -> str | None:
+    """The word of what is near its limit by the plan alone: a buyer, who has no plan, reads that it is within."""
+    by_plan = state == "near limit" and (used is None or used <= NEAR)
+    return "within today, near its limit by the end of the plan" if by_plan else None
+
+
+def _how(fit: FitStory, story: EngineStory) -> Iterator[str]:
+    """Each sheet that the figure rests on, with the gauges there and how warm it was.
+
+    A clearance is worked out of both sides; where one was read again the other's last reading serves, of its own sheet.
+    """
+    last = fit.dimension.last
+    assert last is not None
+    sides = [last] if not last.worked_out else [row for side in (0, 1) for row in _side(fit, side, last, story)]
+    by_sheet: dict[str, list[ReadingStory]] = {}
+    for one in (last, *sides):
+        by_sheet.setdefault(one.sheet.path, []).append(one)
+    for rows in by_sheet.values():
+        gauges = ", ".join(dict.fromkeys(one.instrument for one in rows if one.instrument)) or "no gauge named"
+        warm = next((f"{one.temperature:g} °C" for one in rows if one.temperature is not None), None)
+        yield f"{rows[0].sheet.label} of {rows[0].day}, {gauges}, {warm or 'temperature not written'}"
+
+
+def _side(fit: FitStory, side: int, last: ReadingStory, story: EngineStory) -> list[ReadingStory]:
+    """The readings of one side that a clearance was worked out of: those on its sheet, else on the last before."""
     rows = [
         reading
         for part in (*story.parts, *story.former_parts)
-        if part.id in fit.parts
+        if part.id == fit.parts[side]
         for dimension in part.dimensions
-        if fit.between is None or dimension.id.split(".")[0].split("@")[0] in fit.between
+        if fit.sides is None or dimension.id.split(".")[0].split("@")[0] == fit.sides[side]
         for reading in dimension.readings
-        if reading.sheet.path == sheet.path and not reading.worked_out
+        if reading.day <= last.day and not reading.worked_out
     ]
-    gauges = ", ".join(dict.fromkeys(reading.instrument for reading in rows if reading.instrument)) or "no gauge named"
-    warm = next((f"{reading.temperature:g} °C" for reading in rows if reading.temperature is not None), None)
-    return f"{gauges}, {warm or 'temperature not written'}"
+    here = [one for one in rows if one.sheet.path == last.sheet.path]
+    before = max(rows, key=lambda one: one.day, default=last)
+    return here or [one for one in rows if one.sheet.path == before.sheet.path]
 
 
 def _tests(story: EngineStory) -> Iterator[str]:
@@ -122,8 +148,18 @@ def _tests(story: EngineStory) -> Iterator[str]:
             f"{name} {_chambers(chambers)}" if name else _chambers(chambers) for _, name, chambers in test.rows
         )
         before = "" if id(test) in now else ", before the last build"
-        at = "" if test.not_corrected is None else ", as read"
-        yield f"{test.name}: {values} {test.unit}, {test.sheet.label} of {test.sheet.day}{at}{before}"
+        yield f"{test.name}: {values} {test.unit}{_speed(test)}, {test.sheet.label} of {test.sheet.day}{before}"
+
+
+def _speed(test: TestStory) -> str:
+    """At which speed figures hold, and what was read where they were brought to it."""
+    as_read = f" as read at {test.rpm:g} rpm" if test.rpm is not None else " as read"
+    if test.not_corrected is not None:
+        return as_read
+    if test.rpm is None or test.at_rpm is None or test.rpm == test.at_rpm:
+        return f" at {test.rpm:g} rpm" if test.rpm is not None else ""
+    read = ", ".join(" / ".join(map(_as_read, chambers)) for _, _, chambers in test.rows)
+    return f" at {test.at_rpm:g} rpm ({read}{as_read})"
 
 
 def _chambers(chambers: tuple[ChamberReading, ...]) -> str:
@@ -132,6 +168,11 @@ def _chambers(chambers: tuple[ChamberReading, ...]) -> str:
         one.written if one.corrected is None or one.value is None else f"{one.corrected:.{_decimals(one)}f}"
         for one in chambers
     )
+
+
+def _as_read(one: ChamberReading) -> str:
+    """The middle of a chamber's readings, to the digit that was read."""
+    return one.written if one.value is None else f"{one.value:.{_decimals(one)}f}"
 
 
 def _decimals(one: ChamberReading) -> int:
@@ -164,5 +205,6 @@ def _due(story: EngineStory) -> Iterator[str]:
 def _stopper(one: Stopper, story: EngineStory) -> str:
     share = f", {one.share:.0%} used" if one.share is not None else ""
     unit = UNITS.get(story.exposure_unit, story.exposure_unit)
-    low = f", not before {one.left_low:.0f} {unit} more" if one.left_low is not None and one.left_low > 0 else ""
-    return f"{one.slot_name}, {one.what}: {one.state}{share}{low}"
+    left, decimals = surely_left(one.left_low or 0.0)
+    low = f", not before {left:.{decimals}f} {unit} more" if left > 0.0 else ""
+    return f"{one.slot_name}, {one.what}: {_today(one.state, one.share) or one.state}{share}{low}"

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from ..history.season_words import in_sets, sets_of
 from ..history.story import DimensionStory, DueStory, EngineStory, PartStory
 from ..history.told_review import Point
+from ..history.unjudged import never_read, no_limit
 from ..records.family import Family, Kind
 
 WORN_OUT = ("beyond limit", "retired")
@@ -14,16 +15,38 @@ def part_points(story: EngineStory, family: Family) -> Iterator[Point]:
     """Every point of what stands in the engine now, members of a set together."""
     for part in story.parts:
         if part.state in WORN_OUT:
-            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {part.state_why}", part.spoken_of)
+            yield Point("beyond-limit", part.slot, f"{part.slot_name}: {_worn_words(part)}", part.spoken_of)
     for fit in story.fits:
         if fit.state == "beyond limit":
-            yield Point("beyond-limit", fit.id, f"{fit.title}: clearance beyond its limit", fit.dimension.limit_where)
+            what = f"{fit.title}: clearance{_against_limit(fit.dimension)}, beyond its limit"
+            yield Point("beyond-limit", fit.id, what, fit.dimension.limit_where)
     yield from _overdue(story.due)
     yield from _of_identity(story.parts, family)
     yield from _differing(story.parts)
     yield from _not_measured(story)
+    yield from _unjudged(story)
     yield from _no_limit_source(story)
     yield from _not_photographed(story.parts)
+
+
+def _worn_words(part: PartStory) -> str:
+    """Each figure that is beyond its limit, with the limit; what the state says where no figure is."""
+    beyond = [one for one in part.dimensions if one.state == "beyond limit"]
+    words = [f"{one.name.lower()}{_against_limit(one)}" for one in beyond]
+    return "; ".join(words) if part.state == "beyond limit" and words else part.state_why
+
+
+def _against_limit(dimension: DimensionStory) -> str:
+    """` 60.110 mm, limit max 60.100 mm`: the last reading and what it was held against; nothing where either lacks."""
+    last, limit = dimension.last, dimension.limit
+    if last is None or limit is None:
+        return ""
+    value = last.value_20c if last.value_20c is not None else last.value
+    read = last.written if value is None else f"{value:.{last.decimals}f} {dimension.unit}"
+    written = [(word, end) for word, end in (("min", limit.min), ("max", limit.max)) if end is not None]
+    whole = [len(f"{end:.6f}".rstrip("0").partition(".")[2]) for _, end in written]  # no digit of a limit is cut off
+    ends = [f"{word} {end:.{max(dimension.decimals, *whole)}f}" for word, end in written]
+    return f" {read}, limit {', '.join(ends)} {dimension.unit}"
 
 
 def _overdue(dues: Iterable[DueStory]) -> Iterator[Point]:
@@ -83,6 +106,15 @@ def _not_measured(story: EngineStory) -> Iterator[Point]:
         if fit.dimension.limit is not None and fit.dimension.state == "not measured":
             what = f"{fit.title}: clearance not measured since this pair stands together"
             yield Point("not-measured", fit.id, what, fit.dimension.limit_where)
+
+
+def _unjudged(story: EngineStory) -> Iterator[Point]:
+    """What has no limit: kind by kind what was never measured either, and all of it as one point."""
+    for kind, what, place in never_read(story.parts, story.limits):
+        yield Point("not-measured", kind, what, place)
+    bare = no_limit(story.parts, story.limits)
+    if bare is not None:
+        yield Point("no-limit", "limits", *bare)
 
 
 def _no_limit_source(story: EngineStory) -> Iterator[Point]:

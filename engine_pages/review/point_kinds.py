@@ -88,7 +88,7 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         ),
         "not-measured": PointKind(
             "Never measured",
-            "not measured is not within: the limit has not been looked at",
+            "not measured is not within: nobody has looked",
             "measure it, and write the sheet",
         ),
         "no-test": PointKind(
@@ -120,6 +120,11 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
             "Parts without a serial",
             "a life belongs to a number: without one it could be another part's",
             "mark the part, and write its serial on the next sheet",
+        ),
+        "no-limit": PointKind(
+            "No limit written",
+            "a figure without a limit is not judged, however it looks",
+            "write limit: with its source, in the family",
         ),
         "no-limit-source": PointKind(
             "Limits without a source",

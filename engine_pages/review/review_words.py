@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any, Final
 
-from ..history.told_review import Judged, PointState, ReviewStory, Written
+from ..history.told_review import Judged, Point, PointState, ReviewStory, Written
 from ..records.source import Source, printable
 from .point_kinds import POINT_KINDS
 
@@ -28,9 +28,7 @@ def review_text(review: ReviewStory) -> str:
             lines += [f"  {_place(one.point.source)}{printable(one.point.what)}"]
         settle = dict.fromkeys(one.point.settle or about.settle for one in here)
         lines += [f"  To settle: {'; '.join(settle)}. Or answer in review.yml:"]
-        lines += [
-            f"    - {{point: {kind}, where: {_typed(one.point.where)}, answer: …, by: …, date: …}}" for one in here
-        ]
+        lines += [f"    {answer_line(one.point)}" for one in here]
     for state, title in _SETTLED:
         told = review.in_state(state)
         lines += ["", title, *(line for one in told for line in _settled(one))] if told else []
@@ -59,6 +57,15 @@ def written_words(written: Written) -> str:
 
 def _place(source: Source | None) -> str:
     return f"{source.line_text}  " if source is not None else ""
+
+
+def answer_line(point: Point) -> str:
+    """The line under `answers:` in review.yml that answers a point, with what is to be filled in.
+
+    >>> answer_line(Point("unsigned", "builds/2026-03-07.yml", "Nobody signed it.", None))
+    '- {point: unsigned, where: builds/2026-03-07.yml, answer: …, by: …, date: …}'
+    """
+    return f"- {{point: {point.kind}, where: {_typed(point.where)}, answer: …, by: …, date: …}}"
 
 
 def _typed(where: str) -> str:

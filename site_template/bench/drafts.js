@@ -4,6 +4,7 @@
 
 const RETRY = 5000; // ms
 const LOCK_WAIT = 400; // ms: a page that is loaded again waits for its own lock
+const END_WAIT = 2000; // ms: for another window to end a draft
 
 const live = new Map(); // id → { draft, release, unsaved, work, dirty, failed }: what this window writes
 let writing = Promise.resolve(); // one after the other
@@ -20,20 +21,8 @@ function lockOf(id) {
   setTimeout(() => late.abort(), LOCK_WAIT);
   return new Promise((resolve) => {
     navigator.locks.request(lockName(id), { signal: late.signal }, () => new Promise(resolve))
-      .catch((trouble) => {
-        resolve(trouble.name === "AbortError" ? null : () => {});
-        endedElsewhere(id);
-      });
+      .catch((trouble) => resolve(trouble.name === "AbortError" ? null : () => {}));
   });
-}
-
-/* The lock was taken from this window: another has ended the draft. What is not kept yet is kept anew, and not lost. */
-function endedElsewhere(id) {
-  const one = live.get(id);
-  if (!one) return;
-  if (one.work || one.dirty) return void keep(one.draft); // no longer the state that was taken in: it stays
-  live.delete(id);
-  if (shown?.id === id) setTimeout(() => goSaying(TAKEN_IN), 2 * LOCK_WAIT); // by then it is deleted
 }
 
 let waiting = null;
@@ -149,13 +138,39 @@ async function dropPhoto(id, n) {
   await deletePhoto(id, n).catch((trouble) => say(`The photo is off the sheet, and still in this browser: ${trouble.message}.`));
 }
 
+/* End a draft as it is; where another window writes it, that window does. */
 async function dropDraft(draft) {
   await writing;
-  if (!isLive(draft)) { // tells who writes it, who may keep it anew: then it is not deleted
-    navigator.locks?.request(lockName(draft.id), { steal: true }, () => {});
-    await new Promise((done) => setTimeout(done, LOCK_WAIT));
+  const release = live.get(draft.id)?.release ?? await lockOf(draft.id);
+  if (!release) return endedThere(draft);
+  try {
+    await deleteDraft(draft);
+    live.delete(draft.id);
+  } finally {
+    if (!isLive(draft)) release();
   }
-  await deleteDraft(draft);
-  live.get(draft.id)?.release();
-  live.delete(draft.id);
 }
+
+const windows = new BroadcastChannel("bench-sheets");
+
+function endedThere({ id, changed }) {
+  return new Promise((resolve, reject) => {
+    windows.addEventListener("message", ({ data }) => data.ended === id && resolve());
+    setTimeout(() => reject(new Error("another window has this sheet open, and is at work on it")), END_WAIT);
+    windows.postMessage({ end: id, changed });
+  });
+}
+
+windows.addEventListener("message", async ({ data }) => {
+  const one = live.get(data.end);
+  if (!one || one.work || one.dirty || one.failed || one.draft.changed !== data.changed) return;
+  room.inert = true; // nothing is typed into what ends
+  try {
+    await dropDraft(one.draft);
+    windows.postMessage({ ended: data.end });
+    goSaying(TAKEN_IN);
+  } catch (trouble) {
+    say(`Not thrown away: ${trouble.message}.`);
+  }
+  room.inert = false;
+});

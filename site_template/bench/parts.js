@@ -41,10 +41,12 @@ function labelled(words, field, ...more) {
 /* A keypad of another language has a comma where the point is wanted: shown as it will be written. */
 const withPoint = (input) => { if (/^\s*[+-]?\d*,\d*\s*$/.test(input.value)) input.value = input.value.replace(",", "."); };
 
-/* Work that waits until the typing pauses: half a number is no odd number yet. */
+/* Work that waits until the typing pauses: half a number is no odd number yet. What is pressed meanwhile stays where it is:
+   a sentence that came over it would push it from under the finger. */
 function soon(work) {
   let waiting;
-  return () => { clearTimeout(waiting); waiting = setTimeout(work, 400); };
+  const wait = () => { clearTimeout(waiting); waiting = setTimeout(() => (document.querySelector(":active") ? wait : work)(), 400); };
+  return wait;
 }
 
 /* A field with its label, bound to a path of the sheet. */
@@ -61,7 +63,6 @@ function textField(draft, path, label, options = {}) {
       save();
       later();
     },
-    onchange: () => look(),
   });
   const judged = options.odd ?? (options.unit && ((text) => unread(text, options.unit, { alone: true, example: options.example })));
   const odd = judged && oddBox();
@@ -120,7 +121,6 @@ function readingField(draft, path, label, about) {
       id: number === 1 ? id : null, inputmode: "decimal", name: path.join("."),
       "aria-label": `${label}${number > 1 ? `, reading ${number}` : ""}${about.unit ? `, ${about.unit}` : ""}`,
       oninput: () => { withPoint(input); store(); },
-      onchange: look,
       onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); nextField(input); } },
     });
     input.value = value;

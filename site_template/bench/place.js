@@ -6,16 +6,17 @@ const MEMBER_JOIN = "/"; // apex-seals-1/a2: one member of a set
 function placeScreen(draft, position) {
   const set = position.members.length > 1 || position.members[0].id !== "";
   const base = ["positions", position.id];
+  const line = textAt(draft.sheet, base) ?? {}; // what was written before the sheet's kind was corrected is shown, too
   const inside = [];
   if (!position.whole) inside.push(...partFields(draft, position, base, set));
   for (const dimension of position.dimensions) inside.push(dimensionFields(draft, position, base, dimension, set));
-  if (draft.kind !== "build") inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
+  if (draft.kind !== "build" || line.observed) inside.push(...position.observe.map((observed) => gradeField(draft, position, base, observed, set)));
   if (position.dimensions.length && FORM.instruments.length) inside.push(gaugeFields(draft, position));
   inside.push(textField(draft, [...base, "finding"], "Finding", { long: true, hint: "In your own words; the owner may read it." }));
   inside.push(photoFields(draft, position.id, position.name));
-  if (draft.kind === "teardown" && !position.whole) inside.push(...decisionFields(draft, base));
-  if (draft.kind !== "inspection" && !position.whole) inside.push(workFields(draft, position, set));
-  if (set && draft.kind === "teardown") inside.push(differing(draft, position));
+  if ((draft.kind === "teardown" || line.decision || line.because || line.why) && !position.whole) inside.push(...decisionFields(draft, base));
+  if ((draft.kind !== "inspection" || draft.sheet.work) && !position.whole) inside.push(workFields(draft, position, set));
+  if (set && (draft.kind === "teardown" || isDiffering(draft, position))) inside.push(differing(draft, position));
   return inside;
 }
 
@@ -32,7 +33,7 @@ function partFields(draft, position, base, set) {
     }
     return field;
   });
-  if (draft.kind === "build") fields.push(choice(draft, [...base, "origin"], "Goes in", FORM.origins));
+  if (draft.kind === "build" || textAt(draft.sheet, [...base, "origin"])) fields.push(choice(draft, [...base, "origin"], "Goes in", FORM.origins));
   return fields.length > 1 ? [folded("Serials", draft.kind === "build", ...fields)] : fields;
 }
 
@@ -94,12 +95,14 @@ const decisionFields = (draft, base) => [
 ];
 
 /* What is said of one member alone; open where something is. */
+const memberBase = (position, { id }) => ["positions", position.id + MEMBER_JOIN + id];
+const isSaid = (draft, position) => (member) => textAt(draft.sheet, memberBase(position, member)) !== undefined;
+const isDiffering = (draft, position) => position.members.some(isSaid(draft, position));
+
 function differing(draft, position) {
-  const baseOf = ({ id }) => ["positions", position.id + MEMBER_JOIN + id];
-  const said = (member) => textAt(draft.sheet, baseOf(member)) !== undefined;
-  return folded("One of the set differs", position.members.some(said), ...position.members.map((member) => {
-    const [{ id }, base] = [member, baseOf(member)];
-    return folded(id, said(member), textField(draft, [...base, "finding"], `Finding, ${id}`, { long: true }),
+  return folded("One of the set differs", isDiffering(draft, position), ...position.members.map((member) => {
+    const [{ id }, base] = [member, memberBase(position, member)];
+    return folded(id, isSaid(draft, position)(member), textField(draft, [...base, "finding"], `Finding, ${id}`, { long: true }),
       choice(draft, [...base, "decision"], `Decision, ${id}`, FORM.decisions), choice(draft, [...base, "because"], `Because, ${id}`, FORM.causes));
   }));
 }
@@ -149,7 +152,7 @@ async function showPhotos(draft, place, list) {
         if (!confirm("Remove this photo from the sheet? It is gone from here then.")) return;
         draft.photos = draft.photos.filter((other) => other !== photo);
         await keep(draft);
-        await dropPhoto(draft.id, photo.n);
+        if (!live.get(draft.id)?.failed) await dropPhoto(draft.id, photo.n); // the draft that is kept may still name it
         showPhotos(draft, place, list);
       }, { class: "small" })));
   }));
@@ -185,8 +188,11 @@ function chamberFields(draft, test, row) {
   const typed = typeof read === "string" ? [read] : read ?? []; // a list, or a map of faces
   const cells = Array.from({ length: row.chambers }, (_, n) => typed[n] ?? typed[`face-${n + 1}`] ?? "");
   const odd = oddBox();
-  const look = () => odd.replaceChildren(...sentences(inputs.map((one) => one.value.trim())
-    .map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }))));
+  const look = () => {
+    const now = inputs.map((one) => one.value.trim());
+    const odds = now.map((text) => text && unread(text, null, { alone: row.chambers > 1, example: "812" }));
+    odd.replaceChildren(...sentences([...odds, now.some(Boolean) && now.includes("") && HALF_READ]));
+  };
   const later = soon(look);
   const inputs = cells.map((cell, n) => {
     const input = tag("input", {
@@ -201,7 +207,6 @@ function chamberFields(draft, test, row) {
         keep(draft);
         later();
       },
-      onchange: look,
     });
     input.value = cell;
     return input;

@@ -5,6 +5,7 @@
 const READING = new RegExp(FORM.reading, "u"); // an amount, a range, a bound, or `not measurable`
 const AMOUNT = new RegExp(FORM.amount, "u"); // a number with or without its unit
 const MANY = 10; // times the new range or the usual change: beyond, a digit or a point is more likely wrong than the part
+const HALF_READ = "Read every face, or leave all of them blank."; // a list of readings has no gap
 const TIMES_LAST = 5; // the last reading, where nothing else is known
 
 const unitsIn = (text) => text.trim().replace(/^(under|over|[<>])/i, "").split("..").map((part) => part.replace(/^\s*[+\-\u2212]?[\d.]+\s*/, "").trim()).filter(Boolean);
@@ -35,8 +36,9 @@ const figuresOf = ({ sheet }) => [
 const textsIn = (value) => (value && typeof value === "object" ? Object.values(value).flatMap(textsIn) : value ? [value] : []);
 
 /* What of them cannot be read: its screen, what it is, and why. */
-const unreadIn = (draft) => figuresOf(draft).flatMap(([screen, name, value, unit, alone]) => textsIn(value)
-  .map((text) => ({ screen, name, why: unread(text, unit, { alone: alone || Array.isArray(value) }) }))).filter((one) => one.why);
+const unreadIn = (draft) => figuresOf(draft).flatMap(([screen, name, value, unit, alone]) => [
+  ...textsIn(value).map((text) => unread(text, unit, { alone: alone || Array.isArray(value) })), screen === "tests" && value?.constructor === Object && HALF_READ,
+].filter(Boolean).map((why) => ({ screen, name, why })));
 
 /* A plain number in a unit; null for a range, a bound, words, or a unit of something else. */
 function numberIn(text, unit) {

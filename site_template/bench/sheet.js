@@ -70,7 +70,9 @@ function whichSheet(draft) {
   const day = tag("input", { type: "date", value: draft.day });
   const which = nthField(draft.nth);
   const kind = el("select", ...Object.entries(KIND_WORDS).map(([value, words]) => tag("option", { value, selected: value === draft.kind }, words)));
-  return folded("Day and kind of this sheet", false, labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
+  const known = draft.handed.find((one) => OUTCOMES[one.outcome]);
+  return folded("Day and kind of this sheet", false,
+    known && el("p.warning", `The shop has this sheet as of ${dayWords(draft)}: it is moved to another day there.`), labelled("Day", day), labelled("Kind", kind), labelled("Sheet of that day", which), button("Correct it", change));
 }
 
 const emptyAway = (draft) => (isEmpty(draft) ? button("Throw this empty sheet away", async () => {

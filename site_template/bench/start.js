@@ -68,6 +68,10 @@ const filledIn = (draft, position) => {
 /* What a place counts as where nothing is written of it: a build fits what it names. */
 const blankWords = ({ kind }, position) => (kind !== "build" ? "not looked at" : position.whole ? "assembled" : "not fitted");
 
+/* A field of another kind of sheet is there where something was written in it. */
+const hasTests = ({ kind, sheet }) => FORM.tests.length && (kind !== "build" || sheet.tests);
+const hasTorque = ({ kind, sheet }) => kind !== "teardown" || sheet.torque;
+
 const wayTo = (draft, screen) => `#/d/${draft.id}/${screen}`;
 
 function draftScreen(draft) {
@@ -82,15 +86,15 @@ function draftScreen(draft) {
     el("ul.places", place("head", "The sheet", ["by", "reason", "counter", "temperature", "note"].filter((key) => draft.sheet[key]).join(", ") || "who, why, temperature"),
       ...FORM.positions.map((position) => place(`p/${position.id}`, position.name, filledIn(draft, position) || blankWords(draft, position))),
       FORM.fits.length ? place("fits", "Clearances", Object.keys(draft.sheet.fits ?? {}).length ? "measured" : "") : null,
-      draft.kind !== "build" && FORM.tests.length ? place("tests", "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
-      draft.kind !== "teardown" || draft.sheet.torque ? place("torque", "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
+      hasTests(draft) ? place("tests", "Tests", Object.keys(draft.sheet.tests ?? {}).join(", ").replaceAll("_", " ")) : null,
+      hasTorque(draft) ? place("torque", "Torque", Object.keys(draft.sheet.torque ?? {}).join(", ").replaceAll("-", " ")) : null),
     whichSheet(draft), emptyAway(draft),
     el("nav", button("All sheets", () => go()), blank ? button("Next blank", () => go("d", draft.id, "p", blank.id)) : null, button("Hand over", () => go("d", draft.id, "over"), { class: "main" })),
   ];
 }
 
 function headScreen(draft) {
-  const reasons = draft.kind === "build" ? [] : [choice(draft, ["reason"], "Reason", FORM.reasons)];
+  const reasons = draft.kind === "build" && !draft.sheet.reason ? [] : [choice(draft, ["reason"], "Reason", FORM.reasons)];
   const people = tag("datalist", { id: "people" }, ...FORM.people.map((initials) => tag("option", { value: initials })));
   return [people,
     textField(draft, ["sheet"], "Number", { capitals: "characters" }),
@@ -100,7 +104,7 @@ function headScreen(draft) {
     textField(draft, ["temperature"], "Temperature of parts and gauges", { mode: "decimal", unit: "°C", example: "21" }),
     textField(draft, ["note"], "Note", { long: true, hint: "The owner may read it." }),
     textField(draft, ["crew_note"], "Note for the crew alone", { long: true }),
-    ...(draft.kind === "build" ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
+    ...(draft.kind === "build" || draft.sheet.fluids ? FORM.fluids.map(([fluid, name]) => textField(draft, ["fluids", fluid], fluid[0].toUpperCase() + fluid.slice(1), { hint: `in it now: ${name}` })) : []),
     photoFields(draft, "", "whole engine")];
 }
 
@@ -112,8 +116,8 @@ function openedField(draft) {
 }
 
 /* The screens of a draft in the order of the bench, for back and next. */
-const stops = ({ kind }) => ["head", ...FORM.positions.map(({ id }) => `p/${id}`), ...(FORM.fits.length ? ["fits"] : []),
-  ...(kind !== "build" && FORM.tests.length ? ["tests"] : []), ...(kind !== "teardown" ? ["torque"] : []), "over"];
+const stops = (draft) => ["head", ...FORM.positions.map(({ id }) => `p/${id}`), ...(FORM.fits.length ? ["fits"] : []),
+  ...(hasTests(draft) ? ["tests"] : []), ...(hasTorque(draft) ? ["torque"] : []), "over"];
 
 function withSteps(draft, steps, screen) {
   const all = stops(draft);
@@ -158,11 +162,12 @@ async function readReceipt() {
 
 async function render() {
   await readReceipt();
-  const steps = location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
   stopWaiting();
+  let steps = [];
   let draft = null;
   let inside = [];
   try {
+    steps = location.hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
     draft = steps[0] === "d" ? await openDraft(steps[1]) : null;
     inside = await screenFor(draft, steps);
   } catch (trouble) {

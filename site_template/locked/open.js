@@ -118,6 +118,13 @@ function openByLink() {
   if (key && !ANCHOR.test(key)) unlock(key);
 }
 
+/* The box has lines so that a whole key is seen in it; Enter opens all the same, and with Shift it begins a line. */
+function openOnEnter(event) {
+  if (event.key !== "Enter" || event.shiftKey || event.isComposing) return;
+  event.preventDefault();
+  ask.requestSubmit();
+}
+
 function refuse(words) {
   ask.hidden = true;
   say(words, true);
@@ -133,6 +140,7 @@ function begin() {
   }
   list = new Set(locked.words.split(" "));
   ask.addEventListener("submit", (event) => { event.preventDefault(); unlock(box.value); });
+  box.addEventListener("keydown", openOnEnter);
   window.addEventListener("hashchange", openByLink);
   return openByLink();
 }

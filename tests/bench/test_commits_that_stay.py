@@ -4,16 +4,17 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import SHEET, STRIP, git, photo, shop_in, teardown, zipped
+from bench.handed import SHEET, STRIP, git, named, photo, shop_in, teardown, zipped
 
 from engine_pages.bench.filing import file_in
 from engine_pages.bench.log_line import add_line
 from engine_pages.bench.taking import take
 from engine_pages.editions.links import LinkError
 from engine_pages.editions.registry import make_link
-from engine_pages.records.git import GitFailed
+from engine_pages.records.git import GitFailed, run_git
 
 TODAY = date(2026, 3, 2)
+BAD = zipped(teardown(SHEET.replace("79.9610", "79,9610")))
 BUILD = "engines/E1/builds/2026-01-01.yml"
 
 
@@ -71,6 +72,16 @@ def test_while_git_waits_for_a_conflict_to_be_settled_nothing_is_taken_in(shop: 
     with pytest.raises(Exception, match="returned non-zero exit status"):
         git(shop, what, "side")
     refused(shop, f"a {what} is under way .* end it first")
+
+
+def test_while_patches_are_applied_the_advice_is_one_that_git_takes(shop: Path) -> None:
+    two_sides(shop)
+    (shop.parent / "side.patch").write_text(git(shop, "format-patch", "-1", "--stdout", "side"), encoding="utf-8")
+    with pytest.raises(Exception, match="returned non-zero exit status"):
+        git(shop, "am", str(shop.parent / "side.patch"))
+    refused(shop, r"a git am is under way .* end it first \(git am --continue, or git am --abort\)")
+    git(shop, "am", "--abort")
+    assert take(shop, zipped(teardown()), TODAY).commit is not None
 
 
 def test_a_log_line_needs_no_commit_and_is_written_where_no_branch_is_checked_out(shop: Path) -> None:
@@ -161,6 +172,32 @@ def test_where_git_is_strict_about_line_ends_sheets_come_in_all_the_same(shop: P
     saved(shop, "engines/E1/log.yml", "- {date: 2026-02-01, kind: run, hours: 3}\n")
     assert file_in(shop, [shop / "engines/E1/log.yml"], TODAY).commit is not None
     assert (shop / STRIP / "teardown.yml").read_bytes().decode() == sheet
+
+
+@pytest.fixture
+def crlf(shop: Path, tmp_path: Path) -> Path:
+    """A clone whose text files have Windows line ends, with a draft that waits."""
+    take(shop, BAD, TODAY)
+    git(tmp_path, "clone", "-q", "-c", "core.autocrlf=true", str(shop), "clone")
+    return named(tmp_path / "clone")
+
+
+def test_a_draft_that_waits_in_a_clone_with_windows_line_ends_is_known_again(crlf: Path) -> None:
+    head = git(crlf, "rev-parse", "HEAD")
+    assert take(crlf, BAD, TODAY).outcome == "already there"
+    assert git(crlf, "rev-parse", "HEAD") == head
+
+
+def test_a_record_that_was_saved_with_other_line_ends_alone_is_nothing_new(crlf: Path) -> None:
+    (crlf / BUILD).write_bytes((crlf / BUILD).read_bytes().replace(b"\r\n", b"\n"))
+    assert file_in(crlf, [crlf / BUILD], TODAY).commit is None
+    (crlf / BUILD).write_bytes((crlf / BUILD).read_bytes().replace(b"R-1", b"R-2"))
+    assert file_in(crlf, [crlf / BUILD], TODAY).commit is not None
+
+
+def test_what_git_says_of_a_failure_is_told_though_it_says_it_on_its_other_output(shop: Path) -> None:
+    with pytest.raises(GitFailed, match="nothing to commit, working tree clean"):
+        run_git(shop, "commit", "-m", "nothing")
 
 
 def test_words_for_the_commit_in_another_encoding_are_refused_before_anything_is_written(shop: Path) -> None:

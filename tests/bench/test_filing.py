@@ -352,6 +352,21 @@ def test_the_first_build_takes_along_all_that_its_commit_needs_to_be_read(tmp_pa
     assert [str(one) for one in problems if one.level == "error"] == []
 
 
+@pytest.mark.parametrize("new", ["parts/R-1.yml", f"{STRIP}/rotor-1-face.jpg"])
+def test_a_committed_sheet_takes_along_the_part_or_photo_that_alone_is_new(shop: Path, new: str) -> None:
+    sheet = typed(shop, SHEET.replace("view: face", f"view: face, original: sha256:{'0' * 64}"))
+    (sheet.parent / "rotor-1-face.jpg").write_bytes(photo())
+    git(shop, "add", "-A", *([f":!{new}"] if new.endswith(".jpg") else []))
+    git(shop, "commit", "-qm", "by hand")
+    if new.endswith(".yml"):
+        (shop / "parts").mkdir()
+        (shop / new).write_text("serial: R-1\nkind: rotor\n", encoding="utf-8")
+    done = file(shop, sheet)
+    assert f"{new}: committed as " in done.output, done.output
+    wanted = "parts R-1" if new.endswith(".yml") else f"E1 teardowns {sheet.parent.name} teardown"
+    assert git(shop, "log", "-1", "--format=%B").strip() == wanted
+
+
 def test_what_a_record_leans_on_is_not_taken_along_again_while_it_is_edited(shop: Path) -> None:
     family = shop / "families/single.yml"
     family.write_text(family.read_text(encoding="utf-8") + "# half a thought\n", encoding="utf-8")

@@ -1,4 +1,4 @@
-"""A filing that was killed is ended by the same command: no photo twice, nothing left beside the sheet."""
+"""A filing or settling that was killed is ended by the same command: no photo twice, nothing left, all in a commit."""
 
 import subprocess
 import sys
@@ -6,9 +6,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from bench.handed import SHEET, STRIP, git, photo, shop_in
+from bench.handed import SHEET, STRIP, git, photo, shop_in, teardown, zipped
 
 from engine_pages.bench.filing import file_in
+from engine_pages.bench.settling import settle
+from engine_pages.bench.taking import take
 
 TODAY = date(2026, 3, 2)
 LINE = "      - {file: IMG_0412.JPG, view: gear side}\n"
@@ -19,6 +21,20 @@ from pathlib import Path
 from engine_pages.bench import filing, on_disk
 <step> = lambda *_: os._exit(9)
 filing.file_in(Path(sys.argv[1]), [Path(one) for one in sys.argv[2:]], date(2026, 3, 2))
+"""
+
+SETTLING_KILLED = """
+import os, sys
+from datetime import date
+from pathlib import Path
+from engine_pages.bench import on_disk, settling
+put_aside, moves = on_disk._put_aside, iter(range(99))
+def then_killed(*given):
+    put_aside(*given)
+    if next(moves) + 1 == int(sys.argv[3]):
+        os._exit(9)
+on_disk._put_aside = then_killed
+settling.settle(Path(sys.argv[1]), sys.argv[2], date(2026, 3, 2))
 """
 
 
@@ -57,3 +73,24 @@ def test_a_photo_of_the_same_picture_that_is_committed_or_named_keeps_its_name(s
     sheet.write_text(sheet.read_text(encoding="utf-8").replace("    decision", more), encoding="utf-8")
     file_in(shop, [sheet, camera / "copy.JPG"], TODAY)
     assert (sheet.parent / "rotor-1-gear-side-2.jpg").is_file()
+
+
+@pytest.mark.parametrize(("moves", "by"), [(2, "file"), (2, "take"), (3, "take")])
+def test_a_settling_that_was_killed_is_ended_with_its_photo_and_without_the_inbox(
+    tmp_path: Path, moves: int, by: str
+) -> None:
+    shop = shop_in(tmp_path / "shed")
+    data = zipped(teardown(SHEET.replace("79.9610", "79,9610")))
+    draft = shop / take(shop, data, TODAY).path
+    draft.write_text(SHEET, encoding="utf-8")
+    folder = draft.parent.relative_to(shop).as_posix()
+    ask = [sys.executable, "-c", SETTLING_KILLED, str(shop), folder, str(moves)]
+    assert subprocess.run(ask, check=False, cwd=Path(__file__).parents[2]).returncode == 9
+    if by == "file":
+        settle(shop, folder, TODAY)
+    else:
+        assert take(shop, data, TODAY).in_place
+    assert git(shop, "status", "--porcelain") == ""
+    held = git(shop, "ls-tree", "-r", "--name-only", "HEAD").split()
+    assert [path for path in held if path.startswith(("inbox/", STRIP))] == sorted(teardown())
+    assert take(shop, data, TODAY).outcome == "already there"

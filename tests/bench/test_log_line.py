@@ -198,3 +198,11 @@ def test_what_the_terminal_sends_in_another_encoding_is_refused_in_words(shop: P
     done = log(shop, "--date", "2026-04-01", "--hours", "2", "--note", "M\udcfcller")
     assert (done.exit_code, text(shop)) == (1, LOG)
     assert "no UTF-8 text" in done.output
+
+
+def test_a_service_is_no_doubt_where_the_family_writes_none(shop: Path) -> None:
+    family = shop / "families/single.yml"
+    family.write_text(FAMILY.replace("services: {oil: {hours: 5}}\n", ""), encoding="utf-8")
+    done = log(shop, "--date", "2026-04-01", "--kind", "service", "--did", "oil")
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert "did: [oil]" in text(shop)

@@ -70,6 +70,20 @@ def test_a_folder_that_is_not_empty_is_not_touched(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
+@pytest.mark.parametrize(("moved", "words"), [(0, "remove it and"), (2, "remove it, and what it put beside that, and")])
+def test_what_a_start_that_was_killed_has_left_is_named_with_what_to_do(tmp_path: Path, moved: int, words: str) -> None:
+    killed = "\n".join([
+        "import os, sys", "from pathlib import Path", "from engine_pages.bench import new_shop",
+        "rename, done = os.rename, iter(range(99))",
+        f"os.rename = lambda *given: os._exit(9) if next(done) == {moved} else rename(*given)",
+        "new_shop.start(Path(sys.argv[1]))",
+    ])  # fmt: skip
+    ask = [sys.executable, "-c", killed, str(tmp_path / "shop")]
+    assert subprocess.run(ask, check=False, cwd=Path(__file__).parents[2]).returncode == 9
+    with pytest.raises(NotEmptyError, match=rf"A start that was cut off has left \.new-\S+ there: {words} start again"):
+        start(tmp_path / "shop")
+
+
 def test_the_hook_stops_a_commit_with_an_error_and_lets_a_staged_photo_pass(shop: Path, tmp_path: Path) -> None:
     programs = tmp_path / "bin"
     programs.mkdir()
@@ -108,9 +122,26 @@ def test_a_new_shop_says_how_its_starter_files_are_committed(tmp_path: Path, wor
     assert git(shop, "status", "--porcelain") == ""
 
 
+def test_filing_in_a_new_shop_says_that_its_starter_files_wait_until_they_are_committed(shop: Path) -> None:
+    (shop / "engines/E-01").mkdir(parents=True)
+    (shop / "engines/E-01/engine.yml").write_text("engine: E-01\nfamily: two-rotor\n", encoding="utf-8")
+    assert run("sheet", "build", "E-01", "--records", str(shop), "--date", "2026-03-01") == 0
+    filing = ["file", str(shop / "engines/E-01/builds/2026-03-01.yml"), "--records", str(shop)]
+    said = CliRunner().invoke(main, filing).output
+    (command,) = re.findall(r"starter files are staged still, and in no commit: git (.*)$", said, re.MULTILINE)
+    git(shop, "-c", "core.hooksPath=none", *shlex.split(command)[2:])
+    assert git(shop, "status", "--porcelain") == ""
+    assert "starter files" not in CliRunner().invoke(main, filing).output
+
+
 def test_photos_are_binary_and_never_packed_as_differences(shop: Path) -> None:
     asked = git(shop, "check-attr", "text", "diff", "delta", "--", "engines/E/x.jpg")
     assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["unset", "unset", "unset"]
+
+
+def test_text_has_the_same_line_ends_on_every_computer(shop: Path) -> None:
+    asked = git(shop, "check-attr", "eol", "--", "engines/E/log.yml", "inbox/E/problems.txt")
+    assert re.findall(r": (\w+)$", asked, re.MULTILINE) == ["lf", "lf"]
 
 
 COMMANDS = ["pip install -r requirements.txt", "engine-pages check", "engine-pages publish --records . --to public"]
@@ -168,6 +199,14 @@ def test_the_demos_shop_has_its_records_and_their_history(tmp_path: Path) -> Non
     assert [str(one) for one in checked.problems if one.level == "error"] == []
     for path in ("engines/K-07/log.yml", "engines/K-07/teardowns/2024-11-09/teardown.yml", "shop.yml"):
         assert (tmp_path / "demo" / path).read_bytes() == (DEMO / path).read_bytes()
+
+
+def test_git_passes_over_codes_and_the_public_tree_in_the_demo_as_in_any_shop(tmp_path: Path) -> None:
+    for folder, demo in ((tmp_path / "demo", True), (tmp_path / "shop", False)):
+        start(folder, demo=demo)
+        built = ["codes/K-07-owner.svg", "public/index.html", "site/index.html"]
+        assert git(folder, "check-ignore", *built).split() == built
+    assert (tmp_path / "demo/.gitignore").read_bytes() == (tmp_path / "shop/.gitignore").read_bytes()
 
 
 def test_a_correction_of_the_demo_is_a_commit_that_changed_the_figure(tmp_path: Path) -> None:

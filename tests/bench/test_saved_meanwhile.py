@@ -7,8 +7,10 @@ from typing import Any
 import pytest
 from bench.handed import BUILD, STRIP, git, photo, shop_in, zipped
 
-from engine_pages.bench import filing, on_disk
+from engine_pages.bench import filing, judging, on_disk
 from engine_pages.bench.filing import FilingError, file_in
+from engine_pages.bench.on_disk import ChangedError
+from engine_pages.bench.settling import settle
 from engine_pages.bench.taking import take
 from engine_pages.records.git import GitFailed
 
@@ -21,6 +23,8 @@ positions:
     photos:
       - {file: IMG_0412.JPG, view: face}
 """
+PLACED = "engines/E1/inspections/2026-03-05.yml"
+SECOND = "engine: E1\ndate: 2026-03-05\npositions: {rotor-1: {part: R-1, measured: {width: 79.96}}}\n"
 
 
 @pytest.fixture
@@ -81,6 +85,22 @@ def test_a_save_between_the_rewriting_and_a_commit_that_fails_stays(
     assert sheet.read_text(encoding="utf-8") == "engine: E1 # saved\n"
 
 
+def test_a_sheet_that_was_edited_while_its_commit_failed_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = PLACED.removesuffix(".yml")
+
+    def edited_then_failed(*_: object) -> None:
+        (shop / PLACED).write_text("engine: E1 # saved\n", encoding="utf-8")
+        raise GitFailed("no key")
+
+    monkeypatch.setattr("engine_pages.bench.on_disk.commit", edited_then_failed)
+    named = SECOND.replace("}}}", "}, photos: [{file: rotor-1-face.jpg, view: face}]}}")
+    with pytest.raises(GitFailed, match="no key"):
+        take(shop, zipped({PLACED: named.encode(), f"{folder}/rotor-1-face.jpg": photo()}), TODAY)
+    assert (shop / PLACED).read_text(encoding="utf-8") == "engine: E1 # saved\n"
+    assert not (shop / folder).exists()
+    assert not git(shop, "ls-files", PLACED)
+
+
 def test_what_was_copied_beside_a_sheet_whose_commit_fails_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     beside = shop / "engines/E1/inspections/2026-03-01/IMG_0500.JPG"
 
@@ -126,3 +146,23 @@ def test_a_disk_without_links_takes_sheets_too(shop: Path, monkeypatch: pytest.M
     monkeypatch.setattr("os.link", no_link)
     path = "engines/E1/builds/2026-03-05.yml"
     assert take(shop, zipped({path: BUILD.replace("2026-01-01", "2026-03-05").encode()}), TODAY).outcome == "taken in"
+
+
+@pytest.mark.parametrize("by", ["file", "take"])
+def test_a_line_that_was_added_to_a_draft_while_it_was_judged_stays(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, by: str
+) -> None:
+    data = zipped({PLACED: SECOND.replace("79.96", "79,96").encode()})
+    draft = shop / take(shop, data, TODAY).path
+    draft.write_text(SECOND, encoding="utf-8")
+    judge = judging.problems_with
+
+    def saved_then_judged(*arguments: Any) -> Any:
+        draft.write_text(f"{SECOND}note: cracked at the lug\n", encoding="utf-8")
+        return judge(*arguments)
+
+    monkeypatch.setattr(judging, "problems_with", saved_then_judged)
+    with pytest.raises((FilingError, ChangedError), match="was changed meanwhile"):
+        settle(shop, draft.parent.relative_to(shop).as_posix(), TODAY) if by == "file" else take(shop, data, TODAY)
+    assert "cracked at the lug" in draft.read_text(encoding="utf-8")
+    assert not (shop / PLACED).exists()

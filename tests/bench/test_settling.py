@@ -1,11 +1,13 @@
 """A draft that waits in the inbox is mended there, and goes to its place in one step; check says what keeps it."""
 
+import io
 from datetime import date
 from pathlib import Path
 
 import pytest
 from bench.handed import SHEET, STRIP, git, photo, shop_in, teardown, zipped
 from click.testing import CliRunner
+from PIL import Image
 
 from engine_pages.bench import on_disk
 from engine_pages.bench.filing import FilingError
@@ -102,13 +104,74 @@ def test_a_draft_whose_place_is_taken_stays_until_it_is_a_second_sheet_of_that_d
     assert (again.outcome, again.path) == ("already there", settled.path)
 
 
-def test_what_lies_beside_a_draft_and_is_no_photo_stays(shop: Path) -> None:
+def test_a_draft_whose_folder_was_renamed_by_hand_leaves_nothing_of_its_old_name_in_git(shop: Path) -> None:
+    take(shop, zipped(teardown()), TODAY)
+    sheet = waits(shop, OTHER)
+    second = f"inbox/{sheet.parent.name.replace('2026-03-01-', '2026-03-01-2-')}"
+    sheet.parent.rename(shop / second)
+    settled = settle(shop, second, TODAY)
+    assert git(shop, "status", "--porcelain") == ""
+    assert "inbox/" not in git(shop, "ls-tree", "-r", "--name-only", "HEAD")
+    again = take(shop, OTHER, TODAY)
+    assert (again.outcome, again.path) == ("already there", settled.path)
+
+
+def test_what_was_laid_beside_a_draft_and_no_line_names_stays(shop: Path) -> None:
     sheet = waits(shop, WRONG)
     (sheet.parent / "notes.odt").write_bytes(b"mine")
     (sheet.parent / "rotor-1-side.jpg").write_bytes(photo(shade=20))
     settle(shop, mend(sheet), TODAY)
-    assert [path.name for path in sheet.parent.iterdir()] == ["notes.odt"]
-    assert (shop / STRIP / "rotor-1-side.jpg").read_bytes() == photo(shade=20)
+    assert sorted(path.name for path in sheet.parent.iterdir()) == ["notes.odt", "rotor-1-side.jpg"]
+    assert sorted(path.name for path in (shop / STRIP).iterdir()) == ["rotor-1-face.jpg", "teardown.yml"]
+
+
+def test_a_photo_that_was_handed_over_stays_as_it_is_though_no_line_names_it_any_more(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    mend(sheet, "    photos:\n      - {file: rotor-1-face.jpg, view: face}\n", "")
+    settle(shop, mend(sheet), TODAY)
+    assert (shop / STRIP / "rotor-1-face.jpg").read_bytes() == photo()
+    assert git(shop, "status", "--porcelain") == ""
+
+
+def from_camera() -> bytes:
+    """A photo of 12 megapixels with the camera's maker and the place in its notes."""
+    out, notes = io.BytesIO(), Image.Exif()
+    notes[0x010F] = "a maker"
+    notes.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
+    Image.new("RGB", (4000, 3000), (200, 200, 200)).save(out, "JPEG", exif=notes)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("where", ["in the draft", "given", "its folder given"])
+def test_a_photo_that_is_added_to_a_draft_comes_in_as_from_the_camera(shop: Path, tmp_path: Path, where: str) -> None:
+    sheet = waits(shop, WRONG)
+    camera = sheet.parent if where == "in the draft" else tmp_path / "DCIM"
+    camera.mkdir(exist_ok=True)
+    (camera / "IMG_0412.JPG").write_bytes(from_camera())
+    mend(sheet, "      - {file", "      - {file: IMG_0412.JPG, view: gear side}\n      - {file")
+    folder = mend(sheet)
+    given = {"in the draft": [], "given": [camera / "IMG_0412.JPG"], "its folder given": [camera]}[where]
+    said = run(shop, "file", str(sheet.parent), *map(str, given))
+    assert f"IMG_0412.JPG: {STRIP}/rotor-1-gear-side.jpg\n" in said
+    assert f"{folder} is now {PATH}: committed as " in said
+    with Image.open(shop / STRIP / "rotor-1-gear-side.jpg") as kept:
+        assert (kept.size, dict(kept.getexif())) == ((2560, 1920), {})
+    assert "file: rotor-1-gear-side.jpg, view: gear side, original: sha256:" in (shop / PATH).read_text("utf-8")
+    assert (camera / "IMG_0412.JPG").read_bytes() == from_camera()
+    left = "?? inbox/\n" if where == "in the draft" else ""
+    assert git(shop, "status", "--porcelain") == left
+
+
+def test_a_photo_that_a_draft_misses_is_asked_for_where_the_draft_waits(shop: Path, tmp_path: Path) -> None:
+    sheet = waits(shop, WRONG)
+    folder = mend(sheet, "rotor-1-face.jpg", "IMG_0412.JPG")
+    mend(sheet)
+    assert f"if it is on the camera: engine-pages file {folder} CAMERA-FOLDER\n" in run(shop, "file", str(sheet))
+    (tmp_path / "IMG_0413.JPG").write_bytes(photo())
+    (tmp_path / "IMG_0412.png").write_bytes(photo())
+    said = run(shop, "file", str(sheet), str(tmp_path))
+    assert "it is not among the photos given: IMG_0412.png, IMG_0413.JPG\n" in said
+    assert f"{folder} waits still" in said
 
 
 def test_where_git_refuses_a_draft_waits_as_it_lay(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,3 +197,48 @@ def test_a_difference_leaves_out_lines_that_hold_nothing(shop: Path) -> None:
     assert "-by: AB" in lines
     assert not [line for line in lines if line.startswith("-  ")]
     assert len(lines) < 20
+
+
+def test_a_photo_that_lies_in_its_place_already_comes_in_with_the_draft_that_names_it(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    (shop / STRIP).mkdir(parents=True)
+    (shop / STRIP / "extra.jpg").write_bytes(from_camera())
+    mend(sheet, "      - {file", "      - {file: extra.jpg, view: back}\n      - {file")
+    settle(shop, mend(sheet), TODAY)
+    held = git(shop, "ls-tree", "-r", "--name-only", "HEAD", STRIP).split()
+    assert held == [f"{STRIP}/{name}" for name in ("rotor-1-back.jpg", "rotor-1-face.jpg", "teardown.yml")]
+    assert git(shop, "status", "--porcelain") == f"?? {STRIP}/extra.jpg\n"
+
+
+def test_the_whole_inbox_puts_each_draft_in_its_place_that_nothing_keeps_out(shop: Path) -> None:
+    mended = mend(waits(shop, WRONG))
+    other = {path.replace("03-01", "03-02"): one for path, one in teardown().items()}
+    other[PATH.replace("03-01", "03-02")] = SHEET.replace("03-01", "03-02").replace("79.9610", "sixty").encode()
+    sheet = waits(shop, zipped(other))
+    half = mend(sheet, "sixty", "half mended")
+    done = CliRunner().invoke(main, ["file", str(shop / "inbox"), "--records", str(shop)])
+    assert (done.exit_code, f"{mended} is now {PATH}" in done.output) == (1, True)
+    assert f"{half} waits still" in done.output
+    assert "half mended" not in git(shop, "show", f"HEAD:{half}/sheet.yml")
+    mend(sheet, "half mended", "79.96")
+    done = CliRunner().invoke(main, ["file", str(shop / "inbox"), "--records", str(shop)])
+    assert done.exit_code == 0, done.output
+    assert "no record lies in this folder" not in done.output
+    assert git(shop, "status", "--porcelain") == ""
+
+
+def test_an_inbox_without_drafts_holds_no_record_to_be_filed(shop: Path) -> None:
+    (shop / "inbox/kept").mkdir(parents=True)
+    (shop / "inbox/kept/later.yml").write_text("engine: E1\n", encoding="utf-8")
+    assert "inbox: no record lies in this folder" in run(shop, "file", str(shop / "inbox"))
+    assert git(shop, "rev-list", "--count", "HEAD").strip() == "1"
+
+
+def test_the_commit_of_a_draft_says_what_it_is_told_and_keeps_its_mark(shop: Path) -> None:
+    sheet = waits(shop, WRONG)
+    mend(sheet)
+    run(shop, "file", str(sheet.parent), "-m", "E1 after the third round")
+    said = git(shop, "log", "-1", "--format=%B")
+    assert said.startswith("E1 after the third round\n\nHanded-over: sha256:")
+    again = take(shop, WRONG, TODAY)
+    assert (again.outcome, again.path) == ("already there", PATH)

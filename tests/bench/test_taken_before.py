@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from bench.handed import FAMILY, FILES, SHEET, STRIP, git, photo, shop_in, teardown, under_git, zipped
 
+from engine_pages.bench.settling import settle
 from engine_pages.bench.taking import take, taken_text
 from engine_pages.records.tree import NoTree
 
@@ -79,6 +80,51 @@ def test_a_sheet_that_was_removed_since_is_said_to_be_and_its_command_brings_it_
     git(shop, *command)
     assert {path: (shop / path).read_bytes() for path in teardown()} == teardown()
     assert take(shop, ZIP, TODAY).outcome == "already there"
+
+
+def to_day(shop: Path, day: str, was: str = "2026-03-01") -> str:
+    """A sheet moved to its right day, and its date corrected; its path there."""
+    git(shop, "mv", f"engines/E1/teardowns/{was}", f"engines/E1/teardowns/{day}")
+    path = f"engines/E1/teardowns/{day}/teardown.yml"
+    (shop / path).write_text((shop / path).read_text(encoding="utf-8").replace(was, day), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("how", ["committed", "staged", "moved twice", "another came to its old place"])
+def test_a_sheet_that_was_moved_to_its_right_day_is_already_there(shop: Path, how: str) -> None:
+    take(shop, ZIP, TODAY)
+    path = to_day(shop, "2026-02-28")
+    if how != "staged":
+        git(shop, "commit", "-qam", "the right day")
+    if how == "moved twice":
+        path = to_day(shop, "2026-02-27", "2026-02-28")
+        git(shop, "commit", "-qam", "the right day after all")
+    if how == "another came to its old place":
+        assert take(shop, OTHER, TODAY).outcome == "taken in"
+    again = take(shop, ZIP, TODAY)
+    assert (again.outcome, again.path, again.in_place) == ("already there", path, True)
+    assert again.note == f"it was moved there from {PATH}"
+
+
+@pytest.mark.parametrize("by", ["file", "hand"])
+def test_a_draft_that_was_settled_under_another_day_is_already_there(shop: Path, by: str) -> None:
+    draft = (shop / take(shop, WRONG, TODAY).path).parent
+    text = (draft / "sheet.yml").read_text(encoding="utf-8")
+    (draft / "sheet.yml").write_text(text.replace("79,961", "79.961").replace("03-01", "02-28"), encoding="utf-8")
+    path = "engines/E1/teardowns/2026-02-28/teardown.yml"
+    if by == "file":
+        named = f"inbox/{draft.name.replace('03-01', '02-28')}"
+        draft.rename(shop / named)
+        assert settle(shop, named, TODAY).path == path
+    else:
+        (shop / path).parent.mkdir(parents=True)
+        (draft / "sheet.yml").rename(shop / path)
+        (draft / "rotor-1-face.jpg").rename((shop / path).parent / "rotor-1-face.jpg")
+        shutil.rmtree(draft)
+        git(shop, "add", "-A")
+        git(shop, "commit", "-qm", "settled")
+    again = take(shop, WRONG, TODAY)
+    assert (again.outcome, again.path, again.in_place) == ("already there", path, True)
 
 
 def test_a_sheet_in_whose_place_another_came_is_compared_with_that(shop: Path) -> None:
@@ -167,6 +213,24 @@ def test_a_draft_whose_taking_was_killed_before_its_commit_is_committed_with_wha
     assert "width" in problems
     assert problems.splitlines() == [str(problem) for problem in again.problems]
     assert git(shop, "status", "--porcelain") == ""
+
+
+BLOCK = SHEET + "note: |-\n  # read twice\n  housing:\n"
+
+
+@pytest.mark.parametrize(
+    ("there", "told"),
+    [
+        (BLOCK.replace("# read twice", "# read once"), ["-  # read once", "+  # read twice"]),
+        (BLOCK.replace("  housing:", "  rotor:"), ["-  rotor:", "+  housing:"]),
+        (f"# by AB\n\n{BLOCK}", ["they differ in comments and blank lines alone"]),
+    ],
+)
+def test_sheets_differ_in_comments_alone_only_where_they_say_the_same(shop: Path, there: str, told: list[str]) -> None:
+    take(shop, zipped(teardown(there)), TODAY)
+    lines = take(shop, zipped(teardown(BLOCK)), TODAY).difference.splitlines()
+    assert [line for line in lines if line in told] == told
+    assert ("they differ in comments and blank lines alone" in lines) == (len(told) == 1)
 
 
 def test_without_git_the_same_zip_is_known_by_what_lies_there(no_git: Path) -> None:

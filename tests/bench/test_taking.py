@@ -13,9 +13,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine_pages.bench.handed_over import ZipRefusedError, checksum, read_handed_over, receipt_of
+from engine_pages.bench.settling import settle
 from engine_pages.bench.taking import take
 from engine_pages.cli import main
+from engine_pages.records.checks.all import read_checked
 from engine_pages.records.git import GitFailed
+from engine_pages.records.tree import Commit
 
 TODAY = date(2026, 3, 2)
 
@@ -316,3 +319,30 @@ def test_a_zip_that_counts_its_files_in_the_large_record_is_taken_in(
     large = zipped(teardown())
     assert b"PK\x06\x06" in large
     assert take(shop, large, TODAY).receipt == read_handed_over(zipped(teardown())).receipt
+
+
+@pytest.mark.parametrize("by", ["take", "file"])
+def test_a_sheet_of_an_engine_that_is_in_no_commit_takes_along_what_it_leans_on(tmp_path: Path, by: str) -> None:
+    shop = shop_in(tmp_path / "new")
+    git(shop, "rm", "-q", "--cached", "engines/E1/engine.yml", "families/single.yml")
+    git(shop, "commit", "-qm", "the engine is in no commit")
+    if by == "take":
+        assert take(shop, zipped(teardown()), TODAY).outcome == "taken in"
+    else:
+        sheet = shop / take(shop, zipped(teardown(SHEET.replace("79.9610", "79,9610"))), TODAY).path
+        sheet.write_text(SHEET, encoding="utf-8")
+        settle(shop, sheet.parent.relative_to(shop).as_posix(), TODAY)
+    assert git(shop, "status", "--porcelain") == ""
+    problems = read_checked(Commit(shop, "HEAD"), TODAY).problems
+    assert [str(one) for one in problems if one.level == "error"] == []
+
+
+def test_a_sheet_that_leans_on_a_family_with_an_error_in_no_commit_waits_for_that(tmp_path: Path) -> None:
+    shop = shop_in(tmp_path / "new")
+    git(shop, "rm", "-q", "--cached", "families/single.yml")
+    git(shop, "commit", "-qm", "the family is in no commit")
+    family = shop / "families/single.yml"
+    family.write_text(family.read_text(encoding="utf-8") + "half: a thought\n", encoding="utf-8")
+    taken = take(shop, zipped(teardown()), TODAY)
+    assert taken.outcome == "kept in the inbox"
+    assert "families/single.yml" in str(taken.problems[0])

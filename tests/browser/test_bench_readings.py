@@ -119,6 +119,15 @@ def test_a_counter_a_temperature_and_a_test_that_cannot_be_read_are_said_at_once
     phone.page.get_by_role("link", name="Tests").click()
     phone.page.get_by_label("Compression, Rotor 1, 2").fill("8o6")
     phone.page.get_by_text("Cannot be read: 8o6.").wait_for()
+    phone.page.get_by_label("Compression, Rotor 1, 2").fill("806")
+    phone.page.get_by_text("Read every face, or leave all of them blank.").wait_for()
+    phone.page.get_by_role("button", name="Places").click()
+    phone.page.get_by_role("button", name="Hand over").click()
+    assert "Rotor 1: Read every face" in phone.page.locator("div.warning ul").inner_text()
+    phone.page.get_by_role("link", name="Rotor 1").click()
+    for face, read in ((1, "800"), (3, "810")):
+        phone.page.get_by_label(f"Compression, Rotor 1, {face}").fill(read)
+    phone.page.get_by_text("Read every face").wait_for(state="detached")
 
 
 DIMENSION = {"unit": "mm", "wears": "up", "decimals": 3, "usual": None}

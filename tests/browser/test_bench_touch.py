@@ -179,3 +179,23 @@ def test_of_a_set_only_the_members_of_which_something_is_said_stand_open(
     open_now = members.evaluate_all("(all) => all.map((one) => one.open)")
     assert open_now == [number == 1 for number in range(len(open_now))]
     assert members.nth(1).get_by_label("Finding").is_visible()
+
+
+@pytest.mark.parametrize(("held", "after"), [(60, 0), (700, 0), (60, 200)])
+def test_a_grade_that_is_pressed_right_after_an_odd_reading_is_kept(
+    page: Page, folder: Path, held: int, after: int
+) -> None:
+    """`held`: how long the finger or the mouse is down; `after`: how long after the last digit; milliseconds."""
+    begin(page, address(folder, "K-07"), "Teardown", "2026-11-24")
+    to(page, f"#/d/{draft_of(page)}/p/rotor-bearing-1")
+    page.set_viewport_size({"width": 360, "height": 1600})
+    grade = page.locator(".grades button[value='3']").first
+    field = page.get_by_label("Inside diameter, mm")
+    field.focus()
+    box = grade.bounding_box()
+    assert box is not None
+    page.keyboard.type("60.93")
+    page.wait_for_timeout(after)
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, delay=held)
+    assert grade.get_attribute("aria-pressed") == "true"
+    page.locator(".odd p").first.wait_for()  # said all the same

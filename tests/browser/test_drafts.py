@@ -302,6 +302,26 @@ def test_words_are_kept_where_there_is_no_room_for_photos(full: Phone, folder_pa
     assert page.locator(".photos li").count() == 1
 
 
+def test_a_photo_that_is_removed_while_nothing_is_kept_is_not_taken_from_the_draft_that_is(
+    full: Phone, folder_page: str
+) -> None:
+    page = full.page
+    begin(page, folder_page, "Teardown", DAY)
+    to_place(page, "Rotor 1")
+    choose(page, photo(jpeg()))
+    page.locator(".photos li").wait_for()
+    until(page, "bench.drafts().then((all) => [...live.values()].every((one) => !one.dirty))")
+    page.evaluate("full('all')")
+    page.once("dialog", lambda asked: asked.accept())
+    press(page, "Remove")
+    page.get_by_text("Not kept").wait_for()
+    page.evaluate("full('none')")
+    page.goto("about:blank")
+    page.goto(folder_page)
+    page.get_by_role("link", name="Teardown").click()
+    assert b"photos" in read_handed_over(handed(page)).sheet
+
+
 def test_a_browser_that_keeps_nothing_still_makes_the_zip(full: Phone, folder_page: str) -> None:
     full.context.add_init_script("indexedDB.open = () => { throw new DOMException('none here', 'SecurityError'); };")
     begin(full.page, folder_page, "Inspection", DAY)

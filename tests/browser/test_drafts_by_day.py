@@ -48,6 +48,49 @@ def test_day_and_kind_are_corrected_and_what_was_written_stays(phone: Phone, fol
     assert "part:" not in text  # what the build proposed was nobody's reading
 
 
+def test_what_another_kind_has_no_field_for_stays_in_sight_and_can_be_taken_back(
+    phone: Phone, folder_page: str
+) -> None:
+    page = phone.page
+    begin(page, folder_page, "Teardown", DAY)
+    to_place(page, "Rotor 1")
+    page.get_by_role("group", name="Decision").get_by_role("button", name="retire").click()
+    press(page, "Places")
+    page.get_by_text("Day and kind of this sheet").click()
+    page.get_by_label("Kind").select_option("Inspection")
+    press(page, "Correct it")
+    page.get_by_role("heading", name="Inspection, K-07").wait_for()
+    to_place(page, "Rotor 2")
+    assert page.get_by_role("group", name="Decision").count() == 0
+    press(page, "Places")
+    to_place(page, "Rotor 1")
+    page.get_by_role("group", name="Decision").get_by_role("button", name="retire").click()
+    press(page, "Places")
+    assert "decision" not in read_handed_over(handed(page)).sheet.decode()
+
+
+def test_a_day_that_is_corrected_after_the_taking_in_is_warned_of(phone: Phone, folder_page: str) -> None:
+    page = phone.page
+    begin(page, folder_page, "Teardown", DAY)
+    page.get_by_text("Day and kind of this sheet").click()
+    assert page.get_by_text("The shop has this sheet").count() == 0
+    page.evaluate(
+        "bench.drafts().then(([one]) => { one.handed = [{ receipt: 'x', outcome: 'taken in' }]; return keep(one); })"
+    )
+    page.reload()
+    page.get_by_text("Day and kind of this sheet").click()
+    page.get_by_text("The shop has this sheet as of 24 Nov 2026: it is moved to another day there.").wait_for()
+
+
+def test_an_address_that_is_none_stops_no_later_screen(phone: Phone, folder_page: str) -> None:
+    page = phone.page
+    page.goto(folder_page)
+    page.evaluate("location.hash = '#/d/%zz'")
+    page.get_by_role("heading", name="This sheet cannot be read").wait_for()
+    press(page, "All sheets")
+    page.get_by_text("A new sheet").wait_for()
+
+
 def test_three_sheets_of_a_day_differ_in_number_and_name(phone: Phone, folder_page: str) -> None:
     page = phone.page
     names, numbers, paths = set(), set(), []

@@ -120,6 +120,17 @@ def test_it_opens_with_the_words_however_they_are_typed(
     opens(page)
 
 
+def test_enter_opens_it_and_with_shift_begins_a_line(closed: Visit, handed: Handed) -> None:
+    page = closed.open(FILE)
+    first, _, rest = handed.words.partition(" ")
+    page.locator("#key").press_sequentially(first)
+    page.keyboard.press("Shift+Enter")
+    page.keyboard.type(rest)
+    assert page.input_value("#key") == f"{first}\n{rest}"
+    page.keyboard.press("Enter")
+    opens(page)
+
+
 def test_while_it_opens_it_says_so(closed: Visit, handed: Handed) -> None:
     page = closed.open(FILE)
     said = page.evaluate("(words) => { unlock(words); return said.textContent; }", handed.words)

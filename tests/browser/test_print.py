@@ -54,6 +54,24 @@ def test_engine_date_commit_and_page_number_stand_in_the_margin_of_every_page(
         assert f"{number} of {len(pdf.pages)}" in text or f"page {number}" in text.lower()
 
 
+def test_a_photo_is_printed_whole_however_it_was_held(browser: Browser, address: str) -> None:
+    context = browser.new_context()
+    page = Visit(context, address).open("engines/K-07/teardowns/2026-10-17.html")
+    page.emulate_media(media="print")
+    shown = page.locator(".photo-row img").evaluate_all(
+        "all => all.map((one) => [getComputedStyle(one).objectFit, one.getBoundingClientRect().height])"
+    )
+    assert shown
+    assert {fit for fit, _ in shown} == {"contain"}
+    assert max(height for _, height in shown) <= 60 / 25.4 * 96 + 1  # 60 mm; 96 px to the inch (CSS Values 4, 6.2)
+    # an upright picture of 300 by 400: as wide as its height asks for, nothing cut from top or bottom
+    ratio = page.locator(".photo-row img").first.evaluate(
+        """(img) => { img.width = 300; img.height = 400; return getComputedStyle(img).aspectRatio; }"""
+    )
+    assert ratio.startswith("auto")
+    context.close()
+
+
 def test_no_navigation_is_printed(browser: Browser, address: str, paper: str) -> None:
     text = "".join(page.extract_text() for page in printed(browser, address, "parts/RB-1041.html", paper).pages)
     assert "Table of contents" not in text

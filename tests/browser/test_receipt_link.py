@@ -61,6 +61,9 @@ def photo() -> dict[str, object]:
     return {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()}
 
 
+AT_WORK = "Nothing was thrown away: another window has this sheet open, and is at work on it."
+
+
 def handed_over(page: Page, address: str, day: str = DAY) -> str:
     """A sheet with a photo, written and handed over; its receipt."""
     begin(page, address, "Teardown", day)
@@ -149,9 +152,11 @@ def test_what_another_window_has_not_kept_yet_is_not_lost_by_a_receipt(phone: Ph
     phone.page.evaluate("() => { writing = new Promise((done) => { window.goOn = done; }); }")
     phone.page.get_by_label("Finding").first.fill("typed while the camera was out")
     window = scanned(phone.page, folder_page, receipt)
-    window.get_by_text(GONE).wait_for()
+    window.get_by_text(AT_WORK).wait_for()
     phone.page.evaluate("goOn()")
     until_kept(phone.page, "typed while the camera was out")
+    phone.page.get_by_label("Finding").first.press_sequentially(", and after")
+    until_kept(phone.page, "typed while the camera was out, and after")
 
 
 HOLD_PHOTOS = """() => {
@@ -171,7 +176,7 @@ def test_a_draft_to_which_another_window_adds_photos_is_not_ended_and_stays_whol
     phone.page.get_by_label("Take or choose photos").set_input_files([photo(), photo()])
     until(phone.page, "[...live.values()].some((one) => one.work)")
     window = scanned(phone.page, folder_page, receipt)
-    window.get_by_text("Nothing was thrown away: another window has written this sheet").wait_for()
+    window.get_by_text(AT_WORK).wait_for()
     phone.page.evaluate("photosAreReady()")
     until(phone.page, "bench.drafts().then((all) => all[0].photos.length === 3)")
     assert phone.page.evaluate("bench.drafts().then((all) => bench.zip(all[0].id)).then((zip) => zip.blob.size > 0)")

@@ -370,10 +370,10 @@ def test_what_is_no_zip_is_said(tmp_path: Path) -> None:
         assert str(path) in done.output
 
 
-def test_a_file_that_is_no_zip_is_not_written_over(shop: Path, tmp_path: Path) -> None:
+def test_a_file_that_is_no_bundle_is_not_written_over(shop: Path, tmp_path: Path) -> None:
     (tmp_path / "letter.txt").write_text("mine")
     done = made(shop, "buyer", tmp_path / "letter.txt")
-    assert (done.exit_code, "is no zip" in done.output) == (1, True)
+    assert (done.exit_code, "is no bundle" in done.output) == (1, True)
     assert (tmp_path / "letter.txt").read_text() == "mine"
 
 

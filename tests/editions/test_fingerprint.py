@@ -4,6 +4,8 @@ import json
 import re
 import subprocess
 import zipfile
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,8 @@ from click.testing import CliRunner, Result
 from review.shop_for_review import CLEAN, STRIP, Shop, clean_shop
 
 from engine_pages.cli import main
+from engine_pages.editions.bundle import write_bundle
+from engine_pages.editions.manifest import read_manifest
 from engine_pages.editions.words import word_list
 
 
@@ -46,6 +50,23 @@ def repacked(path: Path, to: Path, changed: dict[str, bytes]) -> Path:
         for name in old.namelist():
             new.writestr(name, changed.get(name, old.read(name)))
     return to
+
+
+def forged(path: Path, to: Path, name: str, was: bytes, now: bytes, **more: str) -> Path:
+    """A bundle in which a text of one file is another, and the list is written to fit; `more` of what it says it is."""
+    files = read_files(path)
+    manifest = read_manifest(files.pop("manifest.json"))
+    assert was in files[name]
+    files[name] = files[name].replace(was, now)
+    write_bundle(
+        {path: partial(bytes, one) for path, one in files.items()}, lambda _: replace(manifest.about, **more), to
+    )
+    return to
+
+
+def read_files(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
 
 
 def test_a_bundle_says_its_commit_its_tree_and_eight_words(shop: Shop, bundle: Path) -> None:
@@ -96,10 +117,7 @@ def test_another_reading_has_another_fingerprint_and_a_forged_list_does_not_help
     shop: Shop, bundle: Path, tmp_path: Path
 ) -> None:
     path = f"records/{STRIP}"
-    with zipfile.ZipFile(bundle) as archive:
-        forged, manifest = archive.read(path).replace(b"60.023", b"60.013"), json.loads(archive.read("manifest.json"))
-    manifest["files"][path] = {"bytes": len(forged), "sha256": sha256sum(forged)}
-    zip_ = repacked(bundle, tmp_path / "forged.zip", {path: forged, "manifest.json": json.dumps(manifest).encode()})
+    zip_ = forged(bundle, tmp_path / "forged.zip", path, b"60.023", b"60.013")
     assert verified(zip_).exit_code == 0  # its own list says that it is whole
     done = verified(zip_, "--fingerprint", about(bundle)["fingerprint"])
     assert done.exit_code == 1
@@ -114,14 +132,42 @@ def test_a_bundle_is_as_the_repository_makes_it_at_its_commit(tmp_path: Path) ->
     zip_ = bundled(shop, tmp_path / "e1.zip")
     shop.write({STRIP: CLEAN[STRIP].replace("60.023", "60.013")}).commit("2026-05-20")
     done = verified(zip_, "--records", str(shop.folder))
-    assert (done.exit_code, "As the repository makes it at commit" in done.output) == (0, True), done.output
+    assert (done.exit_code, "It is as the repository makes it at commit" in done.output) == (0, True), done.output
     assert about(bundled(shop, tmp_path / "later.zip"))["fingerprint"] != about(zip_)["fingerprint"]
 
 
+PAGE = "site/index.html"
+
+
+def test_the_fingerprint_says_that_it_vouches_for_no_page(bundle: Path, tmp_path: Path) -> None:
+    zip_ = forged(bundle, tmp_path / "forged.zip", PAGE, b"3.5", b"2.5")
+    done = verified(zip_, "--fingerprint", about(bundle)["fingerprint"])
+    assert done.exit_code == 0
+    assert "Pages and figures are not in the fingerprint: --records compares them" in done.output
+
+
+@pytest.mark.parametrize(("page", "now"), [(b"3.5", b"2.5"), (b"3.5", b"3.5")], ids=["forged", "as it was made"])
+def test_pages_of_another_version_are_not_called_the_same(
+    shop: Shop, bundle: Path, tmp_path: Path, page: bytes, now: bytes
+) -> None:
+    zip_ = forged(bundle, tmp_path / "old.zip", PAGE, page, now, made_with="engine-pages 0.0.9")
+    done = verified(zip_, "--records", str(shop.folder))
+    assert done.exit_code == 1
+    assert "Its records and photos are as the repository makes them at commit" in done.output
+    assert (
+        "Pages and figures were not compared: the bundle says that it was made with engine-pages 0.0.9" in done.output
+    )
+
+
+def test_a_forged_page_is_named_by_the_repository(shop: Shop, bundle: Path, tmp_path: Path) -> None:
+    done = verified(forged(bundle, tmp_path / "forged.zip", PAGE, b"3.5", b"2.5"), "--records", str(shop.folder))
+    assert done.exit_code == 1
+    assert f"another in the repository: {PAGE}" in done.output
+    assert "It is not as the repository makes it at commit" in done.output
+
+
 def test_one_changed_byte_in_any_file_is_found_and_named(bundle: Path, tmp_path: Path) -> None:
-    with zipfile.ZipFile(bundle) as archive:
-        files = {name: archive.read(name) for name in archive.namelist()}
-    for name, content in files.items():
+    for name, content in read_files(bundle).items():
         if name == "manifest.json" or not content:
             continue
         at = len(content) // 2
@@ -135,4 +181,25 @@ def test_the_dossier_bears_the_words_of_its_bundle(bundle: Path) -> None:
     told = about(bundle)
     with zipfile.ZipFile(bundle) as archive:
         dossier = archive.read("site/dossier.html").decode()
-    assert f"Tree {told['tree']}. Fingerprint of records and photos: {told['fingerprint']}." in dossier
+    said = f"Tree {told['tree']}. Fingerprint of records and photos: {told['fingerprint']}."
+    assert dossier.index("Contents") < dossier.index(said) < dossier.index('class="chapter')  # at the foot of the cover
+
+
+def test_the_note_in_a_bundle_names_the_check_that_there_is(bundle: Path) -> None:
+    with zipfile.ZipFile(bundle) as archive:
+        note = archive.read("READ-ME.txt").decode()
+    assert "manifest's own" not in note
+    assert 'engine-pages verify FILE.zip --fingerprint "the eight words"' in note
+    done = verified(bundle, "--fingerprint", about(bundle)["fingerprint"])
+    assert done.exit_code == 0
+    assert "Its records and photos are those of the fingerprint." in done.output
+    assert len(about(bundle)["fingerprint"].split()) == 8
+
+
+def test_a_sheet_without_a_number_is_named_once_in_the_contents(bundle: Path) -> None:
+    with zipfile.ZipFile(bundle) as archive:
+        dossier = archive.read("site/dossier.html").decode().replace("\xa0", " ")
+    contents = dossier.partition("Contents")[2].partition("</nav>")[0]
+    assert ">Teardown 2 May 2026</a>" in contents
+    assert "teardown, 2 May 2026" not in contents
+    assert ">Build 9 May 2026</a>" in contents

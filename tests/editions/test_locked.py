@@ -185,7 +185,8 @@ def test_what_is_not_committed_is_not_in_it_and_is_said(shop: Path, tmp_path: Pa
     finally:
         new.unlink()
     assert word("uncommitted") not in opened(handed.text, handed.key)[0].decode()
-    assert "1 file changed since the last commit, and not in it" in handed.said
+    path = new.relative_to(shop).as_posix()
+    assert f"1 file changed since the last commit, and not in it: {path}\n" in handed.said
 
 
 def test_an_earlier_commit_is_locked_as_it_was(shop: Path, tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 import os
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -14,10 +14,11 @@ from bench.handed import git
 from engine_pages.plugins.publish import publish
 from mkdocs.exceptions import ConfigurationError
 
+from engine_pages.editions.links import LinkError
 from engine_pages.editions.registry import end_link, make_link, renew_link, sell
 from engine_pages.placing.place import PlaceError, beside
 
-from .canaries import OWN, SHEET, write_shop
+from .canaries import OWN, SHEET, word, write_shop
 
 TODAY = date(2026, 11, 25)
 NAME = OWN.split("/")[1]
@@ -61,6 +62,14 @@ def state(tree: Path) -> dict[str, tuple[int, bytes]]:
     }
 
 
+def test_every_shared_page_says_whose_shop_it_is(tree: Path) -> None:
+    for token in tokens(tree):
+        for page in (tree / "s" / token).rglob("*.html"):
+            title = re.search(r"<title>(.*?)</title>", page.read_text(encoding="utf-8"))
+            assert title is not None
+            assert page.name == "dossier.html" or f"{NAME}, {word('ShopFile.name')}" in title[1], page
+
+
 def test_without_changes_no_file_changes_its_bytes_or_its_time(shop: Path, tree: Path) -> None:
     before = state(tree)
     done = publish(shop, tree, TODAY)
@@ -99,6 +108,18 @@ def test_a_renewed_link_is_renamed_and_its_old_address_is_dead(shop: Path, tree:
     assert state(tree / "s" / new) == before
 
 
+def test_a_link_that_was_withdrawn_or_has_ended_gets_no_new_address(shop: Path) -> None:
+    register = shop / "shares.yml"
+    ends = make_link(shop, NAME, "buyer", TODAY, TODAY, None).token
+    gone = end_link(shop, make_link(shop, NAME, "buyer", TODAY, None, None).token, TODAY).token
+    before = register.read_text()
+    with pytest.raises(LinkError, match="ended on 2026-11-25; make a new link"):
+        renew_link(shop, ends, date(2026, 11, 26))
+    with pytest.raises(LinkError, match="withdrawn on 2026-11-25; make a new link"):
+        renew_link(shop, gone, TODAY)
+    assert register.read_text() == before
+
+
 def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for_nobody(shop: Path, tree: Path) -> None:
     done = publish(shop, tree, date(2027, 1, 1))
     assert len(tokens(tree)) == 1
@@ -115,13 +136,24 @@ def test_after_its_last_day_a_link_is_left_out_and_a_clock_set_back_opens_it_for
     assert len(tokens(tree)) == 1
 
 
+def test_one_commit_from_a_clock_set_ahead_takes_no_link_away_and_is_named(
+    shop: Path, tree: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GIT_COMMITTER_DATE", "2036-01-02T10:00:00+0000")
+    (shop / OWN / "plan.yml").write_text("events: []\n")
+    git(shop, "commit", "-qam", "ahead")
+    done = publish(shop, tree, TODAY)
+    assert len(tokens(tree)) == 2
+    assert done.reckoned.ahead == (done.commit, date(2036, 1, 2))
+
+
 def test_after_a_sale_the_old_owner_sees_nothing_and_the_new_one_everything(shop: Path, tree: Path) -> None:
     owner = owner_of(tree)
-    link, ended = sell(shop, NAME, "somebody", TODAY)
-    assert ended == 1
+    sale = sell(shop, NAME, "somebody", TODAY)
+    assert len(sale.withdrawn) == 1
     publish(shop, tree, TODAY)
     assert owner not in tokens(tree)
-    assert link.token in tokens(tree)
+    assert sale.link.token in tokens(tree)
     assert git(shop, "log", "-1", "--format=%s").strip() == f"{NAME} is sold: its links are handed on"
 
 
@@ -160,6 +192,97 @@ def test_a_folder_with_something_else_in_it_is_left_alone(shop: Path, tmp_path: 
     with pytest.raises(PlaceError, match="holds something else"):
         publish(shop, tmp_path / "mine", TODAY)
     assert [path.name for path in (tmp_path / "mine").iterdir()] == ["letter.txt"]
+
+
+def test_a_folder_that_is_named_like_a_theme_and_is_none_stays(shop: Path, tree: Path) -> None:
+    mine = tree / "theme-mine" / "letter.txt"
+    mine.parent.mkdir()
+    mine.write_text("mine")
+    with pytest.raises(PlaceError, match="holds something else"):
+        publish(shop, tree, TODAY)
+    assert mine.read_text() == "mine"
+
+
+def _loses_a_page(site: Path) -> None:
+    (site / "dossier.html").unlink()
+
+
+def _has_a_page_overwritten(site: Path) -> None:
+    (site / "index.html").write_text("x")
+
+
+def _gains_a_file(site: Path) -> None:
+    (site / "letter.txt").write_text("somebody else's")
+
+
+def _has_a_link_in_a_page_s_place(site: Path) -> None:
+    (site / "dossier.html").rename(site.parent.parent.parent / "elsewhere")
+    (site / "dossier.html").symlink_to(site.parent.parent.parent / "elsewhere")
+
+
+def _is_a_file(site: Path) -> None:
+    shutil.rmtree(site)
+    site.write_text("no site")
+
+
+def _is_a_link_to_another_folder(site: Path) -> None:
+    site.rename(site.parent.parent.parent / "elsewhere")
+    site.symlink_to(site.parent.parent.parent / "elsewhere")
+
+
+def _is_a_link_that_leads_nowhere(site: Path) -> None:
+    shutil.rmtree(site)
+    site.symlink_to(site.parent / "nothing")
+
+
+TORN = [
+    _loses_a_page, _has_a_page_overwritten, _gains_a_file, _has_a_link_in_a_page_s_place, _is_a_file,
+    _is_a_link_to_another_folder, _is_a_link_that_leads_nowhere,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("torn", TORN, ids=lambda one: one.__name__.strip("_"))
+def test_a_site_that_is_not_as_it_was_made_is_set_right_and_named(
+    shop: Path, tree: Path, torn: Callable[[Path], None]
+) -> None:
+    publish(shop, tree, TODAY)  # which is known of this place from here on
+    before, owner = state(tree), tree / "s" / owner_of(tree)
+    torn(owner)
+    done = publish(shop, tree, TODAY)
+    assert [(link.token, why) for link, why in done.built] == [(owner.name, "what stood there was not as it was made")]
+    assert {path: content for path, (_, content) in state(tree).items()} == {
+        path: content for path, (_, content) in before.items()
+    }
+    assert not [path for path in tree.rglob("*") if path.is_symlink()]
+    assert sorted(path.name for path in tree.parent.iterdir()) in (["shop", "tree"], ["elsewhere", "shop", "tree"])
+
+
+@pytest.mark.parametrize("torn", [_is_a_file, _is_a_link_to_another_folder, _is_a_link_that_leads_nowhere],
+                         ids=lambda one: one.__name__.strip("_"))  # fmt: skip
+def test_whatever_stands_under_the_token_of_a_dead_link_goes(
+    shop: Path, tree: Path, torn: Callable[[Path], None]
+) -> None:
+    owner = owner_of(tree)
+    end_link(shop, owner, TODAY)
+    torn(tree / "s" / owner)
+    assert publish(shop, tree, TODAY).removed == 1
+    assert not os.path.lexists(tree / "s" / owner)
+    assert sorted(path.name for path in tree.parent.iterdir()) in (["shop", "tree"], ["elsewhere", "shop", "tree"])
+
+
+@pytest.mark.parametrize("name", ["s", "index.html", "s/index.html"])
+def test_a_file_where_a_folder_belongs_or_a_folder_where_a_file_does_is_said_in_words(
+    shop: Path, tmp_path: Path, name: str
+) -> None:
+    place = tmp_path / "out" / name
+    place.parent.mkdir(parents=True)
+    if name == "s":
+        place.write_text("mine")
+    else:
+        place.mkdir()
+    with pytest.raises(PlaceError, match=f"{place} is no (folder|file), as it is in a public tree"):
+        publish(shop, tmp_path / "out", TODAY)
+    assert place.exists()
 
 
 class Ways(HTMLParser):

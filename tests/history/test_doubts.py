@@ -2,7 +2,11 @@
 
 import pytest
 
-from .shop_for_tests import doubts, told
+from engine_pages.history.sight import Sight
+from engine_pages.history.tell import tell_one
+from engine_pages.records.checks.all import read_checked
+
+from .shop_for_tests import TODAY, doubts, sheet, texts, told
 
 FAMILY = """
     family: single
@@ -124,3 +128,25 @@ def test_a_change_many_times_that_of_its_kind_is_doubted_on_the_sheet_that_wrote
     assert len(found) == 1
     assert found[0].startswith("inside of B-7 moved by +0.044 mm since 2026-02-01, ")
     assert "times the spread of its kind" in found[0]
+
+
+def test_a_reader_of_one_engine_gets_the_doubt_without_how_the_kind_moves() -> None:
+    """The kind wears in another engine: one alone may not stand behind a figure, yet the doubt stays."""
+    files = {
+        "shop.yml": "instruments: {mic: {repeat: 0.001 mm, zero: 0.001 mm}}\n",
+        "families/single.yml": FAMILY.replace(
+            "bearing: bearing,", ", ".join(f"b-{k}: bearing" for k in range(1, 7)) + ","
+        ),
+    }
+    steady = [(f"60.0{48 + k}", f"60.0{53 + k}", f"60.0{58 + k}") for k in range(6)]
+    for of, worn in (("E1", [("60.049", "60.054", "60.098")]), ("E2", steady)):
+        files[f"engines/{of}/log.yml"] = "".join(f"- {{date: 2026-0{n}-15, kind: run, hours: 10}}\n" for n in (1, 2))
+        for nth, folder in enumerate(("builds", "inspections", "inspections")):
+            lines = [f"b-{k}: {{part: {of}-B-{k}, measured: {{inside: {r[nth]}}}}}" for k, r in enumerate(worn, 1)]
+            day = f"2026-0{nth + 1}-01"
+            files[f"engines/{of}/{folder}/{day}.yml"] = sheet(day, ", ".join(lines), of=of)
+    own, pools = tell_one(read_checked(texts(files), TODAY), "E1", sight=Sight("E1"))
+    moved = "inside of E1-B-1 moved by +0.044 mm since 2026-02-01: the right line, or did something happen?"
+    assert [one.message for one in own.problems if " moved by " in one.message] == [moved]
+    assert all(one.wear.of <= 1 for part in own.parts for one in part.dimensions)
+    assert {candidate.engines for pool in pools.all().values() for candidate in pool.candidates} == {frozenset({"E1"})}

@@ -39,6 +39,32 @@ def test_a_dimension_with_a_limit_that_nobody_measured() -> None:
     assert "Bearing: width not measured" not in gaps  # no limit is written for it
 
 
+def test_what_has_no_limit_and_was_never_measured_is_named_kind_by_kind() -> None:
+    gaps = said(shop("bearing: {part: B-1}"))
+    assert gaps["Bearing: width, never measured; no limit is written"] == "families/single.yml:8"
+    measured = said(shop("bearing: {part: B-1, measured: {width: 20.1}}"))
+    assert not [what for what in measured if "never measured" in what]
+
+
+def test_what_is_never_measured_of_a_set_is_one_gap_and_so_are_places_of_one_kind() -> None:
+    family = SET.replace("seals-1: {", "seals-2: {kind: seal, names: [a1, a2, a3]}, seals-1: {")
+    files = shop("seals-1: {part: {a1: A-1, a2: A-2, a3: A-3}}, seals-2: , pump: {measured: {gap: 0.1}}")
+    gaps = said(files | {"families/single.yml": family.replace(", limit: {min: 7.5}", "")})
+    assert "Seals 2, all 3, Seals 1, all 3: height, never measured; no limit is written" in gaps
+
+
+def test_what_has_no_limit_is_one_gap() -> None:
+    what = "no limit is written for bearing width: 1 of 3 dimensions and clearances is not judged"
+    assert said(shop("bearing: {part: B-1, measured: {width: 20.1}}"))[what] == "families/single.yml:8"
+    many = ", ".join(f"w{n}: {{unit: mm}}" for n in range(1, 7))
+    family = FAMILY.replace("seal: {observe: [chipping]}", f"seal: {{dimensions: {{{many}}}}}")
+    gaps = said(shop("bearing: , seal: ") | {"families/single.yml": family})
+    assert (
+        "no limit is written for bearing width, seal w1, seal w2, seal w3 and 3 more: "
+        "7 of 9 dimensions and clearances are not judged"
+    ) in gaps
+
+
 def test_a_dimension_not_measured_since_it_was_machined() -> None:
     files = shop("bearing: {part: B-1, measured: {inside: 60.0}}")
     files["engines/E1/inspections/2026-02-01.yml"] = (

@@ -35,7 +35,7 @@ def site(shop: Path, tmp_path: Path) -> Site:
 
 def test_a_kept_site_is_the_same_site_again(site: Site, shop: Path, tmp_path: Path) -> None:
     again = site_from_bytes(site_to_bytes(site), PhotoShelf(Commit(shop, "HEAD").read, Cache(tmp_path / "cache")))
-    assert (again.pages, again.nav) == (site.pages, site.nav)
+    assert (again.pages, again.nav, again.name) == (site.pages, site.nav, site.name)
     assert list(again.files) == list(site.files)
     assert {path: read() for path, read in again.files.items()} == {path: read() for path, read in site.files.items()}
 

@@ -5,6 +5,8 @@ from pathlib import Path
 
 from engine_pages.history.status import part_said
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.lives_table import lives_table
+from engine_pages.pages.sale_page import _written
 from engine_pages.pages.sheet_page import _answer
 from engine_pages.pages.site import Site, build_pages
 
@@ -69,7 +71,9 @@ def test_the_state_in_the_figures_keeps_its_name() -> None:
 
 def test_a_sheet_claims_its_limits_only_for_what_has_one() -> None:
     strip = engine(told(shop(LIMIT))).sheets[-1]
-    assert plain(_answer(strip)[0]) == "What has a limit is within it; no limit written for 3 of 4 readings."
+    assert (
+        plain(_answer(strip)[0]) == "What has a limit is within it; no limit written for 3 of 4 figures."
+    )  # one of them is worked out
     assert _answer(replace(strip, measured=strip.measured[:0]))[0] == "Nothing was measured against a limit."
     judged = tuple(row for row in strip.measured if row.reading.verdict == "within")
     assert _answer(replace(strip, measured=judged))[0] == "Everything measured is within its limits."
@@ -95,3 +99,35 @@ def test_what_is_not_known_names_its_file_to_the_crew_alone(tmp_path: Path) -> N
 
     assert all(".yml" in html for html in not_known("crew"))
     assert all(html and ".yml" not in html for html in not_known("owner"))
+
+
+# ── what was worked out was not read; a gauge that is named is not called unnamed ────────────────────────────────────
+
+
+def test_a_sheet_counts_what_was_read_apart_from_what_is_worked_out(tmp_path: Path) -> None:
+    page = read(site(shop(), tmp_path), "engines/E1/teardowns/2026-03-01.md")
+    assert "3 readings, 1 worked out, no photos." in page
+    assert "worst first, 3 readings, 1 worked out" in page
+
+
+def test_a_sale_summary_counts_readings_as_the_sheets_do() -> None:
+    lines = {plain(line.strong): plain(line.text) for line in _written(engine(told(shop()))).lines}
+    assert lines["6 readings:"] == "6 with a gauge named, 0 without; 2 more figures worked out."
+
+
+def test_a_page_says_whose_uncertainty_is_assumed(tmp_path: Path) -> None:
+    unnamed = "Where no gauge is named, its uncertainty is assumed."
+    too_little = "Where the shop gives a gauge no repeat and zero, its uncertainty is assumed from its resolution and"
+    resolved = {"shop.yml": "instruments: {mic: {resolution: 0.001 mm}}\n"}
+    nameless = {"families/single.yml": shop()["families/single.yml"].replace(", instrument: mic", "")}
+    for change, said in (({}, (False, False)), (resolved, (False, True)), (nameless, (True, False))):
+        made = site({**shop(), **change}, tmp_path)
+        for path in ("parts/B-1.md", "engines/E1/teardowns/2026-03-01.md"):
+            page = read(made, path)
+            assert (unnamed in page, too_little in page) == said
+
+
+def test_a_life_without_an_interval_is_not_called_unlimited() -> None:
+    table = lives_table(engine(told(shop())))
+    assert table is not None
+    assert {str(row[-1].text) for row in table.rows} == {"no interval written"}

@@ -31,6 +31,16 @@ def test_a_script_is_shortened_to_the_same_program(written: str, short: str) -> 
     assert short_script(written) == short
 
 
+def test_a_name_that_is_asked_for_is_shortened_where_it_is_no_text() -> None:
+    written = "const draft = { draft: `draft ${draft.id}` }; // draft\nsay('draft', /draft/, drafts);"
+    assert short_script(written, {"draft": "d"}) == "let d={d:`draft ${d.id}`};say('draft',/draft/,drafts);"
+
+
+def test_a_shorter_name_that_is_taken_is_refused() -> None:
+    with pytest.raises(ValueError, match="d is a name of this script already"):
+        short_script("const draft = 1, d = 2;", {"draft": "d"})
+
+
 def test_a_style_keeps_what_its_blanks_mean() -> None:
     style = "nav a :hover, nav + p > b {\n  width: calc(1px + 2px); font: 1rem/1.4 'A B', serif;\n}\n"
     assert short_style(style) == "nav a :hover,nav + p > b{width:calc(1px + 2px);font:1rem/1.4 'A B',serif}"

@@ -1,12 +1,15 @@
 """Pages of the trail, of the review before a sale, and the summary that a buyer opens first."""
 
 import re
+import subprocess
 from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
 
+from engine_pages.cli import main
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.one_edition import site_for
 from engine_pages.records.checks.all import read_checked
@@ -43,6 +46,26 @@ def test_a_sheet_says_when_it_was_recorded_and_what_was_corrected_since(correcte
     assert "“One turn.” Rikke Kalverd: Thimble read wrong" in page
 
 
+def test_a_sheets_head_names_the_commit_that_recorded_it_and_leads_to_what_was_corrected(corrected: Shop) -> None:
+    git = ["git", "-C", str(corrected.folder), "log", "--format=%h", "--abbrev=7", "--reverse", "--", STRIP]
+    recorded, last = subprocess.run(git, check=True, capture_output=True, text=True).stdout.split()
+    page = pages(corrected, "crew")["engines/E1/teardowns/2026-05-02.md"]
+    head = page[page.index("</style>") : page.index("<h2")]
+    assert f"commit {recorded} recorded 1 day after" in words(head)
+    assert last not in head
+    assert '<a href="#corrected">1\N{NO-BREAK SPACE}correction since.</a>' in head
+    assert 'id="corrected"' in page
+
+
+@pytest.mark.parametrize("edition", ["crew", "buyer"])
+def test_a_reading_that_was_corrected_is_marked_in_its_row(corrected: Shop, edition: str) -> None:
+    page = pages(corrected, edition)["engines/E1/teardowns/2026-05-02.md"]
+    (mark,) = re.findall('<a href="#corrected">(corrected [^<]+)</a>', page)
+    assert words(mark) == "corrected 20 May 2026"
+    before = page[: page.index(mark)]
+    assert "inside" in before[before.rindex("<tr") :]
+
+
 def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
     page = words(pages(corrected, "crew")["engines/E1/corrections.md"])
     assert "1 figure was corrected after being recorded." in page
@@ -77,6 +100,9 @@ def test_the_review_is_a_page_of_the_crew_alone(tmp_path: Path) -> None:
     page = words(pages(shop, "crew")["engines/E1/review.md"])
     assert "1 point open, of 1 kind." in page
     assert "Sheets that nobody signed" in page
+    assert "under answers:, by the line below the point." in page
+    to_copy = "- {point: unsigned, where: builds/2026-03-07.yml, answer: …, by: …, date: …}"
+    assert to_copy.replace(" ", "") in page.replace(" ", "")  # lines may break in a path
     assert "Nobody can be asked about it. To settle it: write by: with initials that shop.yml knows." in page
     assert all("engines/E1/review.md" not in pages(shop, edition) for edition in ("owner", "buyer"))
 
@@ -92,7 +118,8 @@ def test_a_buyer_opens_the_sale_summary_first(tmp_path: Path) -> None:
     assert "E1 Sale summary" in page
     assert "2 known gaps and 1 correction are listed below. 1 point is left out by the seller." in page
     assert "Lives" in page
-    assert "Sheets that nobody signed: Build 7 Mar 2026: nobody signed it. “RK built it.” RK, 21 May 2026" in page
+    signed = "Sheets that nobody signed: Build 7 Mar 2026 : nobody signed it. “RK built it.” RK, 21 May 2026"
+    assert signed in page  # the sheet is a link, whose end is a blank here
     assert "Old papers." not in page
     assert "60.023 60.013" in page
     assert "Every sheet was recorded 1 day after the work." in page
@@ -106,3 +133,26 @@ def test_from_the_summary_to_a_reading_its_gauge_and_its_correction_are_three_st
     assert "../engines/E1/teardowns/2026-05-02.html" in ways["parts/B-1.md"]
     assert "60.023 60.013" in words(site["engines/E1/teardowns/2026-05-02.md"])
     assert "engine.html" in ways["index.md"]
+
+
+@pytest.mark.parametrize("more", [[], ["--engine", "E1"]], ids=["shop", "engine"])
+def test_the_crews_export_holds_the_trail_and_the_review(corrected: Shop, tmp_path: Path, more: list[str]) -> None:
+    to = tmp_path / "plain"
+    done = CliRunner().invoke(main, ["export", "--records", str(corrected.folder), "--to", str(to), *more])
+    assert done.exit_code == 0, done.output
+    read = {
+        name: words(next(to.rglob(f"{name}.html")).read_text(encoding="utf-8")) for name in ("corrections", "review")
+    }
+    assert "60.023 60.013 20 May 2026" in read["corrections"]
+    assert "Not reviewed" not in read["review"]
+    assert "What a buyer asks" in read["review"] or "Who built it" in read["review"]
+
+
+def test_a_point_leads_to_its_sheet_before_a_sale_and_in_the_summary(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("by: RK", "")}).commit("2026-05-20")
+    sheet = "builds/2026-03-07.html"
+    crew, buyer = pages(shop, "crew")["engines/E1/review.md"], pages(shop, "buyer")["index.md"]
+    assert f'href="{sheet}"' in crew[crew.index('id="unsigned"') :].split("</ul>")[0]
+    gaps = buyer[buyer.index('id="gaps"') :].split("</ul>")[0]
+    assert f'href="engines/E1/{sheet}"' in gaps
+    assert "point: unsigned" not in gaps  # the line to answer with is the builder's

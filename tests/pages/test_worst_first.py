@@ -85,8 +85,34 @@ def test_the_front_page_does_not_reassure_where_nothing_was_judged(tmp_path: Pat
     assert "Nothing is due, and nothing is near its limit." in page
     assert "Of E-2 cannot tell: nothing measured against a limit." in page
     alone = front(bare, tmp_path=tmp_path)
-    assert "Nothing is due. Cannot tell whether anything is near its limit: nothing measured against a limit." in alone
+    unjudged = "Cannot tell whether anything is near its limit: nothing measured against a limit."
+    assert f"No interval is written. {unjudged}" in alone
     assert "nothing is near" not in alone
+
+
+def test_nothing_is_due_only_where_an_interval_is_written(tmp_path: Path) -> None:
+    calm, silent = of_plan("E-1", "within"), replace(of_plan("E-2", "within"), due=())
+    alone = built(silent, tmp_path=tmp_path)
+    assert "No interval is written, and nothing is near its limit." in read(alone, "index.md")
+    service = read(alone, "engines/E-2/service.md")
+    assert "No interval is written." in service
+    assert "Nothing is overdue" not in service
+    page = front(calm, silent, tmp_path=tmp_path)
+    assert "Nothing is due, and nothing is near its limit." in page
+    assert "For E-2 no interval is written." in page
+
+
+def test_an_engine_that_lies_apart_with_a_part_to_be_replaced_needs_its_crew(tmp_path: Path) -> None:
+    kept = of_plan("E-1", "within")
+    parts = tuple(replace(one, decision="replace") if one.id == "RB-1042" else one for one in kept.parts)
+    apart = replace(kept, parts=parts, assembled=False)
+    said = "apart since 12 Oct 2026, rotor bearing 2 to be replaced"
+    page = front(apart, tmp_path=tmp_path)
+    assert f"E-1: {said}; chance of lasting its plan: cannot tell" in page
+    assert "1 of 1" in page
+    assert page.count(said) == 2  # in the answer, and in the engine's own line
+    assert "0 of 1" in front(replace(apart, assembled=True), tmp_path=tmp_path)
+    assert "0 of 1" in front(replace(apart, parts=kept.parts), tmp_path=tmp_path)
 
 
 # ── a time at which a limit is met is no verdict ─────────────────────────────────────────────────────────────────────
@@ -99,6 +125,14 @@ def test_a_limit_that_may_be_met_any_time_is_met_at_the_latest_then_and_never_wi
     assert "Rotor bearing 2 stops it first, at the latest in 6.0 h." in page
     assert "limit at the latest in 6.0 h" in page
     assert not re.search(r"within \d", page)
+
+
+def test_what_comes_first_by_the_time_that_is_left_is_not_called_furthest_along(tmp_path: Path) -> None:
+    told = engine()
+    fresh = replace(told.shortlist[0], share=0.0, left_low=1.86, left=60.0, left_high=None)
+    page = read(built(replace(told, shortlist=(fresh, told.shortlist[0])), tmp_path=tmp_path), "engines/K-07/index.md")
+    assert "Rotor bearing 2 may stop it first: not before 1.8 h (0 % used)." in page
+    assert "furthest along" not in page.split("What stops it first")[0]
 
 
 # ── a change as it was read ──────────────────────────────────────────────────────────────────────────────────────────

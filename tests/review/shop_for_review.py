@@ -41,7 +41,7 @@ CLEAN = {
             dimensions:
               inside:
                 {unit: mm, wears: up, new: [60.000, 60.020], limit: {max: 60.100}, source: manual, instrument: bore}
-          seal: {observe: [chipping], dimensions: {height: {unit: mm, wears: down}}}
+          seal: {observe: [chipping]}
           rotor: {observe: [scoring]}
         grades: {chipping: {0: none, 4: gone}, scoring: {0: none, 4: deep}}
         tests: {compression: {unit: kPa, at: 250 rpm, limit: {min: 600}, source: manual}}

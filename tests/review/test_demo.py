@@ -46,6 +46,27 @@ def test_every_question_of_a_buyer_has_an_answer(review: ReviewStory) -> None:
     assert any("Leak-down: Cylinder 1 6" in line for line in answers["Compression and leak-down"])
 
 
+def test_a_clearance_names_the_sheet_and_the_gauge_of_each_of_its_sides(review: ReviewStory) -> None:
+    clearances = next(fact.lines for fact in review.facts if fact.question == "Measured clearances")
+    both = next(line for line in clearances if line.startswith("Piston to bore 3"))
+    piston, bore = "B-0363 of 2026-02-28, mic-75-100, 19 °C", "T-0398 of 2025-11-29, bore-50-100, 17 °C"
+    assert both == f"Piston to bore 3 (PN-405 in CB-12.3): 0.066 mm, within, {piston}; {bore}"
+
+
+def test_what_the_plan_alone_brings_near_a_limit_is_within_today_for_a_buyer(review: ReviewStory) -> None:
+    by_plan = "within today, near its limit by the end of the plan"
+    lines = [line for fact in review.facts for line in fact.lines]
+    assert any(line.startswith("Piston to bore 4") and by_plan in line for line in lines)
+    assert any(line.startswith(f"Cylinder 4, Bore: {by_plan}") for line in lines)
+
+
+def test_figures_at_a_standard_speed_stand_beside_what_was_read_at_which_speed(review: ReviewStory) -> None:
+    lines = [line for fact in review.facts for line in fact.lines]
+    (compression,) = [line for line in lines if line.startswith("Compression: ")]
+    assert "Cylinder 1 1440" in compression
+    assert "kPa at 250 rpm (1430, 1405, 1435, 1425 as read at 242 rpm)" in compression
+
+
 def test_a_point_names_its_place_why_it_matters_and_how_it_is_settled(review: ReviewStory) -> None:
     text = review_text(review)
     assert "Q-12/teardowns/2025-11-29/teardown.yml:62  T-0398: cylinder-4 › bore › top-thrust: 86.038 → 86.032" in text

@@ -46,8 +46,13 @@ def look(positions: str, more: str = "") -> Files:
     return {NEXT: head + more}
 
 
+MEASURED_SEAL = changed(FAMILY, "seal: {observe: [chipping]}", "seal: {dimensions: {height: {unit: mm, wears: down}}}")
+NO_GRADE = changed(STRIP, "observed: {chipping: 1}, ")  # of a seal that is measured and not graded
+
+
 def heights(*read: str) -> Files:
-    return look(f"seal: {{measured: {{height: {{{', '.join(f'a{n}: {one}' for n, one in enumerate(read, 1))}}}}}}}")
+    read_now = look(f"seal: {{measured: {{height: {{{', '.join(f'a{n}: {one}' for n, one in enumerate(read, 1))}}}}}}}")
+    return {**read_now, **MEASURED_SEAL, **NO_GRADE}
 
 
 def counter(path: str, hours: str) -> Files:
@@ -81,7 +86,8 @@ ALL_0 = (
 )
 GAUGELESS = changed(FAMILY, ", instrument: bore")
 PLANTED = [
-    Planted("beyond-limit", "bearing", look("bearing: {measured: {inside: 60.110}}"), "Bearing: inside", RENEWED),
+    Planted("beyond-limit", "bearing", look("bearing: {measured: {inside: 60.110}}"),
+            "Bearing: inside 60.110 mm, limit max 60.100 mm", RENEWED),
     Planted("overdue", "oil", {LOG: SPENT}, "Oil, overdue by 3.0 hours",
             {LOG: SPENT + "- {date: 2026-05-20, kind: service, did: [oil]}\n"}),
     Planted("incident", "over_rev.2026-05-14", INCIDENT, "over rev on 2026-05-14, and no inspection since",
@@ -99,6 +105,10 @@ PLANTED = [
             {"parts/B-1.yml": USED + "{hours: 12}\n"}),
     Planted("not-measured", "bearing.inside", UNMEASURED, "Bearing: inside not measured",
             look("bearing: {measured: {inside: 60.03}}")),
+    Planted("not-measured", "seal", {**MEASURED_SEAL, **NO_GRADE},
+            "Seal, all 4: height, never measured; no limit is written", heights("8.52", "8.51", "8.52", "8.53")),
+    Planted("no-limit", "limits", {**MEASURED_SEAL, **NO_GRADE},
+            "no limit is written for seal height: 1 of 2 dimensions and clearances is not judged"),
     Planted("no-test", SECOND, changed(REBUILD, "tests: {compression: {rpm: 250, rotor-1: [800, 790, 810]}}"),
             "neither compression nor leak-down is written since Build 2026-05-09", LEAK_DOWN),
     Planted("no-fluid", "log.yml", changed(BUILD, "fluids: {oil: ester-15w50}"), "no oil is written"),
@@ -127,7 +137,7 @@ PLANTED = [
 ]  # fmt: skip
 
 
-@pytest.fixture(params=PLANTED, ids=lambda one: one.kind)
+@pytest.fixture(params=PLANTED, ids=lambda one: f"{one.kind} {one.where}")
 def planted(request: pytest.FixtureRequest) -> Planted:
     one: Planted = request.param
     return one

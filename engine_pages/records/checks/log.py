@@ -69,12 +69,13 @@ def check_lengths(checked: Checked) -> Iterator[Problem]:
 
 
 def check_services(checked: Checked) -> Iterator[Problem]:
-    """What was done stands among the family's services, or it resets no interval."""
+    """What was done stands among the family's services, or it resets no interval; where none is written yet, there is
+    none to be reset."""
     for records in checked.engines():
         family = checked.whole_family_of(records.id)
-        if family is None:
+        known = family.services if family is not None else None
+        if not known:
             continue
-        known = family.services or {}
         for entry in records.log:
             for index, did in enumerate(entry.line.did or ()):
                 if did not in known:
