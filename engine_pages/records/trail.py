@@ -46,6 +46,11 @@ class Amendment:
     again: tuple[str, ...] = ()
     left_out: CommitFacts | None = None
 
+    @property
+    def withheld(self) -> bool:
+        """Whether a reader is not given its texts: all that is left is that it was made, and when."""
+        return self.old is None and self.new is None
+
 
 @dataclass(frozen=True, slots=True)
 class RecordTrail:

@@ -111,7 +111,9 @@ def _changed(record: RecordTrail, place: Place) -> Iterator[Point]:
 
 
 def change_words(one: Amendment) -> str:
-    """`rotor-bearing-1 › inside diameter: 60.071 → 60.061 on 2026-10-13`."""
+    """`rotor-bearing-1 › inside diameter: 60.071 → 60.061 on 2026-10-13`; without its texts `changed on 2026-10-13`."""
+    if one.withheld:
+        return f"{field_words(one.field)}: {one.kind} on {told_day(one.commit)}"
     old, new = one.old if one.old is not None else "nothing", one.new if one.new is not None else "nothing"
     return f"{field_words(one.field)}: {old} → {new} on {told_day(one.commit)}"
 

@@ -73,7 +73,7 @@ def _told(record: RecordTrail) -> Iterator[Amendment]:
     """Amendments of a record; lines that came to the log are its growing, a correction stands with what it corrects."""
     for one in record.amendments:
         grows = record.kind == "log" and one.kind == "added" and len(one.block) == 1
-        if not grows and one.left_out is None and (not one.field or one.field[-1] != CORRECTION):
+        if not (grows or one.withheld) and one.left_out is None and (not one.field or one.field[-1] != CORRECTION):
             yield one
 
 
