@@ -7,7 +7,7 @@ told even where its texts are not. Texts are blanked with the rest of the story.
 
 from dataclasses import replace
 
-from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, Written
+from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, TurnStory, Written
 from ..history.trail_asked import EngineTrail
 from ..records.amendments import Field
 from ..records.engine import EngineFile, PartFile, Plan
@@ -61,6 +61,11 @@ def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
         corrections=tuple(
             replace(one, by=None, message=None) for one in trail.corrections if _lies_in(one, story.id, own)
         ),
+        turns=tuple(
+            replace(one, by=None, message=None, was="" if one.was.startswith("engines/") else one.was)
+            for one in trail.turns
+            if _lies_in(one, story.id, own)
+        ),
         cautions=trail.cautions,
     )
     return replace(story, trail=cut, review=_cut_review(story) if reader == "buyer" else None)
@@ -85,7 +90,7 @@ def _signed(written: Written | None, story: EngineStory) -> Written | None:
     return written if written is None or written.by in story.people else replace(written, by=None)
 
 
-def _lies_in(one: Correction, engine: str, parts: set[str]) -> bool:
+def _lies_in(one: Correction | TurnStory, engine: str, parts: set[str]) -> bool:
     """Whether a record is this engine's own, its family, or a part's that stood in it."""
     return one.path.startswith((f"engines/{engine}/", "families/")) or one.path in parts
 

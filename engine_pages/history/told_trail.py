@@ -51,13 +51,33 @@ class Correction:
 
 
 @dataclass(frozen=True, slots=True)
+class TurnStory:
+    """What befell a record's file as a whole. `was`: where it lay before, of one that moved; `sheet`: if it is there.
+
+    message and by: of the commit, for the crew alone.
+    """
+
+    path: str
+    record: str
+    sheet: SheetRef | None
+    what: Literal["moved", "removed", "restored", "unreadable", "left out"]
+    was: str
+    day: date
+    commit: str
+    by: str | None
+    message: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class TrailStory:
-    """What git knows of an engine's records. `cautions`: what it does not, in words; corrections newest first.
+    """What git knows of an engine's records. `cautions`: what it does not, in words; corrections and turns,
+    newest first.
 
     changed: paths of records that differ from the last commit: drafts.
     """
 
     sheets: Mapping[str, Recorded] = field(default_factory=dict)
     corrections: tuple[Correction, ...] = ()
+    turns: tuple[TurnStory, ...] = ()
     cautions: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()

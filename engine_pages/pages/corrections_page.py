@@ -1,4 +1,4 @@
-"""The page of an engine's corrections: what was changed after it was recorded, and when each sheet was recorded.
+"""The page of an engine's corrections: what was changed or taken out since it was recorded, and when each sheet was.
 
 In: an engine's story with its trail. Out: `ListPage`.
 """
@@ -10,7 +10,15 @@ from engine_pages.pages.addresses import list_path
 from engine_pages.pages.desk import CREW, Desk, Here, sheet_words
 from engine_pages.pages.list_pages import ListPage, list_head
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Table
-from engine_pages.pages.trail_words import NO_PROOF, correction_lines, corrections_table, draft_words, recorded_words
+from engine_pages.pages.trail_words import (
+    NO_PROOF,
+    correction_lines,
+    corrections_table,
+    draft_words,
+    recorded_words,
+    turn_lines,
+    turn_words,
+)
 from engine_pages.pages.words import capital, count_words, dated, day_words
 
 NAME = "corrections"
@@ -24,6 +32,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     others = [one for one in trail.corrections if not one.matters] if trail is not None else []
     claim, rest = _answer(engine, len(figures), sum(not one.why for one in figures))
     added = correction_lines(here, engine, others, Heading("words", "Words, and what was added", str(len(others))))
+    turned = turn_lines(here, trail.turns) if trail is not None else None
     tables = (
         corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities", str(len(figures)))),
         _recorded_table(here, engine),
@@ -31,15 +40,18 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     return ListPage(
         list_head(here, engine, NAME, claim, rest),
         tables=tuple(table for table in tables if table is not None),
-        lists=(*((added,) if added is not None else ()), *_cautions(engine)),
+        lists=(*(one for one in (turned, added) if one is not None), *_cautions(engine)),
     )
 
 
 def _answer(engine: EngineStory, figures: int, silent: int) -> tuple[str, str]:
-    if engine.trail is None or not engine.trail.sheets:
+    trail = engine.trail
+    if trail is None or not (trail.sheets or trail.turns):
         return "Cannot tell what was corrected.", "No commit of these records is known here."
     rest = f"{capital(count_words(silent, 'of them has', 'of them have'))} no reason written." if silent else ""
-    claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded."
+    turned = turn_words(trail.turns)
+    claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded"
+    claim = f"{claim}; {turned}." if turned else f"{claim}."
     return claim, " ".join(part for part in (rest, days_words(engine)) if part)
 
 

@@ -1,19 +1,20 @@
 """When a sheet was recorded and what was corrected since, as pages say it.
 
-In: an engine's trail. Out: words, and a table of corrections. Nothing is taken away by a correction: both figures stay.
+In: an engine's trail. Out: words, and a table of corrections. A correction hides nothing: both figures stay in git.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 
 from markupsafe import Markup, escape
 
-from engine_pages.history.story import Correction, EngineStory, Recorded, SheetStory
+from engine_pages.history.story import Correction, EngineStory, Recorded, SheetStory, TurnStory
 from engine_pages.pages.desk import CREW, Here, sheet_words, source_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.words import count_words, dated, day_words, quoted_words
 
 NOTHING = "nothing"
-BOTH_STAY = "Nothing is taken away: both stay in the history."
+BOTH_STAY = "Both figures stay in the history."
 NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
 DRAFT = "Draft: {} not committed. What is published for others is the last commit, without it."
 
@@ -73,6 +74,39 @@ def _line(here: Here, engine: EngineStory, one: Correction) -> Line:
     source = source_words(one.source, f"engines/{engine.id}/") if here.desk.edition == CREW else ""
     quiet = f"{day_words(one.day)}, {one.commit}{by}"
     return Line(f"{one.place}:", text, quiet=quiet, source=source, link=Link(record, here.sheet(one.sheet)))
+
+
+TURNS = {  # what befell a file: by itself, and in a sentence about one and about several
+    "removed": ("Taken out", "was taken out", "were taken out"),
+    "restored": ("Put back", "was put back", "were put back"),
+    "moved": ("Moved", "was moved", "were moved"),
+    "unreadable": ("Not readable from then on, until the next change", "could not be read", "could not be read"),
+    "left out": ("Left out by a merge", "was left out by a merge", "were left out by a merge"),
+}
+
+
+def turn_words(turns: Iterable[TurnStory]) -> str:
+    """How many records were taken out, put back, moved: `2 records were taken out, 1 record was moved`."""
+    many: Counter[str] = Counter(one.what for one in turns)
+    return ", ".join(
+        f"{count_words(many[what], 'record')} {one if many[what] == 1 else several}"
+        for what, (_, one, several) in TURNS.items()
+        if many[what]
+    )
+
+
+def turn_lines(here: Here, turns: Iterable[TurnStory]) -> Lines | None:
+    """What befell whole records, a line each; None where nothing did."""
+    lines = tuple(_turn_line(here, one) for one in turns)
+    return Lines(Heading("records", "Records taken out, put back, moved", str(len(lines))), lines) if lines else None
+
+
+def _turn_line(here: Here, one: TurnStory) -> Line:
+    record = sheet_words(one.sheet) if one.sheet is not None else one.record
+    was = f"from {one.was}" if one.what == "moved" and one.was else ""
+    by = f", {one.by}: {one.message}" if here.desk.edition == CREW and one.by else ""
+    quiet = f"{day_words(one.day)}, {one.commit}{by}"
+    return Line(f"{TURNS[one.what][0]}:", was, quiet=quiet, link=Link(record, here.sheet(one.sheet)))
 
 
 def sheet_corrections(here: Here, engine: EngineStory, sheet: SheetStory) -> Table | None:

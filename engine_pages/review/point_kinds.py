@@ -51,6 +51,11 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
             "a figure that changes before a sale is the first that a buyer doubts",
             "write correction: with the reason beside the figure",
         ),
+        "record-gone": PointKind(
+            "Records taken out",
+            "what a sheet said is gone with it, and a buyer asks what that was",
+            "put the file back, or answer why it went",
+        ),
         "recorded-late": PointKind(
             "Recorded long after the work",
             "what is written from memory is worth less than what is written at the bench",

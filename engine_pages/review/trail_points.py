@@ -1,15 +1,15 @@
-"""Points of the trail: what was recorded late, changed after it was recorded, or is in no commit.
+"""Points of the trail: what was recorded late, changed or taken out after it was recorded, or is in no commit.
 
 A correction that was written beside the figure settles the change: it stays in the list of corrections, and is no open
 point. Dates are those that git was told; a record shows when it was written down, not that it is true.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from datetime import date
 from typing import Final
 
 from ..history.told_review import Point
 from ..history.trail_asked import SHEETS, EngineTrail
+from ..history.trail_days import days_late, told_day
 from ..history.trail_words import field_words
 from ..records.amendments import Field
 from ..records.commits import CommitFacts
@@ -20,6 +20,7 @@ LATE_AFTER: Final = 14  # days from the work to its record: two weekends at the 
 SHORT: Final = 7  # signs of a commit's id
 NAMED: Final = 3  # changes in a sentence
 SHEETS_OF_A_BULK: Final = 3  # sheets in one commit from which on they are one point
+WEIGHTY: Final = (*SHEETS, "log", "part", "engine", "family")  # records that figures are made of
 Place = Callable[[str, Field], Source]
 
 _FIGURES: Final = {
@@ -51,25 +52,7 @@ def trail_points(trail: EngineTrail | None, place: Place) -> Iterator[Point]:
     yield from _late(trail.sheets)
     for record in trail.records:
         yield from _changed(record, place)
-
-
-def days_late(record: RecordTrail) -> int | None:
-    """Days from the day on a sheet to its record, by the author's own calendar; None where either is not known.
-
-    A commit that was dated long before it was made proves nothing of its date: then the commit's own counts.
-    """
-    if record.recorded is None or record.date is None:
-        return None
-    try:
-        work = date.fromisoformat(record.date[:10])
-    except ValueError:
-        return None  # no date that a calendar knows: the check of the records says so
-    return (date.fromisoformat(told_day(record.recorded)) - work).days
-
-
-def told_day(commit: CommitFacts) -> str:
-    """The day of a commit, by the author's calendar; the commit's own where the author's proves nothing."""
-    return (commit.committed if commit.late else commit.authored)[:10]
+    yield from _taken_out(trail)
 
 
 def _late(sheets: Sequence[RecordTrail]) -> Iterator[Point]:
@@ -103,11 +86,39 @@ def matters(kind: str, amendment: Amendment) -> bool:
 def _changed(record: RecordTrail, place: Place) -> Iterator[Point]:
     """What was changed or taken out without a word why; of one record one point."""
     quiet = [one for one in record.amendments if matters(record.kind, one) and not one.correction]
-    if quiet and record.kind in (*SHEETS, "log", "part", "engine", "family"):
+    if quiet and record.kind in WEIGHTY:
         more = f" and {len(quiet) - NAMED} more" if len(quiet) > NAMED else ""
         named = record.number or _from_engine(record.path)
         what = f"{named}: {'; '.join(change_words(one) for one in quiet[:NAMED])}{more}, and no correction is written"
         yield Point("figure-changed", _from_engine(record.path), what, place(record.path, quiet[0].field))
+
+
+def _taken_out(trail: EngineTrail) -> Iterator[Point]:
+    """Records that were this engine's, and are no longer there or lie in another engine's folder."""
+    by_path: dict[str, list[tuple[RecordTrail, CommitFacts]]] = {}
+    for record in trail.records:
+        where = _left(record, f"engines/{trail.engine}/")
+        if where is not None and record.kind in WEIGHTY:
+            by_path.setdefault(where[0], []).append((record, where[1]))
+    for path, gone in by_path.items():
+        named = " and ".join(record.number or _from_engine(path) for record, _ in gone)
+        newest = max(told_day(commit) for _, commit in gone)
+        recorded = min(told_day(record.recorded) for record, _ in gone if record.recorded is not None)
+        what = f"{named}: recorded on {recorded}, and taken out on {newest}"
+        yield Point("record-gone", _from_engine(path), what, Source(path, 1, 1), since=newest)
+
+
+def _left(record: RecordTrail, folder: str) -> tuple[str, CommitFacts] | None:
+    """Where a record lay before it left the engine, and by which commit; None where it did not."""
+    if record.recorded is None or record.last is None:
+        return None
+    if not record.here:
+        out = [turn.commit for turn in record.turns if turn.what in ("removed", "left out")]
+        return record.path, (out[-1] if out else record.last)
+    if record.path.startswith(folder) or not any(path.startswith(folder) for path in record.paths):
+        return None
+    moved = [turn for turn in record.turns if turn.what == "moved" and turn.was.startswith(folder)]
+    return (moved[-1].was, moved[-1].commit) if moved else None
 
 
 def change_words(one: Amendment) -> str:

@@ -1,16 +1,17 @@
 """An engine's trail as pages tell it: when each sheet was recorded, what was corrected since, what git cannot say."""
 
 from collections.abc import Iterator
-from datetime import date
 from typing import Final
 
-from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory
+from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory, TurnStory
 from ..history.trail_asked import EngineTrail
+from ..history.trail_days import days_late, told_day
 from ..history.trail_words import SEAL_WORDS, field_words
 from ..records.amendments import CORRECTION
+from ..records.strands import Turn
 from ..records.trail import Amendment, RecordTrail
 from .sheet_points import from_engine
-from .trail_points import Place, days_late, matters, told_day
+from .trail_points import Place, matters
 
 SHORT: Final = 7  # signs of a commit's id
 UNSIGNED: Final = "none"
@@ -27,15 +28,15 @@ def trail_story(story: EngineStory, trail: EngineTrail | None, place: Place) -> 
     sheets = {sheet.ref.path: sheet.ref for sheet in story.sheets}
     by_path = {record.path: record for record in trail.sheets}
     recorded = {path: _recorded(by_path[path], trail) for path in sheets if path in by_path}
+    own = [record for record in trail.records if record.kind not in OF_THE_SHOP]
     corrections = [
-        _correction(story, record, one, sheets.get(record.path), place)
-        for record in trail.records
-        if record.kind not in OF_THE_SHOP
-        for one in _told(record)
+        _correction(story, record, one, sheets.get(record.path), place) for record in own for one in _told(record)
     ]
+    turns = [_turn(story, turn, sheets.get(record.path)) for record in own for turn in record.turns]
     return TrailStory(
         sheets={path: one for path, one in recorded.items() if one is not None},
         corrections=tuple(sorted(corrections, key=lambda one: one.day, reverse=True)),
+        turns=tuple(sorted(turns, key=lambda one: one.day, reverse=True)),
         cautions=tuple(_cautions(trail)),
         changed=tuple(record.path for record in trail.records if record.changed),
     )
@@ -59,7 +60,7 @@ def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
         odd = f"dated {first.authored[:10]}, after its commit of {first.committed[:10]}"
     seal = trail.seals[first.id]
     return Recorded(
-        day=date.fromisoformat(told_day(first)),
+        day=told_day(first),
         after=days_late(record),
         by=first.author,
         commit=first.id[:SHORT],
@@ -89,11 +90,25 @@ def _correction(
         kind=one.kind,
         was=one.old,
         now=one.new,
-        day=date.fromisoformat(told_day(one.commit)),
+        day=told_day(one.commit),
         commit=one.commit.id[:SHORT],
         by=one.commit.author,
         message=one.commit.subject,
         why=one.correction,
         matters=matters(record.kind, one),
         source=place(record.path, one.field),
+    )
+
+
+def _turn(story: EngineStory, turn: Turn, sheet: SheetRef | None) -> TurnStory:
+    return TurnStory(
+        path=turn.path,
+        record=sheet.label if sheet is not None else from_engine(story, turn.path),
+        sheet=sheet,
+        what=turn.what,
+        was=from_engine(story, turn.was),
+        day=told_day(turn.commit),
+        commit=turn.commit.id[:SHORT],
+        by=turn.commit.author,
+        message=turn.commit.subject,
     )

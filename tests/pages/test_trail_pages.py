@@ -48,7 +48,20 @@ def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
     assert "1 figure was corrected after being recorded." in page
     assert "Every sheet was recorded 1 day after the work." in page
     assert "bearing › inside" in page
-    assert "Nothing is taken away: both stay in the history." in page
+    assert "Both figures stay in the history." in page
+
+
+def test_a_strip_that_was_taken_out_is_told_to_its_buyer(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: None}).commit("2026-05-20", "Tidied up")
+    site = pages(shop, "buyer")
+    page = words(site["engines/E1/corrections.md"])
+    assert "1 record was taken out." in page
+    assert "Taken out: teardowns/2026-05-02/teardown.yml 20" in page.replace("/ ", "/").replace(" /", "/")
+    assert "Tidied up" not in page
+    assert "recorded on 3 May 2026, and taken out on 20 May 2026" in words(site["index.md"])
+    shop.write({STRIP: CLEAN[STRIP]}).commit("2026-05-21")
+    page = words(pages(shop, "buyer")["engines/E1/corrections.md"])
+    assert "1 record was taken out, 1 record was put back." in page
 
 
 def test_an_owner_reads_corrections_without_names_and_messages(corrected: Shop) -> None:

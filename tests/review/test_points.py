@@ -89,6 +89,8 @@ PLANTED = [
     Planted("against-verdict", "bearing", look("bearing: {measured: {inside: 60.099}, decision: reuse}"),
             "limits say undecided (inside); the builder decided reuse",
             look("bearing: {measured: {inside: 60.099}, decision: reuse, why: Two rounds and out.}")),
+    Planted("record-gone", "teardowns/2026-05-02/teardown.yml", {STRIP: None},
+            "recorded on 2026-05-03, and taken out on 2026-05-17"),
     Planted("no-decision", "teardowns/2026-05-02/teardown.yml", changed(STRIP, ", decision: replace, because: hours"),
             "Teardown 2026-05-02: no decision is written for Seal"),
     Planted("counter-backward", SHEET, RAN_BACK, "the counter runs backward: 4 h after 10 h", {NEXT: None}),

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from .shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop, open_points
+from .shop_for_review import BUILD, CLEAN, LOG, REBUILD, STRIP, Shop, clean_shop, open_points
 
 CHANGED = {STRIP: CLEAN[STRIP].replace("60.023", "60.013")}
 
@@ -83,3 +83,26 @@ def test_a_clone_that_is_cut_says_so(tmp_path: Path) -> None:
     subprocess.run(["git", "clone", "-q", "--depth=1", shop.folder.as_uri(), str(where)], check=True)
     shop.folder = where
     assert "this clone's history is cut" in open_points(shop.review())["no-trail", "git"]
+
+
+def test_a_strip_and_a_log_that_were_taken_out_are_told_until_somebody_answers(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: None, LOG: None}).commit("2026-05-20")
+    found = {where: what for (kind, where), what in open_points(shop.review()).items() if kind == "record-gone"}
+    assert list(found) == ["log.yml", "teardowns/2026-05-02/teardown.yml"]
+    assert found["log.yml"] == "log.yml: recorded on 2026-04-12, and taken out on 2026-05-20"
+
+
+def test_a_sheet_that_was_filed_anew_under_another_day_and_number_leaves_a_gap(tmp_path: Path) -> None:
+    """Neither its number nor its place says that it is the same sheet: then the first one is gone."""
+    numbered = CLEAN[REBUILD].replace("by: RK", "by: RK\n        sheet: B-1")
+    shop = clean_shop(tmp_path / "shop").write({REBUILD: numbered}).commit("2026-05-11")
+    other = numbered.replace("B-1", "B-2").replace("2026-05-09", "2026-05-08")
+    shop.write({REBUILD: None, REBUILD.replace("09", "08"): other.replace("{part: B-2}", "{part: B-1}")})
+    assert ("record-gone", "builds/2026-05-09.yml") in open_points(shop.commit("2026-05-20").review())
+
+
+def test_a_sheet_that_went_to_another_engine_is_gone_from_this_one(tmp_path: Path) -> None:
+    other = {"engines/E2/engine.yml": "engine: E2\nfamily: single\nstamped: ORW 0002\n"}
+    shop = clean_shop(tmp_path / "shop").write(other).commit("2026-05-11")
+    shop.write({STRIP: None, STRIP.replace("E1", "E2"): CLEAN[STRIP].replace("engine: E1", "engine: E2")})
+    assert ("record-gone", "teardowns/2026-05-02/teardown.yml") in open_points(shop.commit("2026-05-20").review())
