@@ -61,6 +61,8 @@ def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
         corrections=tuple(
             replace(one, by=None, message=None) for one in trail.corrections if _lies_in(one, story.id, own)
         ),
+        entries_late=trail.entries_late,
+        lines_late=trail.lines_late,
         turns=tuple(
             replace(one, by=None, message=None, was="" if one.was.startswith("engines/") else one.was)
             for one in trail.turns

@@ -3,6 +3,8 @@
 In: an engine's story with its trail. Out: `ListPage`.
 """
 
+from collections.abc import Iterator
+from math import ceil
 from statistics import median
 
 from engine_pages.history.story import EngineStory, Recorded, SheetStory
@@ -56,7 +58,24 @@ def _answer(engine: EngineStory, figures: int, silent: int) -> tuple[str, str]:
 
 
 def days_words(engine: EngineStory) -> str:
-    """How long after the work the sheets were recorded: `Sheets were recorded 0 to 6 days after the work, half …`."""
+    """How long after the work the sheets were recorded, and what was written long after its day."""
+    return " ".join(part for part in (_sheets_words(engine), *_later_words(engine)) if part)
+
+
+def _later_words(engine: EngineStory) -> Iterator[str]:
+    trail = engine.trail
+    for days, thing, since in (
+        (trail.entries_late if trail is not None else (), ("entry of a sheet", "entries of sheets"), "the work"),
+        (trail.lines_late if trail is not None else (), ("line of the log", "lines of the log"), "its day"),
+    ):
+        if days:
+            span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
+            written = "was written" if len(days) == 1 else "were written"
+            yield f"{capital(count_words(len(days), *thing))} {written} {span} days after {since}."
+
+
+def _sheets_words(engine: EngineStory) -> str:
+    """`Sheets were recorded 0 to 6 days after the work, half of them within 2.`"""
     days = sorted(one.after for one in _recorded(engine) if one.after is not None)
     if not days:
         return ""
@@ -64,7 +83,8 @@ def days_words(engine: EngineStory) -> str:
         return "Every sheet was recorded on the day of the work." if days[0] == 0 else ""
     if days[0] == days[-1]:
         return f"Every sheet was recorded {count_words(days[0], 'day')} after the work."
-    half = f"half of them within {median(days):.0f}"
+    middle = ceil(median(days))
+    half = f"half of them within {middle}" if middle > 0 else "half of them on the day"
     return f"Sheets were recorded {days[0]} to {count_words(days[-1], 'day')} after the work, {half}."
 
 

@@ -47,7 +47,7 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
     record = sheet_words(one.sheet) if one.sheet is not None else one.record
     crew = here.desk.edition == CREW
     where = source_words(one.source, f"engines/{engine.id}/") if crew else ""
-    why = quoted_words(" ".join(one.why)) if one.why else "no reason written"
+    why = why_words(one) or "no reason written"
     by = (f"{one.by}: {one.message}",) if crew and one.by else ()
     named = (record, where) if where and one.sheet is None else (record,)
     return (
@@ -56,6 +56,12 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
         Entry(one.now if one.now is not None else NOTHING, strong=True),
         Entry(day_words(one.day), (one.commit,)),
     )
+
+
+def why_words(one: Correction) -> str:
+    """The builder's reason, with its day where it was written later; empty where none is written."""
+    later = f", written {day_words(one.why_day)}" if one.why_day is not None else ""
+    return f"{quoted_words(' '.join(one.why))}{later}" if one.why else ""
 
 
 def correction_lines(
@@ -72,7 +78,8 @@ def _line(here: Here, engine: EngineStory, one: Correction) -> Line:
     text = f"{quoted_words(one.now)}.{was}" if one.now else f"taken out.{was}"
     by = f", {one.by}" if here.desk.edition == CREW and one.by else ""
     source = source_words(one.source, f"engines/{engine.id}/") if here.desk.edition == CREW else ""
-    quiet = f"{day_words(one.day)}, {one.commit}{by}"
+    why = f"{why_words(one)} " if one.why else ""
+    quiet = f"{why}{day_words(one.day)}, {one.commit}{by}"
     return Line(f"{one.place}:", text, quiet=quiet, source=source, link=Link(record, here.sheet(one.sheet)))
 
 

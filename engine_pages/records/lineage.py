@@ -174,7 +174,7 @@ class Lineage:
         if trouble:
             strand.turns.append(Turn("unreadable", commit, path, why=trouble))
         else:
-            strand.blobs[blob] = None
+            strand.blobs[blob], strand.first = None, blob
         if beside is not None:
             other = next(held for held in (self._found(state, beside) for state in states) if held is not None)
             olds = (other.readable,) if other.readable and not trouble else ()

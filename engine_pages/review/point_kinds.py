@@ -49,7 +49,7 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         "figure-changed": PointKind(
             "Figures changed after they were recorded",
             "a figure that changes before a sale is the first that a buyer doubts",
-            "write correction: with the reason beside the figure",
+            "write correction: with the reason at that place, on its sheet, or on its line of the log",
         ),
         "record-gone": PointKind(
             "Records taken out",
@@ -59,7 +59,8 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         "recorded-late": PointKind(
             "Recorded long after the work",
             "what is written from memory is worth less than what is written at the bench",
-            "nothing turns a date back: answer how it was written down, and from what",
+            "nothing turns a date back: answer how it was written down, and from what; beside figures that were added, "
+            "correction: says it too",
         ),
         "not-committed": PointKind(
             "Not committed",

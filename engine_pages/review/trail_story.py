@@ -9,9 +9,11 @@ from ..history.trail_days import days_late, told_day
 from ..history.trail_words import SEAL_WORDS, field_words
 from ..records.amendments import CORRECTION
 from ..records.strands import Turn
-from ..records.trail import Amendment, RecordTrail
+from ..records.trail import RecordTrail
+from .amended import Amended, amended, matters
+from .late import late_entries
 from .sheet_points import from_engine
-from .trail_points import Place, matters
+from .trail_points import Place
 
 SHORT: Final = 7  # signs of a commit's id
 UNSIGNED: Final = "none"
@@ -32,10 +34,13 @@ def trail_story(story: EngineStory, trail: EngineTrail | None, place: Place) -> 
     corrections = [
         _correction(story, record, one, sheets.get(record.path), place) for record in own for one in _told(record)
     ]
+    late = [(record.kind == "log", one.days) for record in own for one in late_entries(record)]
     turns = [_turn(story, turn, sheets.get(record.path)) for record in own for turn in record.turns]
     return TrailStory(
         sheets={path: one for path, one in recorded.items() if one is not None},
         corrections=tuple(sorted(corrections, key=lambda one: one.day, reverse=True)),
+        entries_late=tuple(sorted(days for of_log, days in late if not of_log)),
+        lines_late=tuple(sorted(days for of_log, days in late if of_log)),
         turns=tuple(sorted(turns, key=lambda one: one.day, reverse=True)),
         cautions=tuple(_cautions(trail)),
         changed=tuple(record.path for record in trail.records if record.changed),
@@ -70,17 +75,25 @@ def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
     )
 
 
-def _told(record: RecordTrail) -> Iterator[Amendment]:
-    """Amendments of a record; lines that came to the log are its growing, a correction stands with what it corrects."""
-    for one in record.amendments:
-        grows = record.kind == "log" and one.kind == "added" and len(one.block) == 1
-        if not (grows or one.withheld) and one.left_out is None and (not one.field or one.field[-1] != CORRECTION):
+def _told(record: RecordTrail) -> Iterator[Amended]:
+    """Amendments of a record. A log grows line by line, and a reason stands with what it explains: neither is told.
+
+    A line that came late is.
+    """
+    late = {(one.commit.id, one.field) for one in late_entries(record)}
+    for one in amended(record):
+        it = one.it
+        grows = record.kind == "log" and it.kind == "added" and len(it.field) == 1
+        reason = it.kind == "added" and it.field[-1:] == (CORRECTION,)
+        on_time = grows and (it.commit.id, it.field) not in late
+        if not (on_time or reason or it.withheld or it.left_out is not None):
             yield one
 
 
 def _correction(
-    story: EngineStory, record: RecordTrail, one: Amendment, sheet: SheetRef | None, place: Place
+    story: EngineStory, record: RecordTrail, told: Amended, sheet: SheetRef | None, place: Place
 ) -> Correction:
+    one = told.it
     return Correction(
         path=record.path,
         record=sheet.label if sheet is not None else from_engine(story, record.path),
@@ -94,7 +107,8 @@ def _correction(
         commit=one.commit.id[:SHORT],
         by=one.commit.author,
         message=one.commit.subject,
-        why=one.correction,
+        why=told.why,
+        why_day=told.why_day,
         matters=matters(record.kind, one),
         source=place(record.path, one.field),
     )

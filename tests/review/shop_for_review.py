@@ -135,10 +135,11 @@ def draw(path: Path, seed: str) -> None:
 
 
 def clean_shop(folder: Path) -> Shop:
-    """The clean shop as it was written: each sheet committed the day after its work."""
+    """The clean shop as it was written: each sheet and log line committed the day after."""
     shop = Shop(folder)
     first = {path: text for path, text in CLEAN.items() if path not in (LOG, STRIP, REBUILD)}
     shop.write(first).commit("2026-03-08")
+    shop.write({LOG: CLEAN[LOG].splitlines(keepends=True)[0]}).commit("2026-03-15")
     shop.write({LOG: CLEAN[LOG]}).commit("2026-04-12")
     shop.write({STRIP: CLEAN[STRIP]}).commit("2026-05-03")
     return shop.write({REBUILD: CLEAN[REBUILD]}).commit("2026-05-10")
