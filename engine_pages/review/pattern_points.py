@@ -33,7 +33,7 @@ def _same_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
     for (_, name), texts in written.items():
         if len(texts) >= FEWEST_ALIKE and len(set(texts)) == 1 and any(sign in "123456789" for sign in texts[0]):
             what = f"{sheet.ref.label}: {name.lower()} reads {texts[0]} on all {len(texts)}"
-            yield Point("same-figures", from_engine(story, sheet.ref.path), what, sheet.source)
+            yield Point("same-figures", from_engine(story, sheet.ref.path), what, sheet.source, since=sheet.ref.day)
 
 
 def _round_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
@@ -41,7 +41,7 @@ def _round_figures(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
     last = [reading.written.split()[0][-1:] for reading in read]
     if len(last) >= FEWEST_ROUND and set(last) <= {"0", "5"}:
         what = f"{sheet.ref.label}: all {len(last)} readings end in 0 or 5"
-        yield Point("round-figures", from_engine(story, sheet.ref.path), what, read[0].source)
+        yield Point("round-figures", from_engine(story, sheet.ref.path), what, read[0].source, since=sheet.ref.day)
 
 
 def _every_grade_0(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
@@ -49,7 +49,7 @@ def _every_grade_0(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
     grades = [grade for found in sheet.found for grade in found.grades]
     if sheet.ref.kind != "build" and len(grades) >= FEWEST_GRADES and not any(grade.grade for grade in grades):
         what = f"{sheet.ref.label}: all {len(grades)} grades are 0"
-        yield Point("every-grade-0", from_engine(story, sheet.ref.path), what, grades[0].source)
+        yield Point("every-grade-0", from_engine(story, sheet.ref.path), what, grades[0].source, since=sheet.ref.day)
 
 
 def _photos(story: EngineStory, content: Content) -> Iterator[Point]:
@@ -58,12 +58,12 @@ def _photos(story: EngineStory, content: Content) -> Iterator[Point]:
         for photo in sheet.all_photos:
             if not photo.present:
                 what = f"{sheet.ref.label}: the photo of {photo.slot_name or 'the engine'} is not there"
-                yield Point("photo-missing", _name(story, photo), what, photo.source)
+                yield Point("photo-missing", _name(story, photo), what, photo.source, since=sheet.ref.day)
                 continue
             same = first.setdefault(content(photo.path) or photo.path, photo)
             if same is not photo:
                 what = f"{sheet.ref.label}: one picture stands for {_subject(same)} and for {_subject(photo)}"
-                yield Point("photo-twice", _name(story, photo), what, photo.source)
+                yield Point("photo-twice", _name(story, photo), what, photo.source, since=sheet.ref.day)
 
 
 def _name(story: EngineStory, photo: PhotoStory) -> str:
