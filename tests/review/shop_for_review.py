@@ -108,10 +108,11 @@ class Shop:
                 draw(beside / name, name)
         return self
 
-    def commit(self, day: str, message: str = "As written") -> "Shop":
-        at = f"{day}T12:00:00+00:00"
+    def commit(self, day: str, message: str = "As written", committed: str | None = None) -> "Shop":
+        """`committed`: the commit's own day, where that is not the author's."""
+        at, then = (f"{one}T12:00:00+00:00" for one in (day, committed or day))
         self._git("add", "-A")
-        self._git("commit", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=at)
+        self._git("commit", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=then)
         return self
 
     def review(self, engine: str = "E1") -> ReviewStory:

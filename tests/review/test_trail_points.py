@@ -5,6 +5,12 @@ from pathlib import Path
 
 import pytest
 
+from engine_pages.history.trail_asked import ask_trail
+from engine_pages.history.trail_days import days_late
+from engine_pages.history.trail_words import trail_text
+from engine_pages.records.git import repository_of
+from engine_pages.records.trail import read_trail
+
 from .shop_for_review import BUILD, CLEAN, LOG, REBUILD, STRIP, Shop, clean_shop, open_points
 
 CHANGED = {STRIP: CLEAN[STRIP].replace("60.023", "60.013")}
@@ -214,3 +220,23 @@ def test_a_correction_settles_nothing_that_was_changed_after_it(tmp_path: Path) 
     shop = clean_shop(tmp_path / "shop").write({STRIP: why}).commit("2026-05-20")
     shop.write({STRIP: why.replace("60.023", "60.013")}).commit("2026-05-25")
     assert list(open_points(shop.review())) == [("figure-changed", "teardowns/2026-05-02/teardown.yml")]
+
+
+@pytest.mark.parametrize(
+    ("authored", "committed", "days"),
+    [("2029-03-12", "2026-03-11", 4), ("2026-03-08", "2026-10-29", 236)],
+    ids=["a clock years ahead", "a date long before its commit"],
+)
+def test_days_are_counted_to_the_commit_where_the_authors_date_proves_nothing(
+    tmp_path: Path, authored: str, committed: str, days: int
+) -> None:
+    shop = Shop(tmp_path / "shop").write({path: text for path, text in CLEAN.items() if path not in (STRIP, REBUILD)})
+    shop.commit(authored, committed=committed)
+    repo = repository_of(shop.folder)
+    assert repo is not None
+    trail = ask_trail(repo, read_trail(repo), "E1")
+    (build,) = trail.sheets
+    assert days_late(build) == days
+    assert f"{committed}  recorded {days} days after the work by" in trail_text(trail)
+    points = open_points(shop.review())
+    assert (("recorded-late", "builds/2026-03-07.yml") in points) is (days > 14)
