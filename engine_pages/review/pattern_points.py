@@ -3,6 +3,7 @@
 Each is a question and no accusation: some parts do come alike out of one machine, and some engines do look as new.
 """
 
+import re
 from collections.abc import Callable, Iterator
 
 from ..history.story import EngineStory, PhotoStory, SheetStory
@@ -12,6 +13,7 @@ from .sheet_points import from_engine
 Content = Callable[[str], str | None]
 FEWEST_ALIKE = 4  # parts with one figure: of three, two gauges' steps apart at most, it happens by itself
 FEWEST_ROUND = 8  # readings that end in 0 or 5: of eight, one sheet in 390,000 would by itself (1 in 5 each)
+ENGINE = "engine"
 FEWEST_GRADES = 6  # what a strip of any engine looks at
 
 
@@ -61,7 +63,7 @@ def _photos(story: EngineStory, content: Content) -> Iterator[Point]:
                 yield Point("photo-missing", _name(story, photo), what, photo.source, since=sheet.ref.day)
                 continue
             same = first.setdefault(content(photo.path) or photo.path, photo)
-            if same is not photo:
+            if same is not photo and not (_names(photo, same) or _names(same, photo)):
                 what = f"{sheet.ref.label}: one picture stands for {_subject(same)} and for {_subject(photo)}"
                 yield Point("photo-twice", _name(story, photo), what, photo.source, since=sheet.ref.day)
 
@@ -71,5 +73,17 @@ def _name(story: EngineStory, photo: PhotoStory) -> str:
     return f"{from_engine(story, photo.source.path)}, {photo.slot or 'engine'} {photo.number}"
 
 
+def _names(photo: PhotoStory, other: PhotoStory) -> bool:
+    """Whether a photo's caption names the other's place: then it says itself that it shows both.
+
+    Of one place on two days it can say no such thing: a picture shows one of them.
+    """
+    if photo.slot == other.slot:
+        return False
+    said = (photo.caption or "").casefold()
+    places = (other.slot or ENGINE, other.slot_name or ENGINE)
+    return any(re.search(rf"\b{re.escape(place.casefold())}\b", said) for place in places)
+
+
 def _subject(photo: PhotoStory) -> str:
-    return " ".join(word for word in (photo.slot_name or "the engine", photo.view) if word)
+    return " ".join(word for word in (photo.slot_name or f"the {ENGINE}", photo.view) if word)

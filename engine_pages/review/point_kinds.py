@@ -160,7 +160,7 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         "photo-twice": PointKind(
             "One photo for two things",
             "a picture used twice shows at most one of them",
-            "take the wrong one out, or say in its caption that it shows both",
+            "take the wrong one out, or name the other place in its caption",
         ),
         "same-figures": PointKind(
             "One figure throughout",
