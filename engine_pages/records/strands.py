@@ -18,6 +18,7 @@ class Held(NamedTuple):
 
 
 State = dict[str, Held]
+Number = tuple[str, str]  # an engine's folder and a sheet's number: another engine may bear the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ class Strand:
     recorded: CommitFacts
     last: CommitFacts
     paths: dict[str, None]
-    number: str | None = None
+    number: Number | None = None
     blobs: dict[str, None] = field(default_factory=dict)
     first: str = ""
     steps: list[Step] = field(default_factory=list)
