@@ -66,11 +66,12 @@ def _later_words(engine: EngineStory) -> Iterator[str]:
     trail = engine.trail
     for days, thing, since in (
         (trail.entries_late if trail is not None else (), ("entry of a sheet", "entries of sheets"), "the work"),
-        (trail.lines_late if trail is not None else (), ("line of the log", "lines of the log"), "its day"),
+        (trail.lines_late if trail is not None else (), ("line of the log", "lines of the log"), ""),
     ):
         if days:
             span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
             written = "was written" if len(days) == 1 else "were written"
+            since = since or ("its day" if len(days) == 1 else "their days")
             yield f"{capital(count_words(len(days), *thing))} {written} {span} days after {since}."
 
 

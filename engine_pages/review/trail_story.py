@@ -1,6 +1,7 @@
 """An engine's trail as pages tell it: when each sheet was recorded, what was corrected since, what git cannot say."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory, TurnStory
@@ -78,16 +79,28 @@ def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
 def _told(record: RecordTrail) -> Iterator[Amended]:
     """Amendments of a record. A log grows line by line, and a reason stands with what it explains: neither is told.
 
-    A line that came late is.
+    Lines that came late are, those of one commit together.
     """
-    late = {(one.commit.id, one.field) for one in late_entries(record)}
+    late = {(one.commit.id, one.field) for one in late_entries(record)} if record.kind == "log" else set()
+    lines: dict[str, list[Amended]] = {}
     for one in amended(record):
         it = one.it
-        grows = record.kind == "log" and it.kind == "added" and len(it.field) == 1
-        reason = it.kind == "added" and it.field[-1:] == (CORRECTION,)
-        on_time = grows and (it.commit.id, it.field) not in late
-        if not (on_time or reason or it.withheld or it.left_out is not None):
+        if it.withheld or it.left_out is not None:
+            continue
+        if record.kind == "log" and it.kind == "added" and len(it.field) == 1:
+            if (it.commit.id, it.field) in late:
+                lines.setdefault(it.commit.id, []).append(one)
+        elif it.kind != "added" or it.field[-1:] != (CORRECTION,):
             yield one
+    for together in lines.values():
+        yield together[0] if len(together) == 1 else _as_one(together)
+
+
+def _as_one(lines: Sequence[Amended]) -> Amended:
+    """Lines of a log that one commit brought late, by their names; the reasons of them all."""
+    names = ", ".join(one.it.field[0] for one in lines)
+    why = tuple(dict.fromkeys(text for one in lines for text in one.why))
+    return Amended(replace(lines[0].it, field=(f"{len(lines)} lines",), new=names), why)
 
 
 def _correction(
