@@ -51,6 +51,7 @@ def _answer(engine: EngineStory, figures: int, silent: int) -> tuple[str, str]:
     if trail is None or not (trail.sheets or trail.turns):
         return "Cannot tell what was corrected.", "No commit of these records is known here."
     rest = f"{capital(count_words(silent, 'of them has', 'of them have'))} no reason written." if silent else ""
+    rest = "No reason is written." if silent == figures == 1 else rest
     turned = turn_words(trail.turns)
     claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded"
     claim = f"{claim}; {turned}." if turned else f"{claim}."
