@@ -1,20 +1,48 @@
 """An engine's trail cut to a reader: when its sheets were recorded, and corrections of what the table shows.
 
-Names, addresses and messages stay with the crew, and so does every field that the table does not give. Texts are
-blanked with the rest of the story.
+Names, addresses and messages stay with the crew, and so does every text that the table does not give: the trail is cut
+before anything is told of it, so that no table and no sentence can be made of the rest. That a figure was changed is
+told even where its texts are not. Texts are blanked with the rest of the story.
 """
 
 from dataclasses import replace
 
-from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, Written
+from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, TurnStory, Written
+from ..history.trail_asked import EngineTrail
+from ..records.amendments import Field
 from ..records.ids import file_id
 from ..records.load import place_of_sheet, record_kind
+from ..records.trail import Amendment, RecordTrail
 from .given_fields import MODELS, is_given
 from .table import Reader
 
 _NEVER = frozenset(
     ("photos", "by", "picture", "crew_note", "crew_only", "file")
 )  # of photos the files' names, of people
+
+
+def cut_amendments(trail: EngineTrail | None, reader: Reader) -> EngineTrail | None:
+    """The trail in which an amendment of what the reader is not given has lost its texts."""
+
+    def cut(records: tuple[RecordTrail, ...]) -> tuple[RecordTrail, ...]:
+        return tuple(_without_texts(record, reader) for record in records)
+
+    if trail is None:
+        return None
+    return replace(trail, sheets=cut(trail.sheets), others=cut(trail.others), leans_on=cut(trail.leans_on))
+
+
+def _without_texts(record: RecordTrail, reader: Reader) -> RecordTrail:
+    told = tuple(
+        one if _is_bare(one) or is_shown(one.record, one.field, reader) else replace(one, old=None, new=None, others=())
+        for one in record.amendments
+    )
+    return replace(record, amendments=told)
+
+
+def _is_bare(one: Amendment) -> bool:
+    """Whether there is no text in it: a place that a build sheet names, and says nothing of."""
+    return not any((one.old, one.new, *one.others))
 
 
 def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
@@ -26,9 +54,16 @@ def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
     cut = TrailStory(
         sheets={path: replace(one, by=None, seal=None) for path, one in trail.sheets.items()},
         corrections=tuple(
-            replace(one, by=None, message=None, why=one.why if _is_sheet(one) else ())
+            replace(one, by=None, message=None, why=_why(one))
             for one in trail.corrections
-            if _lies_in(one, story.id, own) and is_shown(one, reader)
+            if _lies_in(one, story.id, own)
+        ),
+        entries_late=trail.entries_late,
+        lines_late=trail.lines_late,
+        turns=tuple(
+            replace(one, by=None, message=None, was="" if one.was.startswith("engines/") else one.was)
+            for one in trail.turns
+            if _lies_in(one, story.id, own)
         ),
         cautions=trail.cautions,
     )
@@ -54,25 +89,14 @@ def _signed(written: Written | None, story: EngineStory) -> Written | None:
     return written if written is None or written.by in story.people else replace(written, by=None)
 
 
-def _lies_in(one: Correction, engine: str, parts: set[str]) -> bool:
+def _lies_in(one: Correction | TurnStory, engine: str, parts: set[str]) -> bool:
     """Whether a record is this engine's own, its family, or a part's that stood in it."""
     return one.path.startswith((f"engines/{engine}/", "families/")) or one.path in parts
 
 
-def _is_sheet(one: Correction) -> bool:
-    """Whether what was written beside a correction is given: on a sheet it is, beside a line of the log it is not."""
-    return place_of_sheet(one.path) is not None
-
-
-def _says_no_more_than_a_place(one: Correction) -> bool:
-    return one.field[:1] == ("positions",) and len(one.field) == 2 and not one.was and not one.now
-
-
-def is_shown(one: Correction, reader: Reader) -> bool:
-    """Whether a reader sees the field that was corrected."""
-    kind, field = record_kind(one.path), one.field
-    if _says_no_more_than_a_place(one):
-        return True
+def is_shown(path: str, field: Field, reader: Reader) -> bool:
+    """Whether a reader is given the field of the record at a path."""
+    kind = record_kind(path)
     if not field or _NEVER.intersection(field):
         return False
     if kind == "family":
@@ -80,3 +104,8 @@ def is_shown(one: Correction, reader: Reader) -> bool:
     if kind is None or kind not in MODELS or (kind == "plan" and reader != "owner"):
         return False
     return is_given(MODELS[kind], field[1:] if kind == "log" else field)
+
+
+def _why(one: Correction) -> tuple[str, ...]:
+    """What was written beside a correction: on a sheet it is given, beside a line of the log it is not."""
+    return one.why if place_of_sheet(one.path) is not None else ()

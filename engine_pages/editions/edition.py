@@ -16,7 +16,7 @@ from ..review.asked import looked_at, places_of, trail_within
 from ..review.attach import with_review, with_trail
 from .cut_records import cut_records
 from .cut_story import cut_story
-from .cut_trail import cut_trail
+from .cut_trail import cut_amendments, cut_trail
 from .forbidden import Forbidden, forbidden_for
 from .sealed import NOTHING_SEALED, Sealed
 from .table import READ_AS, Edition
@@ -68,7 +68,8 @@ def tell_whole(
     told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     if edition in WITH_TRAIL:
         written = checked.shop.engines[engine].review
-        looked = looked_at(records, told, trail_within(checked, engine, kept), written, places_of(records))
+        trail = cut_amendments(trail_within(checked, engine, kept), reader)
+        looked = looked_at(records, told, trail, written, places_of(records))
         told = with_trail(told, looked)
         told = cut_trail(with_review(told, looked) if reader == "buyer" else told, reader)
     file = checked.shop.file

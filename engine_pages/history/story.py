@@ -40,7 +40,7 @@ from .told_parts import (
 from .told_review import Fact, Judged, Point, PointState, ReviewStory, Written
 from .told_season import PlannedEvent, SeasonEvent, SeasonStory
 from .told_sheets import ChamberReading, MeasuredRow, SheetStory, TestStory
-from .told_trail import Correction, Recorded, TrailStory
+from .told_trail import Correction, Recorded, TrailStory, TurnStory
 
 __all__ = [
     "NO_WEAR",
@@ -89,6 +89,7 @@ __all__ = [
     "Stopper",
     "TestStory",
     "TrailStory",
+    "TurnStory",
     "Verdict",
     "Wear",
     "Written",

@@ -14,7 +14,8 @@ class Point:
     """One thing that a buyer would stop at. `kind` and `where` together name it in review.yml, and no other.
 
     where: a sheet's path from the engine's folder, a place, a place and its dimension, a commit. what: the finding in
-    a sentence. source: where it is written, or would be. settle: how, where the kind's own way does not fit.
+    a sentence. source: where it is written, or would be. settle: how, where the kind's own way does not fit. since: the
+    day of the newest change that it tells of, if it tells of any.
     """
 
     kind: str
@@ -22,6 +23,7 @@ class Point:
     what: str
     source: Source | None
     settle: str | None = None
+    since: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,8 +29,8 @@ class Recorded:
 class Correction:
     """One amendment: `place` names the field as a person reads it; `was` and `now` are texts as written.
 
-    why: what the builder wrote beside it; message and by: of its commit, for the crew alone. matters: whether it is of
-    a figure, an identity or a date. field: the keys on the way to it, by which an edition cuts.
+    why: what the builder wrote beside it, and on which day where that came later. message and by: of its commit, for
+    the crew alone. matters: whether it is of a figure, an identity or a date. field: the keys on the way.
     """
 
     path: str
@@ -48,16 +48,40 @@ class Correction:
     why: tuple[str, ...]
     matters: bool
     source: Source | None
+    why_day: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TurnStory:
+    """What befell a record's file as a whole. `was`: where it lay before, of one that moved; `sheet`: if it is there.
+
+    message and by: of the commit, for the crew alone.
+    """
+
+    path: str
+    record: str
+    sheet: SheetRef | None
+    what: Literal["moved", "removed", "restored", "unreadable", "left out"]
+    was: str
+    day: date
+    commit: str
+    by: str | None
+    message: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class TrailStory:
-    """What git knows of an engine's records. `cautions`: what it does not, in words; corrections newest first.
+    """What git knows of an engine's records. `cautions`: what it does not, in words; corrections and turns,
+    newest first.
 
-    changed: paths of records that differ from the last commit: drafts.
+    entries_late, lines_late: days from its day to each figure that was added to a sheet, and to each line of the log,
+    long after. changed: paths of records that differ from the last commit: drafts.
     """
 
     sheets: Mapping[str, Recorded] = field(default_factory=dict)
     corrections: tuple[Correction, ...] = ()
+    turns: tuple[TurnStory, ...] = ()
+    entries_late: tuple[int, ...] = ()
+    lines_late: tuple[int, ...] = ()
     cautions: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()

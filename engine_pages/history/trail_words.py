@@ -1,7 +1,6 @@
 """An engine's trail in words for a terminal: sheet by sheet, when it was recorded, and every amendment on a line."""
 
 from collections.abc import Iterator, Sequence
-from datetime import date
 from itertools import groupby
 from typing import Final
 
@@ -12,6 +11,7 @@ from ..records.strands import Turn
 from ..records.trail import Amendment, RecordTrail
 from ..records.tree import shown
 from .trail_asked import SHEETS, EngineTrail
+from .trail_days import days_after, told_day
 
 NO_PROOF: Final = "Names and dates are those that each computer told git; a good signature alone proves whose they are."
 _SHORT: Final = 10  # signs of a commit's id, as git itself shows one in a large repository
@@ -94,13 +94,10 @@ def _recorded(record: RecordTrail, commit: CommitFacts, asked: EngineTrail) -> s
 
 
 def _after_work(record: RecordTrail, commit: CommitFacts) -> str:
-    """How long after the day on the sheet it was committed, by the author's own calendar."""
-    if record.kind not in SHEETS or record.date is None:
+    """How long after the day on the sheet it was committed."""
+    days = days_after(record.date, commit) if record.kind in SHEETS else None
+    if days is None:
         return ""
-    try:
-        days = (date.fromisoformat(commit.authored[:10]) - date.fromisoformat(record.date[:10])).days
-    except ValueError:
-        return ""  # no date that a calendar knows: the check of the records says so
     if days == 0:
         return " the same day"
     return f" {_days(abs(days))} {'after the work' if days > 0 else 'before the date on it'}"
@@ -202,5 +199,5 @@ def field_words(field: Field) -> str:
 
 
 def _day(commit: CommitFacts) -> str:
-    """The author's day by his own clock; what is odd about it stands beside it."""
-    return commit.authored[:10]
+    """The day that counts; where the author's own proves nothing, that stands beside it."""
+    return told_day(commit).isoformat()

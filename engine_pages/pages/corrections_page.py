@@ -1,8 +1,10 @@
-"""The page of an engine's corrections: what was changed after it was recorded, and when each sheet was recorded.
+"""The page of an engine's corrections: what was changed or taken out since it was recorded, and when each sheet was.
 
 In: an engine's story with its trail. Out: `ListPage`.
 """
 
+from collections.abc import Iterator
+from math import ceil
 from statistics import median
 
 from engine_pages.history.story import EngineStory, Recorded, SheetStory
@@ -10,7 +12,15 @@ from engine_pages.pages.addresses import list_path
 from engine_pages.pages.desk import CREW, Desk, Here, sheet_words
 from engine_pages.pages.list_pages import ListPage, list_head
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Table
-from engine_pages.pages.trail_words import NO_PROOF, correction_lines, corrections_table, draft_words, recorded_words
+from engine_pages.pages.trail_words import (
+    NO_PROOF,
+    correction_lines,
+    corrections_table,
+    draft_words,
+    recorded_words,
+    turn_lines,
+    turn_words,
+)
 from engine_pages.pages.words import capital, count_words, dated, day_words
 
 NAME = "corrections"
@@ -24,6 +34,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     others = [one for one in trail.corrections if not one.matters] if trail is not None else []
     claim, rest = _answer(engine, len(figures), sum(not one.why for one in figures))
     added = correction_lines(here, engine, others, Heading("words", "Words, and what was added", str(len(others))))
+    turned = turn_lines(here, trail.turns) if trail is not None else None
     tables = (
         corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities", str(len(figures)))),
         _recorded_table(here, engine),
@@ -31,20 +42,42 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     return ListPage(
         list_head(here, engine, NAME, claim, rest),
         tables=tuple(table for table in tables if table is not None),
-        lists=(*((added,) if added is not None else ()), *_cautions(engine)),
+        lists=(*(one for one in (turned, added) if one is not None), *_cautions(engine)),
     )
 
 
 def _answer(engine: EngineStory, figures: int, silent: int) -> tuple[str, str]:
-    if engine.trail is None or not engine.trail.sheets:
+    trail = engine.trail
+    if trail is None or not (trail.sheets or trail.turns):
         return "Cannot tell what was corrected.", "No commit of these records is known here."
     rest = f"{capital(count_words(silent, 'of them has', 'of them have'))} no reason written." if silent else ""
-    claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded."
+    rest = "No reason is written." if silent == figures == 1 else rest
+    turned = turn_words(trail.turns)
+    claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded"
+    claim = f"{claim}; {turned}." if turned else f"{claim}."
     return claim, " ".join(part for part in (rest, days_words(engine)) if part)
 
 
 def days_words(engine: EngineStory) -> str:
-    """How long after the work the sheets were recorded: `Sheets were recorded 0 to 6 days after the work, half …`."""
+    """How long after the work the sheets were recorded, and what was written long after its day."""
+    return " ".join(part for part in (_sheets_words(engine), *_later_words(engine)) if part)
+
+
+def _later_words(engine: EngineStory) -> Iterator[str]:
+    trail = engine.trail
+    for days, thing, since in (
+        (trail.entries_late if trail is not None else (), ("entry of a sheet", "entries of sheets"), "the work"),
+        (trail.lines_late if trail is not None else (), ("line of the log", "lines of the log"), ""),
+    ):
+        if days:
+            span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
+            written = "was written" if len(days) == 1 else "were written"
+            since = since or ("its day" if len(days) == 1 else "their days")
+            yield f"{capital(count_words(len(days), *thing))} {written} {span} days after {since}."
+
+
+def _sheets_words(engine: EngineStory) -> str:
+    """`Sheets were recorded 0 to 6 days after the work, half of them within 2.`"""
     days = sorted(one.after for one in _recorded(engine) if one.after is not None)
     if not days:
         return ""
@@ -52,7 +85,8 @@ def days_words(engine: EngineStory) -> str:
         return "Every sheet was recorded on the day of the work." if days[0] == 0 else ""
     if days[0] == days[-1]:
         return f"Every sheet was recorded {count_words(days[0], 'day')} after the work."
-    half = f"half of them within {median(days):.0f}"
+    middle = ceil(median(days))
+    half = f"half of them within {middle}" if middle > 0 else "half of them on the day"
     return f"Sheets were recorded {days[0]} to {count_words(days[-1], 'day')} after the work, {half}."
 
 

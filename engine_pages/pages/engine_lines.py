@@ -175,7 +175,9 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
 
 
 def _correction_count(engine: EngineStory) -> str:
-    return count_words(len(engine.trail.corrections), "correction") if engine.trail is not None else "not known"
+    if engine.trail is None:
+        return "not known"
+    return count_words(len(engine.trail.corrections) + len(engine.trail.turns), "change")
 
 
 def _open_count(engine: EngineStory) -> str:

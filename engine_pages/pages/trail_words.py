@@ -1,20 +1,21 @@
 """When a sheet was recorded and what was corrected since, as pages say it.
 
-In: an engine's trail. Out: words, and a table of corrections. Nothing is taken away by a correction: both figures stay.
+In: an engine's trail. Out: words, and a table of corrections. A correction hides nothing: both figures stay in git.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 
 from markupsafe import Markup, escape
 
-from engine_pages.history.story import Correction, EngineStory, MeasuredRow, Recorded, SheetStory
+from engine_pages.history.story import Correction, EngineStory, MeasuredRow, Recorded, SheetStory, TurnStory
 from engine_pages.pages.desk import CREW, Here, sheet_words, source_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.words import count_words, dated, day_words, quoted_words
 
 CORRECTED = "corrected"  # where a sheet's page tells what was corrected of it
 NOTHING = "nothing"
-BOTH_STAY = "Nothing is taken away: both stay in the history."
+BOTH_STAY = "Both figures stay in the history."
 NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
 DRAFT = "Draft: {} not committed. What is published for others is the last commit, without it."
 
@@ -47,7 +48,7 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
     record = sheet_words(one.sheet) if one.sheet is not None else one.record
     crew = here.desk.edition == CREW
     where = source_words(one.source, f"engines/{engine.id}/") if crew else ""
-    why = quoted_words(" ".join(one.why)) if one.why else "no reason written"
+    why = why_words(one) or "no reason written"
     by = (f"{one.by}: {one.message}",) if crew and one.by else ()
     named = (record, where) if where and one.sheet is None else (record,)
     return (
@@ -56,6 +57,12 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
         Entry(one.now if one.now is not None else NOTHING, strong=True),
         Entry(day_words(one.day), (one.commit,)),
     )
+
+
+def why_words(one: Correction) -> str:
+    """The builder's reason, with its day where it was written later; empty where none is written."""
+    later = f", written {day_words(one.why_day)}" if one.why_day is not None else ""
+    return f"{quoted_words(' '.join(one.why))}{later}" if one.why else ""
 
 
 def correction_lines(
@@ -72,7 +79,8 @@ def _line(here: Here, engine: EngineStory, one: Correction) -> Line:
     text = f"{quoted_words(one.now)}.{was}" if one.now else f"taken out.{was}"
     by = f", {one.by}" if here.desk.edition == CREW and one.by else ""
     source = source_words(one.source, f"engines/{engine.id}/") if here.desk.edition == CREW else ""
-    quiet = f"{day_words(one.day)}, {one.commit}{by}"
+    why = f"{why_words(one)} " if one.why else ""
+    quiet = f"{why}{day_words(one.day)}, {one.commit}{by}"
     return Line(f"{one.place}:", text, quiet=quiet, source=source, link=Link(record, here.sheet(one.sheet)))
 
 
@@ -80,6 +88,39 @@ def corrections_of(engine: EngineStory, sheet: SheetStory) -> list[Correction]:
     """What was corrected of one sheet since it was recorded, the newest first."""
     corrections = engine.trail.corrections if engine.trail is not None else ()
     return [one for one in corrections if one.path == sheet.ref.path]
+
+
+TURNS = {  # what befell a file: by itself, and in a sentence about one and about several
+    "removed": ("Taken out", "was taken out", "were taken out"),
+    "restored": ("Put back", "was put back", "were put back"),
+    "moved": ("Moved", "was moved", "were moved"),
+    "unreadable": ("Not readable from then on, until the next change", "could not be read", "could not be read"),
+    "left out": ("Left out by a merge", "was left out by a merge", "were left out by a merge"),
+}
+
+
+def turn_words(turns: Iterable[TurnStory]) -> str:
+    """How many records were taken out, put back, moved: `2 records were taken out, 1 record was moved`."""
+    many: Counter[str] = Counter(one.what for one in turns)
+    return ", ".join(
+        f"{count_words(many[what], 'record')} {one if many[what] == 1 else several}"
+        for what, (_, one, several) in TURNS.items()
+        if many[what]
+    )
+
+
+def turn_lines(here: Here, turns: Iterable[TurnStory]) -> Lines | None:
+    """What befell whole records, a line each; None where nothing did."""
+    lines = tuple(_turn_line(here, one) for one in turns)
+    return Lines(Heading("records", "Records taken out, put back, moved", str(len(lines))), lines) if lines else None
+
+
+def _turn_line(here: Here, one: TurnStory) -> Line:
+    record = sheet_words(one.sheet) if one.sheet is not None else one.record
+    was = f"from {one.was}" if one.what == "moved" and one.was else ""
+    by = f", {one.by}: {one.message}" if here.desk.edition == CREW and one.by else ""
+    quiet = f"{day_words(one.day)}, {one.commit}{by}"
+    return Line(f"{TURNS[one.what][0]}:", was, quiet=quiet, link=Link(record, here.sheet(one.sheet)))
 
 
 def sheet_corrections(here: Here, engine: EngineStory, sheet: SheetStory) -> Table | None:

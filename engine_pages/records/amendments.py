@@ -82,7 +82,12 @@ def _between(old: Plain, new: Plain, field: Field, why: tuple[str, ...]) -> Iter
             yield from _between(before, after, (*field, name), why)
     elif _is_leaf(old) and _is_leaf(new):
         before, after = written(old), written(new)
-        if before != after:
+        more = _fresh({CORRECTION: old}, {CORRECTION: new}) if field[-1:] == (CORRECTION,) else ()
+        if more and set(_texts(old)) <= set(_texts(new)):  # one more reason: those before it stand as they were
+            yield FieldChange(
+                field, "added", None, written(more[0] if len(more) == 1 else [*more]), field, correction=why
+            )
+        elif before != after:
             yield FieldChange(field, "changed", before, after, field, correction=why)
     else:
         yield from _leaves(new, "added", field, field, why)

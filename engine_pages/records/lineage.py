@@ -1,7 +1,8 @@
 """Which file of which commit is which record: commits and parsed versions in, one strand of versions a record out.
 
 A record keeps its name through moves: it is known again by its `sheet` number and by where it lies, also where a move
-takes two commits, where a branch recorded it too, and where it was gone and came back.
+takes two commits, where a branch recorded it too, and where it was gone and came back. A number is its engine's own:
+from one engine to another a file moves within one commit or not at all.
 """
 
 from collections import Counter, defaultdict
@@ -12,9 +13,9 @@ from .commit_graph import CommitGraph
 from .commits import CommitFacts, FileChange
 from .left_out import Side, note_left_out
 from .load import record_kind
-from .moved_files import moved_files
+from .moved_files import folder_of, moved_files
 from .parsed import Version
-from .strands import Held, State, Step, Strand, Turn
+from .strands import Held, Number, State, Step, Strand, Turn
 
 Renames = Mapping[str, Mapping[str, str]]  # commit → new path → old path
 _SHEETS = ("build", "inspection", "teardown")
@@ -29,7 +30,7 @@ class Lineage:
         self._states: dict[str, State] = {}
         self._same_as: dict[int, int] = {}
         self._twins: defaultdict[int, list[int]] = defaultdict(list)
-        self._of_number: dict[str, int] = {}
+        self._of_number: dict[Number, int] = {}
         self._of_path: dict[str, int] = {}
         self._touched: defaultdict[str, set[int]] = defaultdict(set)
 
@@ -119,12 +120,16 @@ class Lineage:
             updates[path] = self._arrived(commit, path, blob, states)
 
     def _amended(self, commit: CommitFacts, record: int, path: str, states: list[State], blob: str) -> Held:
-        """One more version of a record. One that cannot be read changes nothing; the next is held against the last."""
+        """One more version of a record. One that cannot be read changes nothing; the next is held against the last.
+
+        What a branch recorded that knew nothing of the record is held against what was recorded first.
+        """
         record = self.known(record)
         strand = self.strands[record]
         there = [held for held in (self._found(state, record) for state in states) if held is not None]
         there = [held for held in there if held.blob] or there
-        olds = tuple(dict.fromkeys(held.readable for held in there if held.readable))
+        befores = [held.readable for held in there] or [strand.first]
+        olds = tuple(dict.fromkeys(before for before in befores if before))
         self._note(commit, record, path)
         if self._versions[blob].trouble:
             strand.turns.append(Turn("unreadable", commit, path, why=self._versions[blob].trouble))
@@ -133,7 +138,7 @@ class Lineage:
         strand.blobs[blob] = None
         if olds and blob not in olds:
             strand.steps.append(Step(commit, path, olds, blob))
-        self._renumber(record, self._number(path, blob))
+        self._renumber(record, self._numbered(path, blob))
         return Held(blob, record, blob)
 
     def _left(self, commit: CommitFacts, path: str, held: Held, state: State) -> Held | None:
@@ -152,7 +157,7 @@ class Lineage:
 
     def _arrived(self, commit: CommitFacts, path: str, blob: str, states: list[State]) -> Held:
         """What came and went nowhere: a new record, one that was gone, or one that another branch recorded too."""
-        number = self._number(path, blob)
+        number = self._numbered(path, blob)
         record = self._of_number.get(number) if number else None
         if record is None and path in self._of_path:
             before = self.known(self._of_path[path])
@@ -174,14 +179,14 @@ class Lineage:
         if trouble:
             strand.turns.append(Turn("unreadable", commit, path, why=trouble))
         else:
-            strand.blobs[blob] = None
+            strand.blobs[blob], strand.first = None, blob
         if beside is not None:
             other = next(held for held in (self._found(state, beside) for state in states) if held is not None)
             olds = (other.readable,) if other.readable and not trouble else ()
             strand.beside = Step(commit, path, olds, blob)
             self._twins[beside].append(record)
         elif not trouble:
-            self._renumber(record, self._number(path, blob))
+            self._renumber(record, self._numbered(path, blob))
         return Held(blob, record, "" if trouble else blob)
 
     def _join(self, twin: int, record: int) -> None:
@@ -209,13 +214,17 @@ class Lineage:
         self._touched[commit.id].add(record)
         self._of_path[path] = record
 
-    def _renumber(self, record: int, number: str | None) -> None:
+    def _renumber(self, record: int, number: Number | None) -> None:
         strand = self.strands[record]
         if strand.number and strand.number != number:
             self._of_number.pop(strand.number, None)
         strand.number = number
         if number:
             self._of_number[number] = record
+
+    def _numbered(self, path: str, blob: str) -> Number | None:
+        number = self._number(path, blob)
+        return (folder_of(path), number) if number else None
 
     def _number(self, path: str, blob: str) -> str | None:
         """The number that a sheet bears: it stays the same sheet when its date is corrected."""

@@ -1,7 +1,7 @@
 """Which file that came is one that went, within one commit: paths with sheet numbers in, pairs of paths out.
 
-A sheet is known by its number; else a file by its place, by its place but for capitals, and last by git's finding
-that it is mostly the same as one that the same commit took away.
+A sheet is known by its number, in its own engine before another; else a file by its place, by its place but for
+capitals, and last by git's finding that it is mostly the same as one that the same commit took away.
 """
 
 from collections.abc import Iterator, Mapping
@@ -19,9 +19,11 @@ def moved_files(gone: Numbers, come: Numbers, renamed: Mapping[str, str]) -> Ite
     [('engines/E-1/builds/a.yml', 'engines/E-1/builds/b.yml')]
     """
     went, came = dict(sorted(gone.items())), dict(sorted(come.items()))
+    of_engine = {(folder_of(path), number): path for path, number in reversed(went.items()) if number}
     of_number = {number: path for path, number in reversed(went.items()) if number}
     of_folded = {path.casefold(): path for path in reversed(went)}
     guesses = (
+        {path: of_engine.get((folder_of(path), number or ""), "") for path, number in came.items()},
         {path: of_number[number] for path, number in came.items() if number in of_number},
         {path: path for path in came},
         {path: of_folded.get(path.casefold(), "") for path in came},
@@ -33,6 +35,16 @@ def moved_files(gone: Numbers, come: Numbers, renamed: Mapping[str, str]) -> Ite
             if old in went and _can_be_one(old, went[old], new, came[new]):
                 yield old, new
                 del went[old], came[new]
+
+
+def folder_of(path: str) -> str:
+    """The engine in whose folder a file lies, or what else the shop keeps it under.
+
+    >>> folder_of("engines/K-07/log.yml"), folder_of("parts/RB-1042.yml")
+    ('engines/K-07', 'parts')
+    """
+    steps = path.split("/")[:-1]
+    return "/".join(steps[:2]) if steps[:1] == ["engines"] else "/".join(steps[:1])
 
 
 def _can_be_one(old: str, before: str | None, new: str, after: str | None) -> bool:

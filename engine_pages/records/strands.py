@@ -18,6 +18,7 @@ class Held(NamedTuple):
 
 
 State = dict[str, Held]
+Number = tuple[str, str]  # an engine's folder and a sheet's number: another engine may bear the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Step:
 @dataclass(slots=True)
 class Strand:
     """One record through all its commits, oldest first. `number`: that its sheet bears, as last written.
-    `blobs`: every version that can be read.
+    `blobs`: every version that can be read; `first`: the one that it began with, empty where that cannot be.
 
     `beside`: of a second file with one sheet's number, what its first version says otherwise than that sheet.
     `closed`: of a field, the ways from a merge to a parent by which its text did not come, with the merge.
@@ -57,8 +58,9 @@ class Strand:
     recorded: CommitFacts
     last: CommitFacts
     paths: dict[str, None]
-    number: str | None = None
+    number: Number | None = None
     blobs: dict[str, None] = field(default_factory=dict)
+    first: str = ""
     steps: list[Step] = field(default_factory=list)
     turns: list[Turn] = field(default_factory=list)
     beside: Step | None = None

@@ -47,6 +47,11 @@ class Amendment:
     again: tuple[str, ...] = ()
     left_out: CommitFacts | None = None
 
+    @property
+    def withheld(self) -> bool:
+        """Whether a reader is not given its texts: all that is left is that it was made, and when."""
+        return self.old is None and self.new is None
+
 
 @dataclass(frozen=True, slots=True)
 class RecordTrail:
@@ -54,7 +59,8 @@ class RecordTrail:
 
     path: where it lies, or lay last; paths: everywhere it ever lay. number, date: as its last readable version has
     them. recorded and last: its first and last commit, None where no commit holds it yet. here: whether it is in the
-    newest commit. changed: whether the file differs from that commit. contents: every readable version.
+    newest commit. changed: whether the file differs from that commit. contents: every readable version; first: the one
+    that it was recorded with, None where that cannot be read.
     """
 
     path: str
@@ -69,6 +75,7 @@ class RecordTrail:
     amendments: tuple[Amendment, ...] = ()
     turns: tuple[Turn, ...] = ()
     contents: tuple[Plain, ...] = field(default=(), repr=False, compare=False)
+    first: Plain = field(default=None, repr=False, compare=False)
 
     @property
     def before_cut(self) -> bool:
@@ -148,7 +155,7 @@ def _told(
     return RecordTrail(
         path, record_kind(path) or "", number, day, strand.recorded, strand.last, there is not None, path in changed,
         tuple(strand.paths), tuple(amendments), tuple(_turns_once(strand.turns, graph)),
-        tuple(versions[blob].data for blob in strand.blobs),
+        tuple(versions[blob].data for blob in strand.blobs), versions[strand.first].data if strand.first else None,
     )  # fmt: skip
 
 

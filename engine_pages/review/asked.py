@@ -72,7 +72,7 @@ def looked_at(
     family = checked.shop.family_of(story.id)
     if family is None:
         raise KeyError(story.id)
-    return Looked(family, trail, place, partial(_content, checked.shop.tree), written)
+    return Looked(family, trail, place, partial(_content, checked.shop.tree), written, checked.today)
 
 
 def places_of(checked: Checked) -> Place:

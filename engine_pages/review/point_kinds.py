@@ -49,12 +49,18 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         "figure-changed": PointKind(
             "Figures changed after they were recorded",
             "a figure that changes before a sale is the first that a buyer doubts",
-            "write correction: with the reason beside the figure",
+            "write correction: with the reason at that place, on its sheet, or on its line of the log",
+        ),
+        "record-gone": PointKind(
+            "Records taken out",
+            "what a sheet said is gone with it, and a buyer asks what that was",
+            "put the file back, or answer why it went",
         ),
         "recorded-late": PointKind(
             "Recorded long after the work",
             "what is written from memory is worth less than what is written at the bench",
-            "nothing turns a date back: answer how it was written down, and from what",
+            "nothing turns a date back: answer how it was written down, and from what; beside figures that were added, "
+            "correction: says it too",
         ),
         "not-committed": PointKind(
             "Not committed",
@@ -159,7 +165,7 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
         "photo-twice": PointKind(
             "One photo for two things",
             "a picture used twice shows at most one of them",
-            "take the wrong one out, or say in its caption that it shows both",
+            "take the wrong one out, or name the other place in its caption",
         ),
         "same-figures": PointKind(
             "One figure throughout",

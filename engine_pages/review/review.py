@@ -1,6 +1,7 @@
 """Review one engine before a sale: its story, trail and written answers in, facts and points out."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from ..history.story import EngineStory
 from ..history.told_review import Point, ReviewStory
@@ -20,25 +21,27 @@ from .trail_points import Place, trail_points
 @dataclass(frozen=True)
 class Looked:
     """What a review looks at beside the story: the trail (None without git), where a field is written, what tells one
-    photo's bytes from another's, and review.yml."""
+    photo's bytes from another's, review.yml, and today, after which no answer can be dated."""
 
     family: Family
     trail: EngineTrail | None
     place: Place
     content: Content
     written: Record[Review] | None
+    today: date
 
 
 def review_of(story: EngineStory, looked: Looked) -> ReviewStory:
     """The engine reviewed; points in the order in which a buyer would weigh them, then by where they are."""
     order = list(POINT_KINDS)
     points = sorted(_points(story, looked), key=lambda point: (order.index(point.kind), point.where, point.what))
+    settled = judged(points, looked.written, looked.today)
     return ReviewStory(
         engine=story.id,
         as_of=story.as_of,
         facts=facts_of(story),
-        points=judged(points, looked.written),
-        unmatched=tuple(unmatched(points, looked.written)),
+        points=settled,
+        unmatched=tuple(unmatched(settled, looked.written, looked.today)),
     )
 
 

@@ -26,27 +26,29 @@ def sheet_points(story: EngineStory) -> Iterator[Point]:
     for incident in story.incidents:
         if incident.answered is None:
             what = f"{incident.what.replace('_', ' ')} on {incident.day}, and no inspection since"
-            yield Point("incident", f"{incident.what}.{incident.day}", what, incident.source)
+            yield Point("incident", f"{incident.what}.{incident.day}", what, incident.source, since=incident.day)
     yield from _doubts(story)
 
 
 def _of_sheet(story: EngineStory, sheet: SheetStory) -> Iterator[Point]:
-    where, label, place = from_engine(story, sheet.ref.path), sheet.ref.label, sheet.source
+    where, label, place, day = from_engine(story, sheet.ref.path), sheet.ref.label, sheet.source, sheet.ref.day
     if sheet.by is None:
-        yield Point("unsigned", where, f"{label}: nobody signed it", place)
+        yield Point("unsigned", where, f"{label}: nobody signed it", place, since=day)
     unnamed = [reading for reading in sheet.gauged if reading.instrument is None]
     if unnamed:
         count = "one reading" if len(unnamed) == 1 else f"{len(unnamed)} readings"
-        yield Point("no-gauge", where, f"{label}: no gauge is named for {count}", unnamed[0].source)
+        yield Point("no-gauge", where, f"{label}: no gauge is named for {count}", unnamed[0].source, since=day)
     if sheet.gauged and sheet.temperature is None:
-        yield Point("no-temperature", where, f"{label}: no temperature is written", place)
+        yield Point("no-temperature", where, f"{label}: no temperature is written", place, since=day)
     if sheet.ref.kind == "build" and not sheet.torque:
-        yield Point("no-torque", where, f"{label}: no torque is written", place)
+        yield Point("no-torque", where, f"{label}: no torque is written", place, since=day)
     undecided = [found for found in sheet.found if found.decision is None and not found.whole]
     if sheet.ref.kind == "teardown" and undecided:
         more = " …" if len(undecided) > NAMED else ""
         names = ", ".join(found.slot_name for found in undecided[:NAMED]) + more
-        yield Point("no-decision", where, f"{label}: no decision is written for {names}", undecided[0].source)
+        yield Point(
+            "no-decision", where, f"{label}: no decision is written for {names}", undecided[0].source, since=day
+        )
 
 
 def _of_engine(story: EngineStory) -> Iterator[Point]:

@@ -1,16 +1,20 @@
 """An engine's trail as pages tell it: when each sheet was recorded, what was corrected since, what git cannot say."""
 
-from collections.abc import Iterator
-from datetime import date
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
-from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory
+from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory, TurnStory
 from ..history.trail_asked import EngineTrail
+from ..history.trail_days import days_late, told_day
 from ..history.trail_words import SEAL_WORDS, field_words
 from ..records.amendments import CORRECTION
-from ..records.trail import Amendment, RecordTrail
+from ..records.strands import Turn
+from ..records.trail import RecordTrail
+from .amended import Amended, amended, matters
+from .late import late_entries
 from .sheet_points import from_engine
-from .trail_points import Place, days_late, matters, told_day
+from .trail_points import Place
 
 SHORT: Final = 7  # signs of a commit's id
 UNSIGNED: Final = "none"
@@ -27,15 +31,18 @@ def trail_story(story: EngineStory, trail: EngineTrail | None, place: Place) -> 
     sheets = {sheet.ref.path: sheet.ref for sheet in story.sheets}
     by_path = {record.path: record for record in trail.sheets}
     recorded = {path: _recorded(by_path[path], trail) for path in sheets if path in by_path}
+    own = [record for record in trail.records if record.kind not in OF_THE_SHOP]
     corrections = [
-        _correction(story, record, one, sheets.get(record.path), place)
-        for record in trail.records
-        if record.kind not in OF_THE_SHOP
-        for one in _told(record)
+        _correction(story, record, one, sheets.get(record.path), place) for record in own for one in _told(record)
     ]
+    late = [(record.kind == "log", one.days) for record in own for one in late_entries(record)]
+    turns = [_turn(story, turn, sheets.get(record.path)) for record in own for turn in record.turns]
     return TrailStory(
         sheets={path: one for path, one in recorded.items() if one is not None},
         corrections=tuple(sorted(corrections, key=lambda one: one.day, reverse=True)),
+        entries_late=tuple(sorted(days for of_log, days in late if not of_log)),
+        lines_late=tuple(sorted(days for of_log, days in late if of_log)),
+        turns=tuple(sorted(turns, key=lambda one: one.day, reverse=True)),
         cautions=tuple(_cautions(trail)),
         changed=tuple(record.path for record in trail.records if record.changed),
     )
@@ -59,7 +66,7 @@ def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
         odd = f"dated {first.authored[:10]}, after its commit of {first.committed[:10]}"
     seal = trail.seals[first.id]
     return Recorded(
-        day=date.fromisoformat(told_day(first)),
+        day=told_day(first),
         after=days_late(record),
         by=first.author,
         commit=first.id[:SHORT],
@@ -69,17 +76,37 @@ def _recorded(record: RecordTrail, trail: EngineTrail) -> Recorded | None:
     )
 
 
-def _told(record: RecordTrail) -> Iterator[Amendment]:
-    """Amendments of a record; lines that came to the log are its growing, a correction stands with what it corrects."""
-    for one in record.amendments:
-        grows = record.kind == "log" and one.kind == "added" and len(one.block) == 1
-        if not grows and one.left_out is None and (not one.field or one.field[-1] != CORRECTION):
+def _told(record: RecordTrail) -> Iterator[Amended]:
+    """Amendments of a record. A log grows line by line, and a reason stands with what it explains: neither is told.
+
+    Lines that came late are, those of one commit together.
+    """
+    late = {(one.commit.id, one.field) for one in late_entries(record)} if record.kind == "log" else set()
+    lines: dict[str, list[Amended]] = {}
+    for one in amended(record):
+        it = one.it
+        if it.withheld or it.left_out is not None:
+            continue
+        if record.kind == "log" and it.kind == "added" and len(it.field) == 1:
+            if (it.commit.id, it.field) in late:
+                lines.setdefault(it.commit.id, []).append(one)
+        elif it.kind != "added" or it.field[-1:] != (CORRECTION,):
             yield one
+    for together in lines.values():
+        yield together[0] if len(together) == 1 else _as_one(together)
+
+
+def _as_one(lines: Sequence[Amended]) -> Amended:
+    """Lines of a log that one commit brought late, by their names; the reasons of them all."""
+    names = ", ".join(one.it.field[0] for one in lines)
+    why = tuple(dict.fromkeys(text for one in lines for text in one.why))
+    return Amended(replace(lines[0].it, field=(f"{len(lines)} lines",), new=names), why)
 
 
 def _correction(
-    story: EngineStory, record: RecordTrail, one: Amendment, sheet: SheetRef | None, place: Place
+    story: EngineStory, record: RecordTrail, told: Amended, sheet: SheetRef | None, place: Place
 ) -> Correction:
+    one = told.it
     return Correction(
         path=record.path,
         record=sheet.label if sheet is not None else from_engine(story, record.path),
@@ -89,11 +116,26 @@ def _correction(
         kind=one.kind,
         was=one.old,
         now=one.new,
-        day=date.fromisoformat(told_day(one.commit)),
+        day=told_day(one.commit),
         commit=one.commit.id[:SHORT],
         by=one.commit.author,
         message=one.commit.subject,
-        why=one.correction,
+        why=told.why,
+        why_day=told.why_day,
         matters=matters(record.kind, one),
         source=place(record.path, one.field),
+    )
+
+
+def _turn(story: EngineStory, turn: Turn, sheet: SheetRef | None) -> TurnStory:
+    return TurnStory(
+        path=turn.path,
+        record=sheet.label if sheet is not None else from_engine(story, turn.path),
+        sheet=sheet,
+        what=turn.what,
+        was=from_engine(story, turn.was),
+        day=told_day(turn.commit),
+        commit=turn.commit.id[:SHORT],
+        by=turn.commit.author,
+        message=turn.commit.subject,
     )

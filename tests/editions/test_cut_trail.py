@@ -153,3 +153,19 @@ def test_every_field_of_a_record_is_given_at_any_depth_as_the_table_says() -> No
     assert not is_given(EngineFile, ("owners", "Ann Ox", "name"))
     assert not is_given(Sheet, ("work",))
     assert not is_given(Sheet, ("fluids", "a key that no model knows"))
+
+
+READ_BY = CLEAN[STRIP].replace("inside: 60.023", "inside: {value: 60.023, by: Anders Bruun}")
+
+
+def test_who_read_a_figure_is_named_to_nobody_when_that_was_changed(tmp_path: Path) -> None:
+    """A name that is none of the shop's initials: the change is told, whose it was and became is not."""
+    shop = clean_shop(tmp_path / "shop").write({STRIP: READ_BY}).commit("2026-05-18")
+    shop.write({STRIP: READ_BY.replace("Anders Bruun", "Zoltan Vex")}).commit("2026-05-20")
+    engine = told(shop, "buyer")
+    assert "Bruun" not in repr(engine)
+    assert "Vex" not in repr(engine)
+    assert engine.review is not None
+    assert [one.point.what for one in engine.review.points if one.point.kind == "figure-changed"] == [
+        "teardowns/2026-05-02/teardown.yml: bearing › inside › by: changed on 2026-05-20, and no correction is written"
+    ]

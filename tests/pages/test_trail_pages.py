@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from review.shop_for_review import BUILD, CLEAN, STRIP, Shop, clean_shop
+from review.shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop
 
 from engine_pages.cli import main
 from engine_pages.pages.cache import Cache
@@ -19,6 +19,7 @@ from engine_pages.records.tree import Commit, Folder
 TODAY = date(2026, 6, 1)
 SILENT = CLEAN[STRIP].replace("60.023", "60.013")
 EXPLAINED = SILENT.replace("{measured: {inside: 60.013},", "{measured: {inside: 60.013}, correction: One turn.,")
+UNSIGNED = CLEAN[BUILD].replace("by: RK", "correction: He was not the only one who built it.")
 
 
 def words(html: str) -> str:
@@ -71,7 +72,20 @@ def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
     assert "1 figure was corrected after being recorded." in page
     assert "Every sheet was recorded 1 day after the work." in page
     assert "bearing › inside" in page
-    assert "Nothing is taken away: both stay in the history." in page
+    assert "Both figures stay in the history." in page
+
+
+def test_a_strip_that_was_taken_out_is_told_to_its_buyer(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: None}).commit("2026-05-20", "Tidied up")
+    site = pages(shop, "buyer")
+    page = words(site["engines/E1/corrections.md"])
+    assert "1 record was taken out." in page
+    assert "Taken out: teardowns/2026-05-02/teardown.yml 20" in page.replace("/ ", "/").replace(" /", "/")
+    assert "Tidied up" not in page
+    assert "recorded on 3 May 2026, and taken out on 20 May 2026" in words(site["index.md"])
+    shop.write({STRIP: CLEAN[STRIP]}).commit("2026-05-21")
+    page = words(pages(shop, "buyer")["engines/E1/corrections.md"])
+    assert "1 record was taken out, 1 record was put back." in page
 
 
 def test_an_owner_reads_corrections_without_names_and_messages(corrected: Shop) -> None:
@@ -96,7 +110,7 @@ def test_what_is_not_committed_is_a_draft_on_the_crews_pages_and_nowhere_else(tm
 
 
 def test_the_review_is_a_page_of_the_crew_alone(tmp_path: Path) -> None:
-    shop = clean_shop(tmp_path / "shop").write({BUILD: CLEAN[BUILD].replace("by: RK", "")}).commit("2026-05-20")
+    shop = clean_shop(tmp_path / "shop").write({BUILD: UNSIGNED}).commit("2026-05-20")
     page = words(pages(shop, "crew")["engines/E1/review.md"])
     assert "1 point open, of 1 kind." in page
     assert "Sheets that nobody signed" in page
@@ -110,13 +124,13 @@ def test_the_review_is_a_page_of_the_crew_alone(tmp_path: Path) -> None:
 def test_a_buyer_opens_the_sale_summary_first(tmp_path: Path) -> None:
     left_out = "left_out: [{point: no-torque, why: Old papers., by: RK, date: 2026-05-21}]\n"
     answered = "answers: [{point: unsigned, answer: RK built it., by: RK, date: 2026-05-21}]\n"
-    first = CLEAN[BUILD].replace("by: RK", "").replace("torque: {tension_bolt: 40 Nm}", "")
+    first = UNSIGNED.replace("torque: {tension_bolt: 40 Nm}", "")
     shop = clean_shop(tmp_path / "shop").write(
         {BUILD: first, STRIP: SILENT, "engines/E1/review.yml": answered + left_out}
     )
     page = words(pages(shop.commit("2026-05-21"), "buyer")["index.md"])
     assert "E1 Sale summary" in page
-    assert "2 known gaps and 1 correction are listed below. 1 point is left out by the seller." in page
+    assert "2 known gaps and 2 corrections are listed below. 1 point is left out by the seller." in page
     assert "Lives" in page
     signed = "Sheets that nobody signed: Build 7 Mar 2026 : nobody signed it. “RK built it.” RK, 21 May 2026"
     assert signed in page  # the sheet is a link, whose end is a blank here
@@ -156,3 +170,22 @@ def test_a_point_leads_to_its_sheet_before_a_sale_and_in_the_summary(tmp_path: P
     gaps = buyer[buyer.index('id="gaps"') :].split("</ul>")[0]
     assert f'href="engines/E1/{sheet}"' in gaps
     assert "point: unsigned" not in gaps  # the line to answer with is the builder's
+
+
+def test_what_was_written_long_after_is_told_with_the_days_of_the_sheets(tmp_path: Path) -> None:
+    blank = CLEAN[STRIP].replace("{measured: {inside: 60.023}, decision: reuse}", "")
+    more = CLEAN[LOG] + "- {date: 2026-02-14, kind: service, did: [oil], correction: From the diary.}\n"
+    shop = clean_shop(tmp_path / "shop").write({STRIP: blank}).commit("2026-05-04")
+    page = words(pages(shop.write({STRIP: CLEAN[STRIP], LOG: more}).commit("2026-11-20"), "buyer")["index.md"])
+    assert "2 entries of sheets were written 202 days after the work." in page.replace("\xa0", " ")
+    assert "1 line of the log was written 279 days after its day." in page.replace("\xa0", " ")
+    page = words(pages(shop, "buyer")["engines/E1/corrections.md"])
+    assert "did [oil]" in page
+    assert "“From the diary.” 20" in page
+
+
+def test_a_reason_that_was_written_later_stands_beside_the_figure_with_its_own_day(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: SILENT}).commit("2026-05-20")
+    page = words(pages(shop.write({STRIP: EXPLAINED}).commit("2026-05-25"), "buyer")["engines/E1/corrections.md"])
+    assert "“One turn.”, written 25" in page
+    assert "no reason written" not in page

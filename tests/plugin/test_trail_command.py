@@ -94,7 +94,7 @@ def test_a_date_long_before_its_commit_is_said(history: KeptHistory) -> None:
     history.commit({PATH: sheet()}, at="2026-03-01T12:00:00+01:00", committed="2026-04-10T12:00:00+02:00")
     (line,) = [line for line in lines(history) if "recorded" in line and line.startswith("    ")]
     assert line.strip() == (
-        "2026-03-01  recorded the same day by Rikke Kalverd, not signed, "
+        "2026-04-10  recorded 40 days after the work by Rikke Kalverd, not signed, "
         "dated 40 days before its commit of 2026-04-10: As measured"
     )
 

@@ -108,10 +108,11 @@ class Shop:
                 draw(beside / name, name)
         return self
 
-    def commit(self, day: str, message: str = "As written") -> "Shop":
-        at = f"{day}T12:00:00+00:00"
+    def commit(self, day: str, message: str = "As written", committed: str | None = None) -> "Shop":
+        """`committed`: the commit's own day, where that is not the author's."""
+        at, then = (f"{one}T12:00:00+00:00" for one in (day, committed or day))
         self._git("add", "-A")
-        self._git("commit", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=at)
+        self._git("commit", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=then)
         return self
 
     def review(self, engine: str = "E1") -> ReviewStory:
@@ -135,10 +136,11 @@ def draw(path: Path, seed: str) -> None:
 
 
 def clean_shop(folder: Path) -> Shop:
-    """The clean shop as it was written: each sheet committed the day after its work."""
+    """The clean shop as it was written: each sheet and log line committed the day after."""
     shop = Shop(folder)
     first = {path: text for path, text in CLEAN.items() if path not in (LOG, STRIP, REBUILD)}
     shop.write(first).commit("2026-03-08")
+    shop.write({LOG: CLEAN[LOG].splitlines(keepends=True)[0]}).commit("2026-03-15")
     shop.write({LOG: CLEAN[LOG]}).commit("2026-04-12")
     shop.write({STRIP: CLEAN[STRIP]}).commit("2026-05-03")
     return shop.write({REBUILD: CLEAN[REBUILD]}).commit("2026-05-10")

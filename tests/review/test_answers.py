@@ -1,12 +1,13 @@
 """Answers to a review: they count where they are signed, dated, and name a point; what settles nothing is said."""
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from engine_pages.history.told_review import ReviewStory
 
-from .shop_for_review import CLEAN, clean_shop, open_points
+from .shop_for_review import CLEAN, STRIP, clean_shop, open_points
 
 UNSIGNED = {"engines/E1/builds/2026-05-09.yml": CLEAN["engines/E1/builds/2026-05-09.yml"].replace("by: RK", "")}
 WHERE = "where: builds/2026-05-09.yml"
@@ -48,3 +49,34 @@ def test_a_point_that_is_left_out_stays_in_the_crews_review_with_its_reason(tmp_
     assert left_out.point.kind == "unsigned"
     assert left_out.written is not None
     assert left_out.written.text == "It is RK's own engine."
+
+
+SILENT = CLEAN[STRIP].replace("60.023", "60.021")
+CHANGED_AT = "point: figure-changed, where: teardowns/2026-05-02/teardown.yml, answer: Known., by: RK"
+ANSWERS = "engines/E1/review.yml"
+
+
+def test_an_answer_covers_nothing_that_was_changed_after_it(tmp_path: Path) -> None:
+    line = f"answers:\n- {{{CHANGED_AT}, date: 2026-05-12}}\n"
+    shop = clean_shop(tmp_path / "shop").write({STRIP: SILENT, ANSWERS: line}).commit("2026-05-12")
+    assert shop.review().is_ready
+    shop.write({STRIP: SILENT.replace("60.021", "60.019")}).commit("2026-05-22")
+    review = shop.review()
+    assert ("figure-changed", "teardowns/2026-05-02/teardown.yml") in open_points(review)
+    (said,) = [what for _, what in review.unmatched]
+    assert "written on 2026-05-12, before what came at teardowns/2026-05-02/teardown.yml on 2026-05-22" in said
+    shop.write({ANSWERS: line + f"- {{{CHANGED_AT}, date: 2026-05-23}}\n"}).commit("2026-05-23")
+    review = shop.review()
+    assert review.is_ready
+    assert [one.written.day for one in review.in_state("answered") if one.written] == [date(2026, 5, 23)]
+
+
+@pytest.mark.parametrize(
+    ("day", "said"), [("2020-05-12", "written on 2020-05-12, before"), ("2035-05-12", "still to come: today is")]
+)
+def test_an_answer_of_a_day_on_which_nobody_could_have_written_it_settles_nothing(
+    tmp_path: Path, day: str, said: str
+) -> None:
+    review = reviewed(tmp_path, f"answers: [{{point: unsigned, {WHERE}, answer: RK built it., by: RK, date: {day}}}]\n")
+    assert ("unsigned", "builds/2026-05-09.yml") in open_points(review)
+    assert said in review.unmatched[0][1]

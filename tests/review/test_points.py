@@ -95,6 +95,8 @@ PLANTED = [
     Planted("against-verdict", "bearing", look("bearing: {measured: {inside: 60.099}, decision: reuse}"),
             "limits say undecided (inside); the builder decided reuse",
             look("bearing: {measured: {inside: 60.099}, decision: reuse, why: Two rounds and out.}")),
+    Planted("record-gone", "teardowns/2026-05-02/teardown.yml", {STRIP: None},
+            "recorded on 2026-05-03, and taken out on 2026-05-17"),
     Planted("no-decision", "teardowns/2026-05-02/teardown.yml", changed(STRIP, ", decision: replace, because: hours"),
             "Teardown 2026-05-02: no decision is written for Seal"),
     Planted("counter-backward", SHEET, RAN_BACK, "the counter runs backward: 4 h after 10 h", {NEXT: None}),
@@ -188,3 +190,22 @@ def test_one_picture_under_two_names_is_found_by_its_bytes(tmp_path: Path) -> No
     (folder / "inspections/2026-05-16/rotor.jpg").unlink()
     draw(folder / "inspections/2026-05-16/rotor.jpg", "another")
     assert open_points(shop.commit("2026-05-18").review()) == {}
+
+
+def test_a_caption_that_names_the_other_place_says_that_one_picture_shows_both(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    folder = shop.folder / "engines/E1"
+    for caption, kinds in (("On the bench.", {"photo-twice"}), ("The bearing, and the rotor behind it.", set())):
+        shop.write(look(f'rotor-1: {{photos: [{{file: rotor.jpg, view: flank, caption: "{caption}"}}]}}'))
+        picture = (folder / "builds/2026-03-07/bearing.jpg").read_bytes()
+        (folder / "inspections/2026-05-16/rotor.jpg").write_bytes(picture)
+        found = open_points(shop.commit("2026-05-17").review())
+        assert {kind for kind, _ in found} == kinds
+
+
+def test_one_picture_of_one_place_on_two_days_is_settled_by_no_caption(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    folder = shop.folder / "engines/E1"
+    shop.write(look('bearing: {photos: [{file: again.jpg, caption: "Bearing, as clean as before."}]}'))
+    (folder / "inspections/2026-05-16/again.jpg").write_bytes((folder / "builds/2026-03-07/bearing.jpg").read_bytes())
+    assert {kind for kind, _ in open_points(shop.commit("2026-05-17").review())} == {"photo-twice"}

@@ -5,7 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from .shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop, open_points
+from engine_pages.history.trail_asked import ask_trail
+from engine_pages.history.trail_days import days_late
+from engine_pages.history.trail_words import trail_text
+from engine_pages.records.git import repository_of
+from engine_pages.records.trail import read_trail
+
+from .shop_for_review import BUILD, CLEAN, LOG, REBUILD, STRIP, Shop, clean_shop, open_points
 
 CHANGED = {STRIP: CLEAN[STRIP].replace("60.023", "60.013")}
 
@@ -62,8 +68,10 @@ def test_a_sheet_is_late_from_fifteen_days_after_the_work(tmp_path: Path, day: s
 
 def test_sheets_that_came_in_one_commit_are_one_point(tmp_path: Path) -> None:
     found = open_points(Shop(tmp_path / "shop").write(CLEAN).commit("2026-12-01").review())
-    (what,) = [what for (kind, _), what in found.items() if kind == "recorded-late"]
-    assert what == "3 sheets were recorded in one commit, 206 to 269 days after the work"
+    assert [what for (kind, _), what in found.items() if kind == "recorded-late"] == [
+        "3 sheets were recorded in one commit, 206 to 269 days after the work",
+        "log.yml: 2026-03-14 race, 2026-04-11 run written 234 to 262 days after the day",
+    ]
 
 
 def test_what_is_not_committed_is_said(tmp_path: Path) -> None:
@@ -83,3 +91,152 @@ def test_a_clone_that_is_cut_says_so(tmp_path: Path) -> None:
     subprocess.run(["git", "clone", "-q", "--depth=1", shop.folder.as_uri(), str(where)], check=True)
     shop.folder = where
     assert "this clone's history is cut" in open_points(shop.review())["no-trail", "git"]
+
+
+def test_a_strip_and_a_log_that_were_taken_out_are_told_until_somebody_answers(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: None, LOG: None}).commit("2026-05-20")
+    found = {where: what for (kind, where), what in open_points(shop.review()).items() if kind == "record-gone"}
+    assert list(found) == ["log.yml", "teardowns/2026-05-02/teardown.yml"]
+    assert found["log.yml"] == "log.yml: recorded on 2026-03-15, and taken out on 2026-05-20"
+
+
+def test_a_sheet_that_was_filed_anew_under_another_day_and_number_leaves_a_gap(tmp_path: Path) -> None:
+    """Neither its number nor its place says that it is the same sheet: then the first one is gone."""
+    numbered = CLEAN[REBUILD].replace("by: RK", "by: RK\n        sheet: B-1")
+    shop = clean_shop(tmp_path / "shop").write({REBUILD: numbered}).commit("2026-05-11")
+    other = numbered.replace("B-1", "B-2").replace("2026-05-09", "2026-05-08")
+    shop.write({REBUILD: None, REBUILD.replace("09", "08"): other.replace("{part: B-2}", "{part: B-1}")})
+    assert ("record-gone", "builds/2026-05-09.yml") in open_points(shop.commit("2026-05-20").review())
+
+
+def test_a_sheet_that_went_to_another_engine_is_gone_from_this_one(tmp_path: Path) -> None:
+    other = {"engines/E2/engine.yml": "engine: E2\nfamily: single\nstamped: ORW 0002\n"}
+    shop = clean_shop(tmp_path / "shop").write(other).commit("2026-05-11")
+    shop.write({STRIP: None, STRIP.replace("E1", "E2"): CLEAN[STRIP].replace("engine: E1", "engine: E2")})
+    assert ("record-gone", "teardowns/2026-05-02/teardown.yml") in open_points(shop.commit("2026-05-20").review())
+
+
+# ── written long after ───────────────────────────────────────────────────────────────────────────────────────────────
+
+BLANK = CLEAN[STRIP].replace("{measured: {inside: 60.023}, decision: reuse}", "")
+
+
+def test_figures_that_came_to_a_blank_strip_months_later_are_late(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: BLANK}).commit("2026-05-04")
+    shop.write({STRIP: CLEAN[STRIP]}).commit("2026-11-20")
+    found = open_points(shop.review())["recorded-late", "teardowns/2026-05-02/teardown.yml"]
+    assert found.endswith("bearing › inside, bearing › decision written 202 days after the work")
+
+
+def test_figures_that_came_late_with_a_word_from_what_are_explained(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: BLANK}).commit("2026-05-04")
+    why = CLEAN[STRIP].replace("60.023}, decision: reuse", "60.023}, decision: reuse, correction: From the diary.")
+    still_open = open_points(shop.write({STRIP: why}).commit("2026-11-20").review())
+    assert "recorded-late" not in {kind for kind, _ in still_open}
+
+
+def test_a_service_that_was_written_into_the_log_nine_months_later_is_late(tmp_path: Path) -> None:
+    more = CLEAN[LOG] + "- {date: 2026-02-14, kind: service, did: [oil]}\n"
+    shop = clean_shop(tmp_path / "shop").write({LOG: more}).commit("2026-11-20")
+    found = open_points(shop.review())["recorded-late", "log.yml"]
+    assert found == "log.yml: 2026-02-14 service written 279 days after the day"
+
+
+# ── softened ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+CRACKED = CLEAN[STRIP].replace("{observed: {scoring: 1}, decision: reuse}", "{finding: Crack by the oil hole.}")
+
+
+@pytest.mark.parametrize(
+    ("path", "old", "new"),
+    [
+        (STRIP, "finding: Crack by the oil hole.", "observed: {scoring: 1}, decision: reuse"),
+        (STRIP, "Crack by the oil hole.", "A mark by the oil hole."),
+        (STRIP, "reason: failure", "reason: planned"),
+        (STRIP, "note: Black all over.", ""),
+        (STRIP, "correction: Was 60.030.", ""),
+        (STRIP, "correction: Was 60.030.", "correction: Read wrong."),
+        (BUILD, "40 Nm", "90 Nm"),
+        (BUILD, "ester-15w50", "mineral-10w40"),
+        (BUILD, "by: RK", ""),
+        (BUILD, "did: line bored", "did: washed"),
+        (LOG, "water_max: 131 °C", "water_max: 95 °C"),
+        (LOG, "did: [oil]", "did: [plugs]"),
+    ],
+)  # fmt: skip
+def test_bad_news_that_was_softened_is_told(tmp_path: Path, path: str, old: str, new: str) -> None:
+    worse = {
+        STRIP: CRACKED.replace(
+            "reason: planned", "reason: failure\n        note: Black all over.\n        correction: Was 60.030."
+        ),
+        BUILD: CLEAN[BUILD].replace("torque:", "work: [{part: B-1, did: line bored}]\n        torque:"),
+        LOG: CLEAN[LOG].replace("hours: 1.5", "hours: 1.5, water_max: 131 °C, did: [oil]"),
+    }
+    shop = clean_shop(tmp_path / "shop")
+    shop.write(worse).commit("2026-05-11")
+    assert old in worse[path]
+    where = path.removeprefix("engines/E1/")
+    before = open_points(shop.review()).get(("figure-changed", where), "")
+    shop.write({path: worse[path].replace(old, new)}).commit("2026-05-20")
+    after = open_points(shop.review())["figure-changed", where]
+    assert "on 2026-05-20" in after
+    assert "on 2026-05-20" not in before
+
+
+def test_one_more_reason_takes_none_away(tmp_path: Path) -> None:
+    one = CLEAN[STRIP].replace("reason: planned", "reason: planned\n        correction: [Was 60.030.]")
+    shop = clean_shop(tmp_path / "shop").write({STRIP: one}).commit("2026-05-11")
+    shop.write({STRIP: one.replace("[Was 60.030.]", "[Was 60.030., Read twice.]")}).commit("2026-05-12")
+    assert open_points(shop.review()) == {}
+
+
+# ── explained later ──────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("{measured: {inside: 60.013},", "{measured: {inside: 60.013}, correction: One turn.,"),
+        ("reason: planned", "reason: planned\n        correction: One turn."),
+    ],
+    ids=["at the place", "on the sheet"],
+)
+def test_a_correction_of_a_later_commit_settles_what_was_changed_before_it(tmp_path: Path, old: str, new: str) -> None:
+    shop = clean_shop(tmp_path / "shop").write(CHANGED).commit("2026-05-20")
+    assert open_points(shop.write({STRIP: CHANGED[STRIP].replace(old, new)}).commit("2026-05-25").review()) == {}
+
+
+def test_a_correction_that_came_with_another_change_does_not_settle_an_earlier_one(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write(CHANGED).commit("2026-05-20")
+    other = CHANGED[STRIP].replace("reason: planned", "reason: failure\n        correction: Put right.")
+    found = open_points(shop.write({STRIP: other}).commit("2026-05-25").review())
+    (what,) = found.values()
+    assert "60.023 → 60.013" in what
+    assert "failure" not in what
+
+
+def test_a_correction_settles_nothing_that_was_changed_after_it(tmp_path: Path) -> None:
+    why = CLEAN[STRIP].replace("reason: planned", "reason: planned\n        correction: One turn.")
+    shop = clean_shop(tmp_path / "shop").write({STRIP: why}).commit("2026-05-20")
+    shop.write({STRIP: why.replace("60.023", "60.013")}).commit("2026-05-25")
+    assert list(open_points(shop.review())) == [("figure-changed", "teardowns/2026-05-02/teardown.yml")]
+
+
+@pytest.mark.parametrize(
+    ("authored", "committed", "days"),
+    [("2029-03-12", "2026-03-11", 4), ("2026-03-08", "2026-10-29", 236)],
+    ids=["a clock years ahead", "a date long before its commit"],
+)
+def test_days_are_counted_to_the_commit_where_the_authors_date_proves_nothing(
+    tmp_path: Path, authored: str, committed: str, days: int
+) -> None:
+    shop = Shop(tmp_path / "shop").write({path: text for path, text in CLEAN.items() if path not in (STRIP, REBUILD)})
+    shop.commit(authored, committed=committed)
+    repo = repository_of(shop.folder)
+    assert repo is not None
+    trail = ask_trail(repo, read_trail(repo), "E1")
+    (build,) = trail.sheets
+    assert days_late(build) == days
+    assert f"{committed}  recorded {days} days after the work by" in trail_text(trail)
+    points = open_points(shop.review())
+    assert (("recorded-late", "builds/2026-03-07.yml") in points) is (days > 14)

@@ -144,6 +144,23 @@ def test_a_sheet_typed_in_on_two_branches_is_one_record(history: KeptHistory) ->
     assert told(record) == [(READING, "changed", "60.061", "60.016", "RK")]
 
 
+@pytest.mark.parametrize(("kept", "left_out"), [("60.013", False), ("60.019", True)])
+def test_a_sheet_typed_in_otherwise_on_two_branches_tells_both_readings(
+    history: KeptHistory, kept: str, left_out: bool
+) -> None:
+    history.commit({"shop.yml": "name: A\n"})
+    history.git("checkout", "-q", "-b", "side")
+    history.commit({PATH: sheet("60.013")}, by="TM", at="2026-03-03T12:00:00+01:00")
+    history.git("checkout", "-q", "main")
+    history.commit({PATH: sheet("60.019")}, at="2026-03-02T12:00:00+01:00")
+    settle(history, {PATH: sheet(kept)})
+    record = history.record(PATH)
+    assert record.recorded is not None
+    assert record.recorded.author == NAMES["RK"]
+    assert told(record) == [(READING, "changed", "60.019", "60.013", "TM")]
+    assert (record.amendments[0].left_out is not None) is left_out
+
+
 def test_a_picked_commit_amends_once_and_names_both(forked: KeptHistory) -> None:
     main_goes_on(forked)
     forked.git("cherry-pick", "side", by="RK", at="2026-03-03T12:00:00+01:00")

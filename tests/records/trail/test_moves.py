@@ -163,3 +163,35 @@ def test_a_serial_put_right_moves_the_parts_file(history: KeptHistory) -> None:
     history.commit({"parts/RB-1024.yml": None, "parts/RB-1042.yml": text.replace("1024", "1042")})
     (record,) = history.trail().records
     assert told(record) == [("serial", "changed", "RB-1024", "RB-1042", "RK")]
+
+
+# ── one number in two engines ────────────────────────────────────────────────────────────────────────────────────────
+
+OTHER = OLD.replace("K-07", "K-08")
+
+
+def of_other(text: str) -> str:
+    return text.replace("K-07", "K-08")
+
+
+def test_a_number_that_another_engine_bears_too_joins_no_histories(history: KeptHistory) -> None:
+    history.commit({OLD: sheet("60.061", number="T-1"), "shop.yml": "name: A\n"})
+    history.commit({OTHER: of_other(sheet("60.099", number="T-1"))}, by="TM")
+    history.commit({OLD: None})
+    one, other = history.record(OLD), history.record(OTHER)
+    assert (one.here, moves(one), one.amendments) == (False, [("removed", "", OLD)], ())
+    assert (other.amendments, other.turns, other.recorded and other.recorded.author) == ((), (), NAMES["TM"])
+
+
+def test_of_one_number_in_two_engines_each_sheet_moves_within_its_own(history: KeptHistory) -> None:
+    history.commit({OLD: sheet("1", number="T-1"), OTHER: of_other(sheet("2", number="T-1"))})
+    new, newer = sheet("1", number="T-1", date="2026-03-02"), of_other(sheet("2", number="T-1", date="2026-03-02"))
+    history.commit({OLD: None, OTHER: None, NEW: new, NEW.replace("K-07", "K-08"): newer})
+    assert [[one[0] for one in told(record)] for record in history.trail().records] == [["date"], ["date"]]
+
+
+def test_a_number_that_was_another_engines_long_ago_brings_nothing_of_it_back(history: KeptHistory) -> None:
+    history.commit({OLD: sheet("60.061", number="T-1"), "shop.yml": "name: A\n"})
+    history.commit({OLD: None})
+    history.commit({OTHER: of_other(sheet("60.099", number="T-1"))}, by="TM")
+    assert (history.record(OTHER).amendments, history.record(OTHER).turns) == ((), ())
