@@ -159,9 +159,10 @@ def test_an_older_commit_opens_no_link_that_was_withdrawn_since(
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     shop = clean_shop(tmp_path / "shop")
     kept, gone = (make_link(shop.folder, "E1", edition, TODAY, None, None) for edition in ("tag", "bench"))
+    publish(shop.folder, tmp_path / "tree", TODAY)
     end_link(shop.folder, gone.token, TODAY)
     done = publish(shop.folder, tmp_path / "tree", TODAY, "HEAD~1")
-    assert [link.token for link, _ in done.built] == [kept.token]
+    assert [link.token for link in done.untouched] == [kept.token]
     assert [(link.token, state) for link, state in done.ended] == [(gone.token, "withdrawn on 2026-06-01")]
     assert {path.name for path in (tmp_path / "tree/s").iterdir()} == {kept.token, "index.html"}
 
@@ -170,9 +171,10 @@ def test_an_older_commit_opens_no_link_that_is_listed_no_more(tmp_path: Path, mo
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     shop = clean_shop(tmp_path / "shop")
     make_link(shop.folder, "E1", "tag", TODAY, None, None)
+    publish(shop.folder, tmp_path / "tree", TODAY)
     shop.write({"shares.yml": "shares: []\n"}).commit("2026-06-01")
     done = publish(shop.folder, tmp_path / "tree", TODAY, "HEAD~1")
-    assert done.built == ()
+    assert (done.built, done.untouched) == ((), ())
     assert [state for _, state in done.ended] == ["no longer among the links"]
 
 
