@@ -1,24 +1,26 @@
 """What one version of a record file keeps for the crew, and whom it names.
 
 In: a file's path and its bytes, as any commit holds them. Out: plain pieces, each a word for what it is and its texts,
-so that they can be kept with the history: `(TEXT, …)` was withheld, `(PHOTO, sheet, file)` was crew only, by the
-sheet's path and by its number; `(OWN, engine, …)` is a name that an engine bears, `(NAME, …)` a person's or an owner's,
-`(SIGNED, …)` signed something, and `(INITIALS, …)` are the shop's.
+so that they can be kept with the history: `(TEXT, …)` was withheld (of a link with its engine behind it),
+`(PHOTO, sheet, file)` was crew only, by the sheet's path and by its number; `(OWN, engine, …)` is a name that an engine
+bears, `(NAME, …)` a person's or an owner's, `(SIGNED, …)` signed something, and `(INITIALS, …)` are the shop's.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from itertools import pairwise
 from typing import Any, Final
 
 from ..records.load import record_kind
+from ..records.shop import Share
 from ..records.yaml_text import read_document
 from .given_fields import MODELS, SIGNED, never_given, withheld
 from .sealed import sentences
 
 TEXT, PHOTO, OWN, NAME, INITIALS = "text", "photo", "own", "name", "initials"
 Piece = tuple[str, ...]
+LINKS: Final = "shares"  # the kind of record
 ROOMS: Final = ("engines/", "parts/")
 _FLOW: Final = re.compile(r"\"[^\"]*\"|'[^']*'|[^,}\n]*")
 YES: Final = ("yes", "true")
@@ -36,14 +38,27 @@ def kept_back(path: str, content: bytes) -> Iterator[Piece]:
     """What one version of a file keeps for the crew, and whom it names."""
     document, problems = read_document(path, content)
     kind = record_kind(path)
-    for text in withheld(MODELS.get(kind) if kind is not None else None, document.data):
-        yield from ((TEXT, one) for one in sentences(text))
+    if kind == LINKS:
+        yield from _of_links(document.data)
+    else:
+        yield from _texts(withheld(MODELS.get(kind) if kind is not None else None, document.data))
     for item in _maps(document.data):
         if str(item.get("crew_only")).lower() in YES:
             yield from ((PHOTO, name, str(item.get("file"))) for name in (path, *_number_of(document.data)))
     yield from _names(path, kind, document.data)
     if any(problem.level == "error" for problem in problems):
         yield from _by_line(path, content.decode("utf-8", "replace"))
+
+
+def _texts(written: Iterable[str], *behind: str) -> Iterator[Piece]:
+    yield from ((TEXT, one, *behind) for text in written for one in sentences(text))
+
+
+def _of_links(data: Any) -> Iterator[Piece]:
+    """What is noted of links, each of its own engine: a new link is no news for the others."""
+    for link in _maps(data):
+        if isinstance(link.get("engine"), str):
+            yield from _texts(withheld(Share, link), link["engine"])
 
 
 def _number_of(sheet: Any) -> list[str]:
@@ -81,8 +96,7 @@ def _names(path: str, kind: str | None, data: Any) -> Iterator[Piece]:
 def _by_line(path: str, text: str) -> Iterator[Piece]:
     """Of a version that is not YAML, or not all of it: what stands behind a key that is never given, line by line."""
     for found in _never_given_key().finditer(text):
-        for written in _behind(text, found):
-            yield from ((TEXT, one) for one in sentences(written))
+        yield from _texts(_behind(text, found))
     starts = [0, *(one.start() for one in _ITEM.finditer(text)), len(text)]
     for start, end in pairwise(starts):
         file = _FILE.search(text, start, end)

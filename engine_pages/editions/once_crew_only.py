@@ -7,6 +7,7 @@ nobody can say whose record it became.
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
+from typing import Final
 
 from ..records.checks.names import OURSELVES, together
 from ..records.kept_history import KeptHistory
@@ -15,6 +16,8 @@ from ..records.names import NOBODY
 from .given_fields import SIGNED
 from .kept_back import INITIALS, NAME, OWN, PHOTO, TEXT, Piece
 from .sealed import Sealed, place_in_engine
+
+SHARES: Final = "shares.yml"
 
 
 class Past:
@@ -34,7 +37,16 @@ class Past:
     def of_engine(self, engine: str) -> list[Piece]:
         """Texts and photos of an engine's own files, in one order."""
         own = (piece for path in self._of_engine.get(engine, ()) for piece in self._crew[path])
-        return sorted({piece for piece in own if piece[0] in (TEXT, PHOTO)})
+        return sorted({*(piece for piece in own if piece[0] in (TEXT, PHOTO)), *self._of_links.get(engine, ())})
+
+    @cached_property
+    def _of_links(self) -> Mapping[str, list[Piece]]:
+        """By engine what was noted of links to it."""
+        found: dict[str, list[Piece]] = {}
+        for piece in self._crew.get(SHARES, ()):
+            for engine in piece[2:]:
+                found.setdefault(engine, []).append(piece)
+        return found
 
     def sealed(self, engine: str) -> Sealed:
         """What is sealed for readers of an engine."""
@@ -75,10 +87,14 @@ class Past:
         found: set[Piece] = set()
         for path, pieces in self._crew.items():
             if path in self._gone or not path.startswith("engines/"):
-                found.update(piece for piece in pieces if piece[0] in (TEXT, PHOTO))
+                found.update(piece for piece in pieces if piece[0] in (TEXT, PHOTO) and not _is_of_a_link(path, piece))
             if path in self._gone:
                 found.update(_wherever_it_went(pieces))
         return sorted(found)
+
+
+def _is_of_a_link(path: str, piece: Piece) -> bool:
+    return path == SHARES and len(piece) > len((TEXT, "its text"))
 
 
 def _photo_path(sheet: str, file: str) -> str:
