@@ -194,7 +194,7 @@ def test_the_editor_is_told_the_schema_of_every_kind_of_record(shop: Path) -> No
 
 def test_the_demos_shop_has_its_records_and_their_history(tmp_path: Path) -> None:
     start(tmp_path / "demo", demo=True)
-    assert git(tmp_path / "demo", "rev-list", "--count", "HEAD").strip() == "43"
+    assert git(tmp_path / "demo", "rev-list", "--count", "HEAD").strip() == "82"
     checked = read_checked(Folder(tmp_path / "demo"), date(2026, 11, 25))
     assert [str(one) for one in checked.problems if one.level == "error"] == []
     for path in ("engines/K-07/log.yml", "engines/K-07/teardowns/2024-11-09/teardown.yml", "shop.yml"):
