@@ -77,6 +77,11 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     return made
 
 
+def is_kept(cache: Cache, job: Job) -> bool:
+    """Whether the site lies in the cache, as far as its name says: names of the shop may have changed since."""
+    return cache.holds(KIND, job.key)
+
+
 def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[Made, Site]:
     """The site from the records; it is kept with the names that it depends on."""
     name = job.group.kin.name

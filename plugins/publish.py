@@ -32,7 +32,7 @@ from engine_pages.records.tree import NoTree
 
 from .build import starter_config
 from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted
-from .one_share import Job, Made, make_share
+from .one_share import Job, Made, is_kept, make_share
 from .program import program
 from .shared_theme import THEME, SharedTheme, theme_name
 from .standing import digest_at, shares_in
@@ -41,7 +41,8 @@ from .workers import workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
-FEWEST_FOR_A_POOL: Final = 3  # a process more has to read the shop once more
+FEWEST_FOR_A_POOL: Final = 3  # sites that have to be told: a process more has to start, and to read the shop once more
+KEPT_COSTS: Final = 0.1  # of what a site costs that has to be told: one that was kept is framed alone
 TORN: Final = "what stood there was not as it was made"
 OLD: Final = "old-"  # beside the tree: what was put aside while the new one takes its place
 ROOT_FILES: Final = ("index.html", ".nojekyll", f"{FOLDER}/index.html")
@@ -263,9 +264,14 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
         standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
         return making.at, making.theme, making.sources.job(one), standing, work.made / token
 
+    cache = Cache()
+
+    def cost(some: list[Wanted]) -> float:
+        return sum(KEPT_COSTS if is_kept(cache, making.sources.job(one)) else 1.0 for one in some)
+
     first = sum(one.why not in LATER for one in jobs)
-    few = len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1
-    alone = len(jobs) if few else first if first < FEWEST_FOR_A_POOL else 0
+    few = (os.cpu_count() or 1) == 1 or cost(jobs) < FEWEST_FOR_A_POOL
+    alone = len(jobs) if few else first if cost(jobs[:first]) < FEWEST_FOR_A_POOL else 0
     yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
     if alone == len(jobs):
         return

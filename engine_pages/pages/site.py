@@ -57,8 +57,8 @@ from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
 
-# Every page carries the whole navigation, 190 bytes an item. Parts are found on their engine's own drawing, so that they
-# are listed where one screen holds all; sheets until that costs more than it helps.
+# Every page carries the whole navigation, 190 bytes an item. Parts are found on their engine's own drawing, so that
+# they are listed where one screen holds all; sheets until that costs more than it helps.
 MOST_WITH_PARTS = 30
 MOST_IN_NAV = 60
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
