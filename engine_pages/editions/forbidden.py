@@ -44,8 +44,17 @@ class Forbidden:
         >>> Forbidden(frozenset({"K-05", "Ann Ox"})).blanked("the seal of K-05, said ann ox; K-051 was not there")
         'the seal of ▒▒▒, said ▒▒▒; K-051 was not there'
         """
-        if self.sealed.holds(text):
-            return NOT_SHOWN
+        known = self._blanked.get(text)
+        if known is None:
+            known = self._blanked[text] = NOT_SHOWN if self.sealed.holds(text) else self._without_names(text)
+        return known
+
+    @cached_property
+    def _blanked(self) -> dict[str, str]:
+        """What became of each text that was looked at: most stand in many places of a story."""
+        return {}
+
+    def _without_names(self, text: str) -> str:
         pieces, at = [], 0
         for start, end in self.names.foreign_in(text, self.engine, self._hidden, self.asked):
             pieces += [text[at:start], BLANK]
