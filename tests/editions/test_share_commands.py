@@ -68,9 +68,11 @@ def test_publishing_names_a_dead_link_once_when_it_is_taken_away_and_a_renewed_o
 def test_what_is_made_of_the_last_commit_names_what_is_not_in_it(shop: Path, tmp_path: Path, words: list[str]) -> None:
     asked = (*words[:-1], tmp_path / words[-1], "--records", shop)
     assert "not in it" not in run(*asked)
-    for name in ("a.md", "b.md", "c.md", "d.md"):
-        (shop / name).write_text("note\n", encoding="utf-8")
-    assert "4 files changed since the last commit, and not in it: a.md, b.md, c.md and 1 more\n" in run(*asked)
+    (shop / "codes.md").write_text("beside the records\n", encoding="utf-8")
+    for name in ("A", "B", "C", "D"):
+        (shop / f"parts/{name}.yml").write_text(f"serial: {name}\nkind: gear\n", encoding="utf-8")
+    changed = "4 files changed since the last commit, and not in it: parts/A.yml, parts/B.yml, parts/C.yml and 1 more\n"
+    assert changed in run(*asked)
 
 
 def test_a_link_is_listed_with_its_address_and_its_last_day_and_shown_again_with_its_code(
