@@ -69,6 +69,7 @@ def test_what_is_made_of_the_last_commit_names_what_is_not_in_it(shop: Path, tmp
     asked = (*words[:-1], tmp_path / words[-1], "--records", shop)
     assert "not in it" not in run(*asked)
     (shop / "codes.md").write_text("beside the records\n", encoding="utf-8")
+    (shop / "parts").mkdir(exist_ok=True)
     for name in ("A", "B", "C", "D"):
         (shop / f"parts/{name}.yml").write_text(f"serial: {name}\nkind: gear\n", encoding="utf-8")
     changed = "4 files changed since the last commit, and not in it: parts/A.yml, parts/B.yml, parts/C.yml and 1 more\n"
