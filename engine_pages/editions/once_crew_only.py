@@ -62,8 +62,14 @@ def crew_only_in(path: str, content: bytes) -> Iterator[tuple[str, str]]:
     for key, value in _maps(document.data):
         if key in CREW_TEXTS and isinstance(value, str):
             yield from (("", one) for one in sentences(value))
+    yield from ((name, file) for file in crew_only_photos(document.data) for name in names)
+
+
+def crew_only_photos(content: Any) -> Iterator[str]:
+    """The files of photos that one version of a sheet keeps for the crew."""
+    for _, value in _maps(content):
         if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
-            yield from ((name, str(value.get("file"))) for name in names)
+            yield str(value.get("file"))
 
 
 def sealed_by(kept: Iterable[tuple[str, str]]) -> Sealed:
