@@ -270,7 +270,10 @@ FIRST_SHEET = (
 
 
 def write_shop(folder: Path) -> Path:
-    """The shop as a repository of two commits, by an author whose name must not leave it, and a file not committed."""
+    """The shop as a repository of two commits, by an author whose name must not leave it, and a file not committed.
+
+    The second commit exchanges the photos of the sheet.
+    """
     for path, content in FILES.items():
         place = folder / path
         place.parent.mkdir(parents=True, exist_ok=True)
@@ -280,6 +283,9 @@ def write_shop(folder: Path) -> Path:
         git(folder, "config", f"{who}.name", word(who))
         git(folder, "config", f"{who}.email", f"{word(f'{of}e-mail')}@example.com")
     (folder / SHEET).write_text(FIRST_SHEET, encoding="utf-8")
+    photos = [path for path in FILES if path.startswith(SHEET.removesuffix("teardown.yml")) and path != SHEET]
+    for path in photos:
+        (folder / path).write_bytes(picture(word("camera")) + b"before")
     (folder / TAKEN_OUT).parent.mkdir()
     (folder / TAKEN_OUT).write_text(SHEET_TAKEN_OUT, encoding="utf-8")
     (folder / TAKEN_OUT).with_name("b.jpg").write_bytes(picture(word("photo taken out")))
@@ -287,6 +293,8 @@ def write_shop(folder: Path) -> Path:
     git(folder, "commit", "--quiet", "-m", word("commit message"))
     git(folder, "tag", "-a", word("tag"), "-m", word("commit message"))
     (folder / SHEET).write_text(TEARDOWN, encoding="utf-8")
+    for path in photos:
+        (folder / path).write_bytes(picture(word("camera")))
     shutil.rmtree((folder / TAKEN_OUT).parent)
     git(folder, "commit", "--quiet", "-a", "-m", word("commit message"))
     return folder
