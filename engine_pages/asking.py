@@ -14,7 +14,7 @@ from .placing.place import PlaceError
 from .records.checks.all import read_checked
 from .records.checks.checked import Checked
 from .records.drafts import left_behind
-from .records.git import repository_of
+from .records.git import GitFailed, repository_of
 from .records.source import nearest, printable
 from .records.tree import Commit, Folder, NoTree
 
@@ -51,6 +51,15 @@ def read_shop(folder: Path, revision: str | None) -> Checked:
     if checked.shop.file is None and not checked.shop.engines:
         raise click.ClickException(f"{folder} is no shop: there is no shop.yml and no engine in it")
     return checked
+
+
+@contextmanager
+def whole_history() -> Iterator[None]:
+    """What leaves the crew is told from every version: where git does not hold them all, nothing is told."""
+    try:
+        yield
+    except GitFailed as trouble:
+        raise click.ClickException(str(trouble)) from None
 
 
 def stop_on_errors(checked: Checked, undone: str) -> None:

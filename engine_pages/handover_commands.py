@@ -16,6 +16,7 @@ from .asking import (
     say_uncommitted,
     stop_on_errors,
     stop_unless_free,
+    whole_history,
 )
 from .editions.bundle import is_bundle, write_bundle
 from .editions.table import Edition, Reader
@@ -52,7 +53,8 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
     known_engine(checked, engine)
-    site = site_for(checked, engine, cast(Edition, edition), Cache())
+    with whole_history():
+        site = site_for(checked, engine, cast(Edition, edition), Cache())
     with tempfile.TemporaryDirectory(prefix="engine-pages-") as name:
         for path, made in site.files.items():
             if path.endswith((".jpg", DOSSIER)):
@@ -103,7 +105,8 @@ def _site(checked: Checked, engine: str | None, edition: Edition) -> Site:
     if edition == CREW:
         return build_pages(told_for_crew(checked), engine, edition, checked.shop.tree.read, Cache())
     assert engine is not None
-    return site_for(checked, engine, edition, Cache())
+    with whole_history():
+        return site_for(checked, engine, edition, Cache())
 
 
 @click.command()
@@ -121,7 +124,8 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
     assert isinstance(checked.shop.tree, Commit)
     commit = checked.shop.tree.commit
     try:
-        files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
+        with whole_history():
+            files = bundle_files(checked, engine, cast(Reader, edition), Cache(), commit)
         manifest = write_bundle(files, partial(about_of, checked, engine, edition), out)
     except (BadPhoto, NoFile) as trouble:
         raise click.ClickException(str(trouble)) from None

@@ -14,6 +14,7 @@ from .asking import (
     say_uncommitted,
     stop_on_errors,
     stop_unless_free,
+    whole_history,
 )
 from .bench.on_disk import rewrite
 from .editions.table import Edition
@@ -35,7 +36,9 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     checked = read_shop(folder, revision)
     stop_on_errors(checked, "nothing was locked")
     known_engine(checked, engine)
-    locked = locked_file(site_for(checked, engine, cast(Edition, edition), Cache(), revision).files, small_photos)
+    with whole_history():
+        site = site_for(checked, engine, cast(Edition, edition), Cache(), revision)
+    locked = locked_file(site.files, small_photos)
     try:
         rewrite(out, locked.content)
     except OSError as trouble:

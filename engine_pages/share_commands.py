@@ -172,7 +172,7 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     with building() as progress:
         try:
             done = publish_tree(folder, out, datetime.now().date(), revision, progress)
-        except (NoTree, PlaceError) as trouble:
+        except (GitFailed, NoTree, PlaceError) as trouble:
             raise click.ClickException(str(trouble)) from None
         except click.ClickException as trouble:  # errors in the records as they are committed
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None

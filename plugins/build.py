@@ -20,7 +20,7 @@ from engine_pages.pages.site import Site
 from engine_pages.placing.place import check_outside, in_its_place
 from engine_pages.shipped import shipped
 
-from .shared_theme import SharedTheme
+from .shared_theme import FramedTheme, SharedTheme
 from .site import EnginePagesPlugin
 
 NAME = "engine-pages"
@@ -65,6 +65,7 @@ def frame_site(site: Site, to: Path, name: str, shared: SharedTheme) -> None:
     """
     with TemporaryDirectory(prefix="engine-pages-") as nothing:
         config = starter_config(to, Path(nothing), name)
+        config.theme = FramedTheme.of(config.theme)
         plugin = plugin_of(config)
         plugin.given, plugin.shared = site, shared
         try:

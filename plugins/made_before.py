@@ -7,25 +7,24 @@ texts could hold, what its figures take of like parts elsewhere, the program, an
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
 from engine_pages.editions.links import Link
-from engine_pages.editions.once_crew_only import crew_only_in, is_record, sealed_by
-from engine_pages.editions.whole_shop import WholeShop
+from engine_pages.editions.once_crew_only import Past
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.one_edition import BENCH
-from engine_pages.records.git import Repo
-from engine_pages.records.kept_history import KeptHistory, from_json, history_at
+from engine_pages.records.kept_history import KeptHistory
 from engine_pages.records.kin import Kin
+from engine_pages.records.names import Names
 
-from .one_share import Job, Made
-from .program import program, reckoning
-from .survey import At, Group, Survey
+from .one_share import Job, Made, relevant_names
+from .program import program
+from .survey import At, Group, Survey, blobs_of
 
 ELSEWHERE: Final = "like parts elsewhere"
 AROUND: Final = "shop.yml"  # the place of what bears on every engine
@@ -69,10 +68,10 @@ class MadeBefore:
         found: Mapping[str, Any] = self._told.get(_name(link), {})
         return found
 
-    def add(self, one: Wanted, made: Made, shop: WholeShop) -> None:
+    def add(self, one: Wanted, made: Made, sources: "Sources") -> None:
         """What came of a link."""
         asked = sorted(made.asked)
-        parts = dict(one.parts) | {NAMES: shop.relevant(asked)}
+        parts = dict(one.parts) | {NAMES: sources.relevant(asked)}
         self._told[_name(one.link)] = {"parts": parts, "digest": made.digest, "asked": asked}
 
     def keep(self) -> None:
@@ -85,25 +84,17 @@ def _name(link: Link) -> str:
     return f"{link.edition} {link.engine}"
 
 
-def history_of(folder: Path, repo: Repo, commit: str, cache: Cache) -> KeptHistory:
-    """Git's history up to a commit, carried on from that of the last publishing. GitFailed."""
-    place = key_of(str(folder), reckoning())
-    found = cache.get("history", place)
-    before = from_json(found) if found is not None else None
-    history = history_at(repo, commit, before, is_record, crew_only_in)
-    if history is not before:
-        cache.put("history", place, history.to_json())
-    return history
-
-
 class Sources:
-    """What links are made from: the survey of a commit and git's history, sorted by engine and part."""
+    """What links are made from: the survey of a commit and git's history, sorted by engine and part.
 
-    def __init__(self, survey: Survey, history: KeptHistory, at: At, theme: str) -> None:
-        self._survey, self._history, self._at = survey, history, at
+    `histories`: that of the commit first; of all that are given nothing is shown that was ever crew only.
+    """
+
+    def __init__(self, survey: Survey, histories: Sequence[KeptHistory], at: At, theme: str) -> None:
+        self._survey, self._history, self._at = survey, histories[0], at
         self._program = key_of(program(), theme)
-        self._touched = _by_place(history.touched)
-        self._crew = _by_place(history.crew)
+        self._touched = _by_place(self._history.touched)
+        self._past = Past(*histories)
 
     def wanted(self, link: Link, ledger: MadeBefore) -> Wanted:
         """What a link is made from, and whether it has to be made."""
@@ -113,8 +104,8 @@ class Sources:
         parts = {
             "program": self._program,
             "own": _digest([group.key, sorted(touched)]),
-            "kept": _digest([self._kept(f"engines/{link.engine}"), self._kept_of_parts]),
-            NAMES: shop.names_digest if asked is None else shop.relevant(asked),
+            "kept": _digest([self._past.of_engine(link.engine), self._of_all, sorted(self._sealed_photos(link))]),
+            NAMES: shop.names_digest if asked is None else self.relevant(asked),
             "alike": self._alike(group, link),
             "like": shop.leaned_on(group.kin.name),
             "day": self._at.today.isoformat() if group.is_dated or link.edition == BENCH else "",
@@ -123,28 +114,38 @@ class Sources:
 
     def job(self, one: Wanted) -> Job:
         """How it is made."""
-        kept = [*self._kept(f"engines/{one.link.engine}"), *self._all_of_parts]
+        sealed = replace(
+            self._past.sealed(one.link.engine),
+            blobs=self._sealed_photos(one.link),
+            names=self._once.readers,
+        )
         paths = set(self._paths(one.group.kin))
         follows = {part: digest for part, digest in one.parts.items() if part != NAMES}
         key = key_of(json.dumps(follows), one.link.engine, one.link.edition)
-        return Job(one.link, one.group, self._history.touches(paths), sealed_by(kept), key)
+        return Job(one.link, one.group, self._history.touches(paths), sealed, key)
+
+    def _sealed_photos(self, link: Link) -> frozenset[str]:
+        """Of the photos that were ever crew only those that lie in the engine's folder."""
+        return self._past.blobs & blobs_of(self._at, link.engine)
+
+    @cached_property
+    def _of_all(self) -> str:
+        return _digest(self._past.of_all)
+
+    def relevant(self, asked: Collection[str]) -> str:
+        """A digest of the names, of today or once written, that begin with one of these words."""
+        return relevant_names(self._survey.shop, self._once, asked)
+
+    @cached_property
+    def _once(self) -> Names:
+        """Names that some version of the records held, and none of today's does."""
+        today = self._survey.shop.names.spelt
+        return Names({name: may for name, may in self._past.names.items() if name.casefold() not in today})
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""
         places = [AROUND, *(f"engines/{engine}" for engine in kin.engines), *(f"parts/{stem}" for stem in kin.stems)]
         return [path for place in places for path in self._touched.get(place, ())]
-
-    def _kept(self, place: str) -> list[tuple[str, str]]:
-        """What was crew only in any version of an engine's records."""
-        return [one for path in self._crew.get(place, ()) for one in self._history.crew[path]]
-
-    @cached_property
-    def _all_of_parts(self) -> list[tuple[str, str]]:
-        return [one for place in sorted(self._crew) if place.startswith("parts/") for one in self._kept(place)]
-
-    @cached_property
-    def _kept_of_parts(self) -> str:
-        return _digest(self._all_of_parts)
 
     def _alike(self, group: Group, link: Link) -> str:
         """What of other sheets' numbers, and of serials, stands beside its own."""

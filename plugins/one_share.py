@@ -6,25 +6,26 @@ that stands already (`standing`). It runs in a process of its own where there ar
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
 from engine_pages.editions.links import Link
-from engine_pages.editions.once_crew_only import Sealed
+from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.whole_shop import WholeShop
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.kept_site import site_from_bytes, site_to_bytes
 from engine_pages.pages.one_edition import Around, site_of
 from engine_pages.pages.photo_shelf import PhotoShelf
+from engine_pages.pages.reckoning import MADE_WITH
 from engine_pages.pages.site import Site
 from engine_pages.records.git import Touch
+from engine_pages.records.names import Names
 
 from .build import frame_site
-from .program import MADE_WITH
 from .shared_theme import SharedTheme
 from .standing import sign
 from .survey import At, Group, Survey, commit_at, records_of, survey_of
@@ -76,6 +77,11 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     return made
 
 
+def is_kept(cache: Cache, job: Job) -> bool:
+    """Whether the site lies in the cache, as far as its name says: names of the shop may have changed since."""
+    return cache.holds(KIND, job.key)
+
+
 def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[Made, Site]:
     """The site from the records; it is kept with the names that it depends on."""
     name = job.group.kin.name
@@ -83,7 +89,8 @@ def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
     made = Made(_digest(site, theme), asked)
-    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": shop.relevant(asked)})
+    names = relevant_names(shop, Names(job.sealed.names), asked)
+    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": names})
     cache.put(KIND, job.key, head.encode("ascii") + b"\n" + site_to_bytes(site))
     return made, site
 
@@ -92,9 +99,14 @@ def _kept(cache: Cache, job: Job, shop: WholeShop) -> tuple[Made, bytes] | None:
     """What came out when the site was made before, and the site as it was kept, where the shop's names are the same."""
     head, _, site = (cache.get(KIND, job.key) or b"null").partition(b"\n")
     told = json.loads(head)
-    if told is None or shop.relevant(told["asked"]) != told["names"]:
+    if told is None or relevant_names(shop, Names(job.sealed.names), told["asked"]) != told["names"]:
         return None
     return Made(told["digest"], frozenset(told["asked"])), site
+
+
+def relevant_names(shop: WholeShop, once: Names, asked: Collection[str]) -> str:
+    """A digest of the shop's names, and of those that were written once, that begin with one of these words."""
+    return key_of(shop.relevant(asked), once.relevant(asked))
 
 
 def _digest(site: Site, theme: str) -> str:

@@ -20,8 +20,9 @@ from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
 
 from engine_pages.editions.day_of_links import DayOfLinks, day_of_links
-from engine_pages.editions.links import FOLDER, Link
+from engine_pages.editions.links import FOLDER, Link, closed_by
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.kept_past import histories_of
 from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import LOCK, PlaceError, beside, check_outside
@@ -30,17 +31,18 @@ from engine_pages.records.git import repository_of, why_no_repository
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config
-from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted, history_of
-from .one_share import Job, Made, make_share
+from .made_before import CHANGED, ELSEWHERE, LATER, MadeBefore, Sources, Wanted
+from .one_share import Job, Made, is_kept, make_share
 from .program import program
 from .shared_theme import THEME, SharedTheme, theme_name
 from .standing import digest_at, shares_in
-from .survey import At, Survey, survey_of
+from .survey import At, Survey, links_at, survey_of
 from .workers import workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
-FEWEST_FOR_A_POOL: Final = 3  # a process more has to read the shop once more
+FEWEST_FOR_A_POOL: Final = 3  # sites that have to be told: a process more has to start, and to read the shop once more
+KEPT_COSTS: Final = 0.1  # of what a site costs that has to be told: one that was kept is framed alone
 TORN: Final = "what stood there was not as it was made"
 OLD: Final = "old-"  # beside the tree: what was put aside while the new one takes its place
 ROOT_FILES: Final = ("index.html", ".nojekyll", f"{FOLDER}/index.html")
@@ -107,12 +109,14 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     commit = repo.commit(revision) if repo is not None else None
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
-    history = history_of(folder, repo, commit, cache)
+    histories = histories_of(repo, commit, cache)
     reckoned = day_of_links(repo, today)
     at = At(folder, commit, reckoned.day)
     survey = survey_of(at, cache, progress)
     _stop_on_errors(survey)
-    live = [link for link in survey.links if link.is_live(at.today) and link.engine in survey.groups]
+    written_now = links_at(folder, repo.head() or commit)
+    states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]
+    live = [link for link, why in states if why is None and link.engine in survey.groups]
     with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
         changed = meanwhile.submit(left_behind, repo)
         made = Path(mkdtemp(prefix="made-", dir=aside))
@@ -120,10 +124,10 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         standing = {path.name: digest_at(path) for path in shares_in(to)}
         opened = frozenset(standing)
         work = _Work(to, aside, made, standing, {one.token for one in live})
-        made_before, sources = MadeBefore(to, cache), Sources(survey, history, at, theme)
+        made_before, sources = MadeBefore(to, cache), Sources(survey, histories, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
         for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
-            made_before.add(one, came, survey.shop)
+            made_before.add(one, came, sources)
         made_before.keep()
         removed = _take_away(work, theme)
     return Published(
@@ -132,7 +136,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.untouched),
         tuple(work.renamed),
         removed,
-        tuple((one, one.state(at.today)) for one in survey.links if one.token in opened and not one.is_live(at.today)),
+        tuple((link, why) for link, why in states if why is not None and link.token in opened),
         len(changed.result()),
         reckoned,
     )
@@ -260,9 +264,14 @@ def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wan
         standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
         return making.at, making.theme, making.sources.job(one), standing, work.made / token
 
+    cache = Cache()
+
+    def cost(some: list[Wanted]) -> float:
+        return sum(KEPT_COSTS if is_kept(cache, making.sources.job(one)) else 1.0 for one in some)
+
     first = sum(one.why not in LATER for one in jobs)
-    few = len(jobs) < FEWEST_FOR_A_POOL or (os.cpu_count() or 1) == 1
-    alone = len(jobs) if few else first if first < FEWEST_FOR_A_POOL else 0
+    few = (os.cpu_count() or 1) == 1 or cost(jobs) < FEWEST_FOR_A_POOL
+    alone = len(jobs) if few else first if cost(jobs[:first]) < FEWEST_FOR_A_POOL else 0
     yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
     if alone == len(jobs):
         return

@@ -8,10 +8,15 @@ import hashlib
 import posixpath
 import re
 from collections.abc import Callable
+from copy import copy
 from typing import Any, Final
 
-from jinja2 import Environment, pass_context
+from jinja2 import Environment, FileSystemLoader, pass_context
 from mkdocs.structure.files import File, Files
+from mkdocs.theme import Theme
+
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.kept_templates import KeptTemplates
 
 SHARED: Final = ("assets/", "engine-pages/styles/")
 # Not wanted by any page: maps for those who work on the theme, word lists of languages that no page is written in.
@@ -47,6 +52,30 @@ class SharedTheme:
 
         env.filters["url"] = url
         return env
+
+
+class FramedTheme(Theme):
+    """A theme whose files lie elsewhere already: a build does not list its ten thousand icons, and compiles no template
+    that was compiled before. Both took a third of the time of a small site."""
+
+    @classmethod
+    def of(cls, theme: Theme) -> "FramedTheme":
+        framed = copy(theme)
+        framed.__class__ = cls
+        assert isinstance(framed, cls)
+        return framed
+
+    def get_env(self) -> Environment:
+        env = super().get_env()
+        env.loader, env.bytecode_cache = _Unlisted(self.dirs), KeptTemplates(Cache())
+        return env
+
+
+class _Unlisted(FileSystemLoader):
+    """Templates that are found by their names alone."""
+
+    def list_templates(self) -> list[str]:
+        return []
 
 
 def theme_name(files: dict[str, bytes]) -> str:

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from engine_pages.editions.links import FOLDER, TOKEN
+from engine_pages.editions.links import FOLDER
+from engine_pages.records.shop import TOKEN
 
 BUILT: Final = "engine-pages/built.json"
 

@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from engine_pages.editions.gist import Gist, gist_of
-from engine_pages.editions.links import Link, links_of
+from engine_pages.editions.links import Link, links_in, links_of
 from engine_pages.editions.whole_shop import Adds, WholeShop, parted
 from engine_pages.pages.cache import Cache, key_of
+from engine_pages.pages.reckoning import reckoning
 from engine_pages.records.checks.all import check_shop, placed
 from engine_pages.records.checks.checked import NOTHING_BEYOND, Beyond, Checked
 from engine_pages.records.checks.engines import check_alike
@@ -25,7 +26,6 @@ from engine_pages.records.kin import Kin, kin_of, mentions_of
 from engine_pages.records.load import EngineRecords, Shop, load_shop
 from engine_pages.records.tree import Commit
 
-from .program import reckoning
 from .workers import workers
 
 FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
@@ -89,6 +89,18 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
         engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
     }
     return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)))
+
+
+def links_at(folder: Path, commit: str) -> tuple[Link, ...]:
+    """The links that are written at a commit. NoTree."""
+    return links_in(load_shop(Commit(folder, commit).part(["shares.yml"])))
+
+
+def blobs_of(at: At, engine: str) -> frozenset[str]:
+    """Git's names for the files of an engine's folder."""
+    tree = commit_at(at.folder, at.commit)
+    engines, _, _ = _places(at.folder, at.commit)
+    return frozenset(tree.blob(path) for path in engines.get(engine, ()))
 
 
 def records_of(at: At, kin: Kin, touches: dict[str, Touch] | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:

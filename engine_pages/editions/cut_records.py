@@ -23,6 +23,7 @@ from .table import CLOSED, Reader, of_another, of_this_engine
 
 M = TypeVar("M", bound=Model)
 SIGNED: Final = "by"  # initials; whoever signs with anything else is not named outside the crew
+PICTURE: Final = "picture"  # of the engine: a photo like any other
 FIGURES: Final = (Quantity, Bracket, OneSided, NotMeasurable, When, Prior, Decimal, int, float, type(None))
 GONE: Final = object()  # what an item of a list becomes that does not stay
 
@@ -52,6 +53,8 @@ class _Knife:
     def field(self, name: str, value: Any, path: str) -> Any:
         if name == SIGNED:
             return value if value in self.initials else None
+        if name == PICTURE and value is not None and self.is_crew_only(path, Photo(file=value)):
+            return None
         return value if name in CLOSED else self.value(value, path)
 
     def value(self, value: Any, path: str) -> Any:

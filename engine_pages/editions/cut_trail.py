@@ -10,25 +10,15 @@ from dataclasses import replace
 from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, TurnStory, Written
 from ..history.trail_asked import EngineTrail
 from ..records.amendments import Field
-from ..records.engine import EngineFile, PartFile, Plan
 from ..records.ids import file_id
-from ..records.load import record_kind
-from ..records.log import LogLine
-from ..records.model import Model
-from ..records.sheet import PositionLine, Sheet
+from ..records.load import place_of_sheet, record_kind
 from ..records.strands import Turn
-from ..records.trail import RecordTrail
-from .once_crew_only import crew_only_photos
-from .table import SHOWN, Reader
+from ..records.trail import Amendment, RecordTrail
+from .given_fields import MODELS, is_given
+from .kept_back import crew_only_photos
+from .table import Reader
 
 Photos = frozenset[tuple[str, str]]  # a sheet's path and a file's name
-_MODELS: dict[str, type[Model]] = {
-    **dict.fromkeys(("build", "inspection", "teardown"), Sheet),
-    "log": LogLine,
-    "part": PartFile,
-    "engine": EngineFile,
-    "plan": Plan,
-}
 _NEVER = frozenset(
     ("photos", "by", "picture", "crew_note", "crew_only", "file")
 )  # of photos the files' names, of people
@@ -50,7 +40,7 @@ def cut_amendments(trail: EngineTrail | None, reader: Reader, given: Photos) -> 
 
 def _without_texts(record: RecordTrail, reader: Reader) -> RecordTrail:
     told = tuple(
-        one if is_shown(one.record, one.field, reader) else replace(one, old=None, new=None, others=())
+        one if _is_bare(one) or is_shown(one.record, one.field, reader) else replace(one, old=None, new=None, others=())
         for one in record.amendments
     )
     return replace(record, amendments=told)
@@ -68,6 +58,11 @@ def _without_photos(record: RecordTrail, given: Photos) -> RecordTrail:
     return replace(record, turns=tuple(cut(one) if one.is_photo else one for one in record.turns))
 
 
+def _is_bare(one: Amendment) -> bool:
+    """Whether there is no text in it: a place that a build sheet names, and says nothing of."""
+    return not any((one.old, one.new, *one.others))
+
+
 def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
     """The story with its trail cut; the review stands in the buyer's edition alone."""
     trail = story.trail
@@ -77,7 +72,9 @@ def cut_trail(story: EngineStory, reader: Reader) -> EngineStory:
     cut = TrailStory(
         sheets={path: replace(one, by=None, seal=None) for path, one in trail.sheets.items()},
         corrections=tuple(
-            replace(one, by=None, message=None) for one in trail.corrections if _lies_in(one, story.id, own)
+            replace(one, by=None, message=None, why=_why(one))
+            for one in trail.corrections
+            if _lies_in(one, story.id, own)
         ),
         entries_late=trail.entries_late,
         lines_late=trail.lines_late,
@@ -122,10 +119,11 @@ def is_shown(path: str, field: Field, reader: Reader) -> bool:
         return False
     if kind == "family":
         return True
-    if kind is None or kind not in _MODELS or (kind == "plan" and reader != "owner"):
+    if kind is None or kind not in MODELS or (kind == "plan" and reader != "owner"):
         return False
-    of_line = field[1:] if kind == "log" else field
-    if not of_line or of_line[0] not in SHOWN[_MODELS[kind]]:
-        return False
-    inside = of_line[2:] if of_line[0] == "positions" else ()
-    return not inside or inside[0] in SHOWN[PositionLine]
+    return is_given(MODELS[kind], field[1:] if kind == "log" else field)
+
+
+def _why(one: Correction) -> tuple[str, ...]:
+    """What was written beside a correction: on a sheet it is given, beside a line of the log it is not."""
+    return one.why if place_of_sheet(one.path) is not None else ()

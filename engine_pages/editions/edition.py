@@ -18,7 +18,7 @@ from .cut_records import cut_records, photos_given
 from .cut_story import cut_story
 from .cut_trail import cut_amendments, cut_trail
 from .forbidden import Forbidden, forbidden_for
-from .once_crew_only import NOTHING_SEALED, Sealed
+from .sealed import NOTHING_SEALED, Sealed
 from .table import READ_AS, Edition
 
 WITH_TRAIL: Final = ("owner", "buyer")  # the plate and the bench show no history

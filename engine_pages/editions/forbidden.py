@@ -3,16 +3,17 @@
 In: the checked shop, the shared engine, and what its records ever said to the crew alone. Out: `Forbidden`.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 from ..records.checks.checked import Checked
 from ..records.checks.names import names_of
-from ..records.names import Names, hidden
+from ..records.names import NOBODY, Names, hidden
 from ..records.sheet import Photo, Sheet
-from .once_crew_only import NOTHING_SEALED, Sealed
+from ..records.tree import Commit
+from .sealed import NOTHING_SEALED, Sealed
 
 BLANK: Final = "▒▒▒"  # stands where a word was taken out
 NOT_SHOWN: Final = "not shown"  # stands where a text of a field that must have one was taken out whole
@@ -30,10 +31,12 @@ class Forbidden:
     names: Names = field(default_factory=lambda: hidden(()))
     engine: str = ""
     asked: set[str] = field(default_factory=set)  # words that were looked up among the names
+    once: Mapping[str, frozenset[str]] = field(default_factory=dict)  # names that were written once, as in `Sealed`
+    photos: frozenset[tuple[str, str]] = frozenset()  # by record and file those whose content was crew only once
 
     @cached_property
     def _hidden(self) -> Names:
-        return hidden(self.words)
+        return Names({**self.once, **dict.fromkeys(self.words, NOBODY)})
 
     def blanked(self, text: str) -> str:
         """The text without what must not be read.
@@ -41,8 +44,17 @@ class Forbidden:
         >>> Forbidden(frozenset({"K-05", "Ann Ox"})).blanked("the seal of K-05, said ann ox; K-051 was not there")
         'the seal of ▒▒▒, said ▒▒▒; K-051 was not there'
         """
-        if self.sealed.holds(text):
-            return NOT_SHOWN
+        known = self._blanked.get(text)
+        if known is None:
+            known = self._blanked[text] = NOT_SHOWN if self.sealed.holds(text) else self._without_names(text)
+        return known
+
+    @cached_property
+    def _blanked(self) -> dict[str, str]:
+        """What became of each text that was looked at: most stand in many places of a story."""
+        return {}
+
+    def _without_names(self, text: str) -> str:
         pieces, at = [], 0
         for start, end in self.names.foreign_in(text, self.engine, self._hidden, self.asked):
             pieces += [text[at:start], BLANK]
@@ -51,14 +63,34 @@ class Forbidden:
 
     def is_crew_only(self, path: str, photo: Photo) -> bool:
         """Whether a photo of a sheet is, or ever was, for the crew alone."""
-        return bool(photo.crew_only) or self.sealed.holds_photo(path, self.numbers.get(path), photo.file)
+        if photo.crew_only or (path, photo.file) in self.photos:
+            return True
+        return self.sealed.holds_photo(path, self.numbers.get(path), photo.file)
 
 
 def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED) -> Forbidden:
     """What a reader of one engine must not read: other engines, serials that never stood in it, people, owners."""
     numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
-    photos = (name for sheet in checked.sheets() if sheet.engine == engine for name in _photo_files(sheet.it))
-    return Forbidden(frozenset(photos), sealed, numbers, names_of(checked), engine)
+    files = (name for sheet in checked.sheets() if sheet.engine == engine for name in _photo_files(sheet.it))
+    names = names_of(checked)
+    once = {name: may for name, may in sealed.names.items() if name.casefold() not in names.spelt}
+    known = frozenset(_known_again(checked, engine, sealed.blobs))
+    return Forbidden(frozenset(files), sealed, numbers, names, engine, once=once, photos=known)
+
+
+def _known_again(checked: Checked, engine: str, blobs: Container[str]) -> Iterator[tuple[str, str]]:
+    """(record, file) of an engine's pictures whose content was crew only once, under whatever name."""
+    tree, records = checked.shop.tree, checked.shop.engines[engine]
+    if not isinstance(tree, Commit):
+        return
+    paths = [(sheet.path, f"{sheet.photo_folder}/", file) for sheet in records.sheets
+             for file in _photo_files(sheet.it)]  # fmt: skip
+    if records.file is not None and records.file.it.picture is not None:
+        paths.append((records.file.path, f"engines/{engine}/", records.file.it.picture))
+    there = frozenset(tree.paths())
+    for record, folder, file in paths:
+        if folder + file in there and tree.blob(folder + file) in blobs:
+            yield record, file
 
 
 def _photo_files(sheet: Sheet) -> Iterator[str]:

@@ -5,21 +5,21 @@ knows it sees the pages, and nobody else finds them (W3C TAG, Good Practices for
 """
 
 import base64
-import re
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, cast
 
 from ..records.checks.checked import Checked
 from ..records.load import Shop
-from ..records.shop import Share
+from ..records.shop import TOKEN, Share
 from .table import Edition
 
 TOKEN_BYTES: Final = 20  # 160 bits; the TAG's finding asks for 120 at the least
-TOKEN: Final = re.compile(r"[a-z2-7]{32}")
 FOLDER: Final = "s"  # of all links in the public tree
+
+GONE: Final = "no longer among the links"
 
 
 class LinkError(Exception):
@@ -58,19 +58,34 @@ def new_token() -> str:
 
 def links_of(checked: Checked) -> tuple[Link, ...]:
     """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
-    return _written_in(checked.shop)
+    return links_in(checked.shop)
 
 
 def bench_address(shop: Shop, engine: str, day: date) -> str | None:
     """Where an engine's bench page opens on a day, by the last live link to it that is written. None without such a
     link, and where the shop names no site."""
     site = shop.file.it.site if shop.file is not None else None
-    of_bench = [link for link in _written_in(shop) if (link.engine, link.edition) == (engine, "bench")]
+    of_bench = [link for link in links_in(shop) if (link.engine, link.edition) == (engine, "bench")]
     found = next((link for link in reversed(of_bench) if link.is_live(day)), None)
     return address_of(found, site) if found is not None and site else None
 
 
-def _written_in(shop: Shop) -> tuple[Link, ...]:
+def closed_by(link: Link, now: Iterable[Link], day: date) -> str | None:
+    """Why a link of the records that are shown opens nothing on a day; None where it does.
+
+    `now`: those that are written today, which may be later records: what was withdrawn since opens nothing.
+
+    >>> link = Link(0, "K-07", "owner", "a" * 32, None, None, None, None)
+    >>> closed_by(link, [], date(2026, 11, 2)), closed_by(link, [link], date(2026, 11, 2))
+    ('no longer among the links', None)
+    """
+    same = [one for one in now if (one.token, one.engine, one.edition) == (link.token, link.engine, link.edition)]
+    closed = (one.state(day) for one in (*same, link) if not one.is_live(day))
+    return next(closed, None) if same else GONE
+
+
+def links_in(shop: Shop) -> tuple[Link, ...]:
+    """Every link that is written, with a token by which it can be opened; a line without one opens nothing."""
     return tuple(_links(shop.shares.it.shares or [])) if shop.shares is not None else ()
 
 

@@ -1,112 +1,108 @@
 """What was for the crew alone in any version of a record stays so: an earlier commit's marks count as today's.
 
-In: every version that git holds of an engine's records. Out: `Sealed`, which knows a text and a photo again.
+In: the history of a shop, or two where an older commit is shown than the one that is checked out. Out: what of it is
+sealed for readers of one engine. What was written in a file that has moved, or is gone, is sealed for all engines:
+nobody can say whose record it became.
 """
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Final
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import Final
 
-from ..records.git import Repo
-from ..records.versions import versions_of
-from ..records.yaml_text import read_document
+from ..records.checks.names import OURSELVES, together
+from ..records.kept_history import KeptHistory
+from ..records.load import photo_folder, place_of_sheet
+from ..records.names import NOBODY
+from .given_fields import SIGNED
+from .kept_back import INITIALS, NAME, OWN, PHOTO, TEXT, Piece
+from .sealed import Sealed, place_in_engine
 
-CREW_TEXTS: Final = ("crew_note", "cost", "invoice", "from", "contact")  # keys whose words are never shown
-FEWEST_SIGNS: Final = 8  # of a sentence that is known again by itself; shorter ones stand in too many texts
-_SENTENCE: Final = re.compile(r"(?<=[.!?;])\s+|\n+")
-
-
-@dataclass(frozen=True, slots=True)
-class Sealed:
-    """Texts that once stood under a crew-only key, spelt alike, and photos that once were crew only.
-
-    A photo is known by its sheet, by path and by number, and its file's name.
-    """
-
-    texts: frozenset[str] = frozenset()
-    photos: frozenset[tuple[str, str]] = field(default_factory=frozenset)
-
-    def holds(self, text: str) -> bool:
-        """Whether a text is, or has in it, one that was for the crew alone, or a whole sentence of one.
-
-        >>> Sealed(frozenset(sentences("Owner over-revved it."))).holds("Found: owner over-revved it. Rebuilt.")
-        True
-        """
-        if not self.texts:
-            return False
-        spelt = alike(text)
-        return spelt in self.texts or any(f" {one} " in f" {spelt} " for one in self.texts if len(one) >= FEWEST_SIGNS)
-
-    def holds_photo(self, sheet: str, number: str | None, file: str) -> bool:
-        return (sheet, file) in self.photos or (number, file) in self.photos
+SHARES: Final = "shares.yml"
 
 
-NOTHING_SEALED: Final = Sealed()
+class Past:
+    """What any version of a shop's records kept for the crew."""
+
+    def __init__(self, *histories: KeptHistory) -> None:
+        self._crew: dict[str, set[Piece]] = {}
+        self._gone: set[str] = set()
+        self._photos: dict[str, set[str]] = {}
+        for history in histories:
+            self._gone |= history.gone
+            for path, pieces in history.crew.items():
+                self._crew.setdefault(path, set()).update(pieces)
+            for path, blobs in history.photos.items():
+                self._photos.setdefault(path, set()).update(blobs)
+
+    def of_engine(self, engine: str) -> list[Piece]:
+        """Texts and photos of an engine's own files, in one order."""
+        own = (piece for path in self._of_engine.get(engine, ()) for piece in self._crew[path])
+        return sorted({*(piece for piece in own if piece[0] in (TEXT, PHOTO)), *self._of_links.get(engine, ())})
+
+    @cached_property
+    def _of_links(self) -> Mapping[str, list[Piece]]:
+        """By engine what was noted of links to it."""
+        found: dict[str, list[Piece]] = {}
+        for piece in self._crew.get(SHARES, ()):
+            for engine in piece[2:]:
+                found.setdefault(engine, []).append(piece)
+        return found
+
+    def sealed(self, engine: str) -> Sealed:
+        """What is sealed for readers of an engine."""
+        pieces = [*self.of_engine(engine), *self.of_all]
+        texts = frozenset(piece[1] for piece in pieces if piece[0] == TEXT)
+        photos = frozenset((piece[1], piece[2]) for piece in pieces if piece[0] == PHOTO)
+        return Sealed(texts, photos, self.blobs, self.names)
+
+    @cached_property
+    def blobs(self) -> frozenset[str]:
+        """Git's names for all that ever stood where a photo was crew only: it is the same photo wherever it lies."""
+        places = {_photo_path(path, piece[2]) for path, pieces in self._crew.items() for piece in pieces
+                  if piece[0] == PHOTO}  # fmt: skip
+        return frozenset(blob for place in places for blob in self._photos.get(place, ()))
+
+    @cached_property
+    def names(self) -> Mapping[str, frozenset[str]]:
+        """The names of every version, with the engines whose readers may know them: engines, people, owners, and who
+        signed with more than the shop's initials."""
+        pieces = {piece for found in self._crew.values() for piece in found}
+        known = {word.casefold() for kind, word, *_ in pieces if kind == INITIALS} | OURSELVES
+        own = ((piece[2], frozenset((piece[1],))) for piece in pieces if piece[0] == OWN)
+        people = ((piece[1], NOBODY) for piece in pieces if piece[0] in (NAME, SIGNED))
+        return together((name, may) for name, may in sorted((*own, *people), key=str) if name.casefold() not in known)
+
+    @cached_property
+    def _of_engine(self) -> Mapping[str, list[str]]:
+        """By engine the files that stand in its folder, and always stood there."""
+        found: dict[str, list[str]] = {}
+        for path in self._crew:
+            if path.startswith("engines/") and path not in self._gone:
+                found.setdefault(path.split("/")[1], []).append(path)
+        return found
+
+    @cached_property
+    def of_all(self) -> list[Piece]:
+        """Texts and photos of the shop's own file, of parts, and of what is no more where it was."""
+        found: set[Piece] = set()
+        for path, pieces in self._crew.items():
+            if path in self._gone or not path.startswith("engines/"):
+                found.update(piece for piece in pieces if piece[0] in (TEXT, PHOTO) and not _is_of_a_link(path, piece))
+            if path in self._gone:
+                found.update(_wherever_it_went(pieces))
+        return sorted(found)
 
 
-def alike(text: str) -> str:
-    """Letters and digits in one spelling, so that a comma or a capital hides nothing."""
-    return " ".join(re.findall(r"\w+", text.casefold()))
+def _is_of_a_link(path: str, piece: Piece) -> bool:
+    return path == SHARES and len(piece) > len((TEXT, "its text"))
 
 
-def sentences(text: str) -> Iterator[str]:
-    """A text and its sentences, spelt alike; a short one counts where it is the whole of a text alone."""
-    yield from (one for one in map(alike, (text, *_SENTENCE.split(text))) if one)
+def _photo_path(sheet: str, file: str) -> str:
+    """Where a sheet's photo lies; of a file in no sheet's place, beside it."""
+    place = place_of_sheet(sheet)
+    return f"{photo_folder(place[1], sheet) if place is not None else sheet.rpartition('/')[0]}/{file}"
 
 
-def crew_only_in(path: str, content: bytes) -> Iterator[tuple[str, str]]:
-    """What one version of a file keeps for the crew: ("", text spelt alike), and of photos (sheet, file)."""
-    document, _ = read_document(path, content)
-    names = [path, *_number_of(document.data)]
-    for key, value in _maps(document.data):
-        if key in CREW_TEXTS and isinstance(value, str):
-            yield from (("", one) for one in sentences(value))
-    yield from ((name, file) for file in crew_only_photos(document.data) for name in names)
-
-
-def crew_only_photos(content: Any) -> Iterator[str]:
-    """The files of photos that one version of a sheet keeps for the crew."""
-    for _, value in _maps(content):
-        if isinstance(value, dict) and str(value.get("crew_only")).lower() in ("yes", "true"):
-            yield str(value.get("file"))
-
-
-def sealed_by(kept: Iterable[tuple[str, str]]) -> Sealed:
-    """What `crew_only_in` found in any version of any file."""
-    pairs = list(kept)
-    return Sealed(frozenset(one for sheet, one in pairs if not sheet), frozenset(one for one in pairs if one[0]))
-
-
-def sealed_in(versions: Mapping[str, Iterable[bytes]]) -> Sealed:
-    """What every version of these files, by path, ever kept for the crew."""
-    return sealed_by(
-        one for path, found in versions.items() for content in found for one in crew_only_in(path, content)
-    )
-
-
-def is_record(path: str) -> bool:
-    """Whether a file's versions are looked into: an engine's records, and those of parts."""
-    return path.endswith(".yml") and path.startswith(("engines/", "parts/"))
-
-
-def _number_of(sheet: Any) -> list[str]:
-    """A sheet's own number, by which it is the same sheet when its date is corrected and its folder moves."""
-    return [str(sheet["sheet"])] if isinstance(sheet, dict) and sheet.get("sheet") else []
-
-
-def _maps(node: Any) -> Iterator[tuple[str, Any]]:
-    """Every key with its value, and every item of a list, at any depth."""
-    inside = node.items() if isinstance(node, dict) else (("", item) for item in node) if isinstance(node, list) else ()
-    for key, value in inside:
-        yield str(key), value
-        yield from _maps(value)
-
-
-def sealed_of(repo: Repo | None, engine: str, revision: str = "HEAD") -> Sealed:
-    """What an engine's records, and those of parts, ever kept for the crew up to a revision; nothing without git."""
-    if repo is None:
-        return NOTHING_SEALED
-    folder = f"engines/{engine}/"
-    wanted = versions_of(repo, lambda path: path.endswith(".yml") and path.startswith((folder, "parts/")), revision)
-    return sealed_in(wanted)
+def _wherever_it_went(pieces: Iterable[Piece]) -> Iterable[Piece]:
+    """Photos by their sheets' places in the engine: its folder may have got another name."""
+    yield from ((PHOTO, place_in_engine(piece[1]), piece[2]) for piece in pieces if piece[0] == PHOTO)

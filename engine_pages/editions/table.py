@@ -91,7 +91,7 @@ CLOSED: Final = frozenset(
     (
         *("engine", "family", "serial", "part", "position", "kind", "what", "reason", "because", "decision", "origin"),
         *("rest", "opened", "dimensions", "material", "length", "also", "file", "date"),
-        *("crew_only",),
+        *("crew_only", "point", "where", "edition", "token"),
     )
 )
 

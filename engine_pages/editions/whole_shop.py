@@ -49,8 +49,7 @@ class WholeShop:
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
-        names = sorted(name for word in asked for name in self.names.by_word.get(word, ()))
-        return hashlib.sha256(repr([(name, sorted(self.names.readers[name])) for name in names]).encode()).hexdigest()
+        return self.names.relevant(asked)
 
     @cached_property
     def names_digest(self) -> str:

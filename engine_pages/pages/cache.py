@@ -81,6 +81,11 @@ class Cache:
             os.utime(path)
         return data
 
+    def holds(self, kind: str, key: str) -> bool:
+        """Whether an entry lies there, damaged or not."""
+        path = self._path(kind, key)
+        return path is not None and path.is_file()
+
     def put(self, kind: str, key: str, data: bytes) -> None:
         """Keeps the bytes, if it can; see `problem`."""
         path = self._path(kind, key)

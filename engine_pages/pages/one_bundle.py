@@ -12,12 +12,12 @@ from typing import Final
 from engine_pages.editions.edition import ToldEdition, tell_whole
 from engine_pages.editions.fingerprint import fingerprint_of
 from engine_pages.editions.manifest import About, Entry
-from engine_pages.editions.once_crew_only import sealed_of
 from engine_pages.editions.table import Reader
 from engine_pages.history.figures import figures_json
 from engine_pages.pages.bare_shelf import BareShelf
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.handed_records import handed_records, state_mark
+from engine_pages.pages.kept_past import sealed_for
 from engine_pages.pages.plain_frame import plain_files
 from engine_pages.pages.site import build_pages
 from engine_pages.records.checks.checked import Checked
@@ -35,7 +35,7 @@ Files = dict[str, Callable[[], bytes]]
 
 def bundle_files(checked: Checked, engine: str, edition: Reader, cache: Cache, revision: str) -> Files:
     """Every file of a bundle but its manifest. KeyError for an engine that is not there."""
-    told = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+    told = tell_whole(checked, engine, edition, sealed=sealed_for(checked.repo, engine, revision, cache), kept=cache)
     handed = handed_records(told, engine, BareShelf(checked.shop.tree.read, cache))
     mark = state_mark(checked, engine, handed)
     site = build_pages(told.story, engine, edition, checked.shop.tree.read, cache, mark=mark)

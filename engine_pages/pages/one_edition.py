@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
-from engine_pages.editions.once_crew_only import Sealed, sealed_of
+from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.table import Edition
 from engine_pages.history.kept_fits import Store
 from engine_pages.history.rest import Rest
@@ -15,6 +15,7 @@ from engine_pages.pages.bench_shelf import Numbers, bench_pages, bench_path
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.desk import CREW
 from engine_pages.pages.handed_records import handed_records, state_mark
+from engine_pages.pages.kept_past import sealed_for
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.checked import Checked
 from engine_pages.review.attach import with_trails
@@ -29,7 +30,8 @@ def told_for(checked: Checked, engine: str, edition: Edition, revision: str = "H
     """
     if edition == CREW:
         return told_for_crew(checked)
-    return tell_edition(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=Cache())
+    cache = Cache()
+    return tell_edition(checked, engine, edition, sealed=sealed_for(checked.repo, engine, revision, cache), kept=cache)
 
 
 def told_for_crew(checked: Checked) -> ShopStory:
@@ -42,7 +44,7 @@ def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revi
     if edition == CREW:
         told = told_for(checked, engine, edition, revision)
         return build_pages(told, engine, edition, checked.shop.tree.read, cache)
-    whole = tell_whole(checked, engine, edition, sealed=sealed_of(checked.repo, engine, revision), kept=cache)
+    whole = tell_whole(checked, engine, edition, sealed=sealed_for(checked.repo, engine, revision, cache), kept=cache)
     return _site(checked, whole, engine, edition, cache, None)
 
 

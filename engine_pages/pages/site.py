@@ -57,7 +57,10 @@ from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
 
-MOST_IN_NAV = 60  # every page carries the whole navigation: beyond this it costs more than it helps
+# Every page carries the whole navigation, 190 bytes an item. Parts are found on their engine's own drawing, so that
+# they are listed where one screen holds all; sheets until that costs more than it helps.
+MOST_WITH_PARTS = 30
+MOST_IN_NAV = 60
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
 STYLE_PATHS = tuple(f"{STYLES}/{name}" for name in _SHEETS)
 ONE_SHEET = f"{STYLES}/all.css"  # the four in one, for pages that lie together on a host: three requests less
@@ -209,10 +212,10 @@ def sheet_title(sheet: SheetRef) -> str:
 
 def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
-    for sheets, parts in ((True, True), (True, False), (False, False)):
+    for sheets, parts, most in ((True, True, MOST_WITH_PARTS), (True, False, MOST_IN_NAV), (False, False, MOST_IN_NAV)):
         engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
         nav: tuple[NavItem, ...] = (*_first(desk), *(engines if desk.edition == CREW else _unfolded(engines)))
-        if len(list(_paths_of(nav))) <= MOST_IN_NAV:
+        if len(list(_paths_of(nav))) <= most:
             break
     return nav
 

@@ -216,7 +216,7 @@ class Repo:
 
     def in_commit(self) -> frozenset[str]:
         """Paths in the commit that is checked out."""
-        return frozenset(self._blobs(self.head()))
+        return frozenset(self.blobs(self.head()))
 
     def changed(self) -> frozenset[str]:
         """Paths that differ from the commit: edited, staged, deleted, or not yet known to git (and not ignored).
@@ -250,7 +250,7 @@ class Repo:
         there = [path for path in unwatched if (self.root / path).is_file()]
         if not there:
             return ignored
-        committed = self._blobs(self.head())
+        committed = self.blobs(self.head())
         ids = run_git(self.root, "hash-object", "--", *there, settings=self._without_filters()).decode("ascii").split()
         return ignored | {path for path, id in zip(there, ids, strict=True) if committed.get(path) != id}
 
@@ -264,7 +264,7 @@ class Repo:
         off = {"clean": "", "smudge": "", "process": "", "required": "false"}
         return {f"{driver}.{key}": value for driver in sorted(drivers) for key, value in off.items()}
 
-    def _blobs(self, commit: str | None) -> dict[str, str]:
+    def blobs(self, commit: str | None) -> dict[str, str]:
         """Path → blob id of a commit's files, those of the shop's folder alone."""
         if commit is None:
             return {}
@@ -276,7 +276,7 @@ class Repo:
         return {path: meta.split(" ")[2] for meta, _, path in entries}
 
     def _read_touches(self, head: str) -> dict[str, Touch]:
-        present = self._blobs(head)
+        present = self.blobs(head)
         newest: dict[str, Touch] = {}
         settled: dict[str, Touch] = {}
         for path, blob, touch in self.changes(head):

@@ -7,11 +7,12 @@ after the other was made on top of what is known, only these are read; else, as 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
-from .git import Repo, Touch, read_blobs, run_git
+from .git import GitFailed, Repo, Touch, read_blobs, run_git
 
-Crew = Callable[[str, bytes], Iterable[tuple[str, str]]]  # (path, content) → what it keeps for the crew
+Piece = tuple[str, ...]
+Crew = Callable[[str, bytes], Iterable[Piece]]  # (path, content) → what it keeps for the crew
 
 
 @dataclass(slots=True)
@@ -19,13 +20,16 @@ class KeptHistory:
     """History up to `head`: commits that touched the shop, the first first, each (id, author date, commit date).
 
     `touched`: by path the number of the commit that gave it its content, or took it away. `crew`: by path what any
-    version of it kept for the crew.
+    version of it kept for the crew. `gone`: paths of records that a commit ever took away, or that are not there.
+    `photos`: by path git's names for all that an engine's photo, or what else is no record of it, ever was.
     """
 
     head: str = ""
     commits: list[tuple[str, str, str]] = field(default_factory=list)
     touched: dict[str, int] = field(default_factory=dict)
-    crew: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    crew: dict[str, list[Piece]] = field(default_factory=dict)
+    gone: frozenset[str] = frozenset()
+    photos: dict[str, list[str]] = field(default_factory=dict)
 
     def touches(self, paths: Iterable[str]) -> dict[str, Touch]:
         """The last touches of some paths, all of which have one."""
@@ -33,21 +37,32 @@ class KeptHistory:
         return {path: Touch(*self.commits[nth], last - nth) for path in paths for nth in (self.touched[path],)}
 
     def to_json(self) -> bytes:
-        told = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
+        told: dict[str, Any] = {"head": self.head, "commits": self.commits, "touched": self.touched, "crew": self.crew}
+        told |= {"gone": sorted(self.gone), "photos": self.photos}
         return json.dumps(told, separators=(",", ":")).encode("ascii")
 
 
 def from_json(written: bytes) -> KeptHistory:
     """What `to_json` wrote."""
     told: dict[str, Any] = json.loads(written)
-    crew = {path: [(one, two) for one, two in kept] for path, kept in told["crew"].items()}
-    return KeptHistory(told["head"], [(a, b, c) for a, b, c in told["commits"]], told["touched"], crew)
+    crew = {path: [tuple(piece) for piece in kept] for path, kept in told["crew"].items()}
+    commits = [(a, b, c) for a, b, c in told["commits"]]
+    return KeptHistory(told["head"], commits, told["touched"], crew, frozenset(told["gone"]), told["photos"])
+
+
+CUT: Final = "this clone's history is cut: fetch it whole (git fetch --unshallow)"
+PARTIAL: Final = "this clone leaves earlier versions out: what was once crew only is not known; clone it whole"
 
 
 def history_at(
     repo: Repo, commit: str, before: KeptHistory | None, is_record: Callable[[str], bool], crew: Crew
 ) -> KeptHistory:
-    """The history up to a commit; `is_record`: of which paths every version is looked into. GitFailed."""
+    """The history up to a commit; `is_record`: of which paths every version is looked into.
+
+    GitFailed, also for a clone that does not hold all of it: nobody could say what was once crew only.
+    """
+    if repo.is_shallow():
+        raise GitFailed(CUT)
     if before is not None and before.head == commit:
         return before
     if before is None or not _lies_under(repo, before.head, commit):
@@ -76,6 +91,8 @@ def _whole(repo: Repo, commit: str, is_record: Callable[[str], bool], crew: Crew
     kept = KeptHistory(commit, commits)
     kept.touched = {path: number[touch.commit] for path, touch in touches.items()}
     kept.crew = dict(_crew_of(repo, changes, is_record, crew, {}))
+    kept.photos = _photos(changes, {})
+    kept.gone = _taken_away(changes, is_record) | (kept.crew.keys() - repo.blobs(commit).keys())
     return kept
 
 
@@ -89,7 +106,21 @@ def _carried_on(
     for path, _, touch in reversed(changes):
         touched[path] = number[touch.commit]
     kept = before.crew | dict(_crew_of(repo, changes, is_record, crew, before.crew))
-    return KeptHistory(commit, [*before.commits, *new], touched, kept)
+    gone = before.gone | _taken_away(changes, is_record)
+    photos = _photos(changes, before.photos)
+    return KeptHistory(commit, [*before.commits, *new], touched, kept, gone, photos)
+
+
+def _photos(changes: Iterable[tuple[str, str, Touch]], before: Mapping[str, list[str]]) -> dict[str, list[str]]:
+    found = dict(before)
+    for path, blob, _ in changes:
+        if blob and path.startswith("engines/") and not path.endswith(".yml"):
+            found[path] = sorted({*found.get(path, ()), blob})
+    return found
+
+
+def _taken_away(changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool]) -> frozenset[str]:
+    return frozenset(path for path, blob, _ in changes if not blob and is_record(path))
 
 
 def _first_first(changes: Iterable[tuple[str, str, Touch]]) -> list[tuple[str, str, str]]:
@@ -100,17 +131,28 @@ def _first_first(changes: Iterable[tuple[str, str, Touch]]) -> list[tuple[str, s
 
 def _crew_of(
     repo: Repo, changes: Iterable[tuple[str, str, Touch]], is_record: Callable[[str], bool], crew: Crew,
-    before: Mapping[str, list[tuple[str, str]]],
-) -> Iterator[tuple[str, list[tuple[str, str]]]]:  # fmt: skip
+    before: Mapping[str, list[Piece]],
+) -> Iterator[tuple[str, list[Piece]]]:  # fmt: skip
     """What these versions kept for the crew, with what was known of their paths."""
     blobs: dict[str, dict[str, None]] = {}
     for path, blob, _ in changes:
         if blob and is_record(path):
             blobs.setdefault(path, {})[blob] = None
-    contents = read_blobs(repo.root, {blob for ids in blobs.values() for blob in ids}) if blobs else {}
+    contents = _contents(repo, {blob for ids in blobs.values() for blob in ids})
     for path, ids in blobs.items():
         found = dict.fromkeys(before.get(path, ()))
         for blob in ids:
-            found.update(dict.fromkeys(crew(path, contents[blob]) if blob in contents else ()))
+            found.update(dict.fromkeys(crew(path, contents[blob])))
         if found:
             yield path, sorted(found)
+
+
+def _contents(repo: Repo, blobs: set[str]) -> Mapping[str, bytes]:
+    """The bytes of all these blobs. GitFailed where the clone leaves out any."""
+    try:
+        contents = read_blobs(repo.root, blobs) if blobs else {}
+    except GitFailed as trouble:  # git before 2.45 tries to fetch, which it may not
+        raise GitFailed(PARTIAL if "promisor" in str(trouble) else str(trouble)) from trouble
+    if blobs - contents.keys():
+        raise GitFailed(PARTIAL)
+    return contents

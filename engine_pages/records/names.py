@@ -3,21 +3,30 @@
 In: names, each with the engines whose readers may know it. Out: `Names`, which finds in a text those that are foreign.
 """
 
+import hashlib
 import re
-from collections.abc import Collection, Iterator, Mapping, MutableSet
-from functools import cached_property
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, MutableSet
+from functools import cached_property, lru_cache
 from typing import Final
 
 FEWEST_LETTERS: Final = 2  # of a name that is looked for in free text: one letter is every other word
 NOBODY: Final[frozenset[str]] = frozenset()
 _BEGINNING: Final = re.compile(r"(?<![\w-])(?:[\w-]+|[^\w-])")  # where a name can begin: a whole word, or a sign
 _WORD: Final = re.compile(r"[\w-]+|[^\w-]")
+_LAST: Final = re.compile(r"[\w-]+$")
+_PIECE: Final = re.compile(r"\w+")  # of a word with hyphens
+_BLANKS: Final = re.compile(r"(?:\\?\s)+")  # of a name in which signs are escaped
+_ID: Final = re.compile(r"(?=.*[^\W\d_])(?=.*[\d-])\w(?:[\w-]*\w)?")  # as K-05 and RB2; no plain word
+_HYPHENS: Final = {0x2010: "-", 0x2011: "-"}  # U+2010 HYPHEN and U+2011 NON-BREAKING HYPHEN
 
 Span = tuple[int, int]
 
 
 class Names:
     """Names by the engines whose readers may know them; found as whole words, in capitals or not, the longest first.
+
+    Blanks and ends of lines in a name are alike. A hyphen is a letter of a word, but not beside an id: `K-05` stands in
+    `K-05-spare`, and `Ann` not in `Ann-Marie`.
 
     >>> names = Names({"K-05": frozenset({"K-05"}), "Ann Ox": NOBODY})
     >>> list(names.foreign_in("as on k-05, said Ann Ox; not K-051", "K-07"))
@@ -27,7 +36,21 @@ class Names:
     """
 
     def __init__(self, readers: Mapping[str, frozenset[str]]) -> None:
-        self.readers = {name: may for name, may in readers.items() if len(name) >= FEWEST_LETTERS}
+        self.readers: dict[str, frozenset[str]] = {}
+        for written, may in readers.items():
+            name = written.strip()
+            if len(name) >= FEWEST_LETTERS:
+                self.readers[name] = self.readers.get(name, may) & may
+
+    @cached_property
+    def spelt(self) -> frozenset[str]:
+        """The names in one spelling."""
+        return frozenset(name.casefold() for name in self.readers)
+
+    def relevant(self, asked: Collection[str]) -> str:
+        """A digest of the names that begin with one of these words, and of who may read them."""
+        names = sorted(name for word in asked for name in self.by_word.get(word, ()))
+        return hashlib.sha256(repr([(name, sorted(self.readers[name])) for name in names]).encode()).hexdigest()
 
     @cached_property
     def by_word(self) -> dict[str, list[str]]:
@@ -45,26 +68,56 @@ class Names:
         `asked` is given the words under which was looked: while none of them is a new name's first, nothing is found
         that was not.
         """
-        end = 0
-        for place in _BEGINNING.finditer(text):
-            if place.start() >= end:
-                word, ends = _alike(place[0]), []
+        text, end = text.translate(_HYPHENS), 0
+        several = (self,) if beside is None else (self, beside)
+        for start, words in _beginnings(text):
+            if start >= end:
                 if asked is not None:
-                    asked.add(word)
-                for names in (self, beside) if beside is not None else (self,):
-                    ends += [names._end(text, place.start(), word, engine)]
-                if max(ends) > place.start():
-                    end = max(ends)
-                    yield place.start(), end
+                    asked |= set(words)
+                foreign = max(names._end(text, start, words, engine) for names in several)
+                own = max(names._own_end(text, start, words, engine) for names in several)
+                end = max(end, foreign, own)
+                if foreign > own:
+                    yield start, foreign
 
-    def _end(self, text: str, start: int, word: str, engine: str) -> int:
-        """Where the longest name ends that begins here, or `start`."""
-        for name in self.by_word.get(word, ()):
-            if engine not in self.readers[name]:
-                found = re.compile(rf"{re.escape(name)}(?![\w-])", re.IGNORECASE).match(text, start)
-                if found is not None:
-                    return found.end()
-        return start
+    def _end(self, text: str, start: int, words: Iterable[str], engine: str) -> int:
+        """Where the longest foreign name ends that begins here, or `start`."""
+        return self._longest(text, start, words, lambda name: engine not in self.readers[name])
+
+    def _own_end(self, text: str, start: int, words: Iterable[str], engine: str) -> int:
+        """Where the longest id ends that begins here and that readers may know; in it no other is looked for."""
+        return self._longest(
+            text, start, words, lambda name: engine in self.readers[name] and _ID.fullmatch(name) is not None
+        )
+
+    def _longest(self, text: str, start: int, words: Iterable[str], counts: Callable[[str], bool]) -> int:
+        ends = [start]
+        for word in words:
+            names = (name for name in self.by_word.get(word, ()) if counts(name))
+            found = (_pattern(name).match(text, start) for name in names)  # the longest first
+            ends.append(next((one.end() for one in found if one is not None), start))
+        return max(ends)
+
+
+def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Where a name can begin, with the words under which it is looked up: the whole word, and ids within hyphens."""
+    for place in _BEGINNING.finditer(text):
+        word = place[0]
+        pieces = [piece.span() for piece in _PIECE.finditer(word)] if "-" in word else []
+        if not pieces or pieces[0][0] > 0:
+            yield place.start(), (_alike(word),)
+        for nth, (start, _) in enumerate(pieces):
+            inside = [word[start:end] for _, end in pieces[nth:]]
+            ids = tuple(_alike(one) for one in inside if _ID.fullmatch(one))
+            yield place.start() + start, (_alike(word), *ids) if start == 0 else ids
+
+
+@lru_cache(maxsize=4096)
+def _pattern(name: str) -> re.Pattern[str]:
+    """A name as it may stand in a text, from where it begins."""
+    last = _LAST.search(name.translate(_HYPHENS))
+    ends = r"(?!\w)" if last is not None and _ID.fullmatch(last[0]) else r"(?![\w-])"
+    return re.compile(_BLANKS.sub(r"\\s+", re.escape(name.translate(_HYPHENS))) + ends, re.IGNORECASE)
 
 
 def first_word(name: str) -> str:
@@ -73,7 +126,7 @@ def first_word(name: str) -> str:
     >>> first_word("Ann Ox"), first_word("K-05"), first_word("+49 30")
     ('ann', 'k-05', '+')
     """
-    begins = _WORD.match(name)
+    begins = _WORD.match(name.translate(_HYPHENS))
     return _alike(begins[0]) if begins is not None else ""
 
 

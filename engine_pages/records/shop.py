@@ -1,6 +1,7 @@
 """shop.yml: the shop's name, its people and its gauges. shares.yml: live links, which never leave the crew."""
 
-from typing import Annotated
+import re
+from typing import Annotated, Final
 
 from pydantic import PlainValidator
 
@@ -8,6 +9,8 @@ from .family import MATERIALS
 from .fields import Amount, Day, Id, Text, TextMap, word_of
 from .fields import Share as Chance
 from .model import Model
+
+TOKEN: Final = re.compile(r"[a-z2-7]{32}")  # 160 bits in base32, lower case: what opens a link
 
 
 class Units(Model):

@@ -41,6 +41,13 @@ OUTSIDE = {
     "PlanEvent.name": OWNER,
     "Answer.answer": BUYER,
 }
+# Every text that the table gives to nobody: it stood in its field at first, and stands in a line of the log now.
+MOVED = (
+    *("ShopFile.crew_note", "ShopFile.people", "EngineFile.built_for", "EngineFile.crew_note", "Owner.name"),
+    *("Owner.contact", "PartFile.came_from", "PartFile.crew_note", "PartFile.cost", "PositionLine.crew_note"),
+    *("Work.by", "Work.invoice", "Work.cost", "Work.note", "LogLine.crew_note", "LogLine.cost", "LogLine.invoice"),
+    *("LogLine.correction", "Answer.why", "sheet signed in full", "other name"),
+)
 CREW = (
     *("ShopFile.crew_note", "ShopFile.people", "EngineFile.built_for", "EngineFile.crew_note"),
     *("Owner.name", "Owner.contact", "PartFile.came_from", "PartFile.crew_note", "PartFile.cost"),
@@ -50,6 +57,7 @@ CREW = (
     *("other engine", "other name", "other serial", "other note", "other finding", "other batch", "other log"),
     *("other oil", "other sheet", "other view", "commit message", "author", "e-mail", "camera", "uncommitted"),
     *("was crew only", "was a note", "photo once crew only", "free text of an owner", "sheet signed in full"),
+    *(f"{field} today" for field in MOVED),
     *("committer", "committer's e-mail", "branch", "tag", "sheet taken out", "photo taken out"),
 )
 # Fields without words of anybody's own: figures, days, names that a family gives, and chosen words.
@@ -248,7 +256,7 @@ left_out:
 """,
     f"{OWN}/teardowns/2026-05-01/teardown.yml": TEARDOWN,
     f"{OWN}/teardowns/2026-05-01/{word('Photo.file')}.jpg": picture(word("camera")),
-    f"{OWN}/teardowns/2026-05-01/{word('photo once crew only')}.jpg": picture(word("camera")),
+    f"{OWN}/teardowns/2026-05-01/{word('photo once crew only')}.jpg": picture(word("photo once crew only")),
 }
 SHEET = f"{OWN}/teardowns/2026-05-01/teardown.yml"
 TAKEN_OUT = f"{OWN}/teardowns/2026-04-01/teardown.yml"  # in the first commit alone
@@ -269,6 +277,16 @@ FIRST_SHEET = (
 )
 
 
+MOVED_TO = "".join(f"- {{date: 2026-03-22, kind: change, note: {word(field)}}}\n" for field in MOVED)
+
+
+def without_what_moved(text: str) -> str:
+    """A record of the last commit: another word stands in each field whose own went to the log."""
+    for field in MOVED:
+        text = text.replace(word(field), word(f"{field} today"))
+    return text
+
+
 def write_shop(folder: Path) -> Path:
     """The shop as a repository of two commits, by an author whose name must not leave it, and a file not committed.
 
@@ -283,18 +301,23 @@ def write_shop(folder: Path) -> Path:
         git(folder, "config", f"{who}.name", word(who))
         git(folder, "config", f"{who}.email", f"{word(f'{of}e-mail')}@example.com")
     (folder / SHEET).write_text(FIRST_SHEET, encoding="utf-8")
-    photos = [path for path in FILES if path.startswith(SHEET.removesuffix("teardown.yml")) and path != SHEET]
-    for path in photos:
-        (folder / path).write_bytes(picture(word("camera")) + b"before")
+    beside = SHEET.removesuffix("teardown.yml")
+    photos = {path: it for path, it in FILES.items() if path.startswith(beside) and isinstance(it, bytes)}
+    for path, content in photos.items():
+        (folder / path).write_bytes(content + b"before")
     (folder / TAKEN_OUT).parent.mkdir()
     (folder / TAKEN_OUT).write_text(SHEET_TAKEN_OUT, encoding="utf-8")
     (folder / TAKEN_OUT).with_name("b.jpg").write_bytes(picture(word("photo taken out")))
     git(folder, "add", "-A")
     git(folder, "commit", "--quiet", "-m", word("commit message"))
     git(folder, "tag", "-a", word("tag"), "-m", word("commit message"))
-    (folder / SHEET).write_text(TEARDOWN, encoding="utf-8")
-    for path in photos:
-        (folder / path).write_bytes(picture(word("camera")))
+    for path, content in photos.items():
+        (folder / path).write_bytes(content)
+    for path, content in FILES.items():
+        if isinstance(content, str):
+            (folder / path).write_text(without_what_moved(content), encoding="utf-8")
+    with (folder / OWN / "log.yml").open("a", encoding="utf-8") as log:
+        log.write(MOVED_TO)
     shutil.rmtree((folder / TAKEN_OUT).parent)
     git(folder, "commit", "--quiet", "-a", "-m", word("commit message"))
     return folder

@@ -4,12 +4,16 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from review.shop_for_review import BUILD, CLEAN, PHOTO, STRIP, Shop, clean_shop
+from review.shop_for_review import BUILD, CLEAN, LOG, PHOTO, STRIP, Shop, clean_shop
 
 from engine_pages.editions.edition import tell_edition
+from engine_pages.editions.given_fields import is_given
+from engine_pages.editions.table import SHOWN
 from engine_pages.history.story import EngineStory
 from engine_pages.records.checks.all import read_checked
+from engine_pages.records.engine import EngineFile
 from engine_pages.records.git import repository_of
+from engine_pages.records.sheet import PositionLine, Sheet, Work
 from engine_pages.records.tree import Commit
 from engine_pages.review.asked import ask_review
 
@@ -115,6 +119,40 @@ def test_another_engines_serial_in_an_earlier_version_is_blanked(tmp_path: Path)
     assert trail is not None
     changed = [(one.was, one.now) for one in trail.corrections if one.field[-1] == "part"]
     assert changed == [("▒▒▒", "B-1"), ("B-1", "▒▒▒")]
+
+
+WORK = "work: [{{part: B-1, did: {did}, dimensions: [inside], by: outside shop, note: {note}}}]\n"
+
+
+def test_what_was_noted_of_outside_work_is_no_correction_for_others(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({STRIP: CLEAN[STRIP]})
+    for day, did, note in (("18", "bored", "paid cash"), ("19", "honed", "paid by the club"), ("20", "honed", "owed")):
+        shop.write({STRIP: CLEAN[STRIP] + WORK.format(did=did, note=note)}).commit(f"2026-05-{day}")
+    for edition in ("owner", "buyer"):
+        trail = told(shop, edition).trail
+        assert trail is not None
+        assert {one.field[-1] for one in trail.corrections} == {"part", "did", "dimensions"}
+        assert ("bored", "honed") in {(one.was, one.now) for one in trail.corrections}
+
+
+def test_what_was_written_beside_a_line_of_the_log_is_no_reason_for_others(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    new = CLEAN[LOG].replace("hours: 1.5", "hours: 1.6, correction: Club read it wrong")
+    shop.write({LOG: new}).commit("2026-05-20")
+    for edition in ("owner", "buyer"):
+        trail = told(shop, edition).trail
+        assert trail is not None
+        assert [(one.was, one.now, one.why) for one in trail.corrections] == [("1.5", "1.6", ())]
+
+
+def test_every_field_of_a_record_is_given_at_any_depth_as_the_table_says() -> None:
+    nested = [("work", "x", name) for name in Work.model_fields]
+    nested += [("positions", "x", name) for name in PositionLine.model_fields]
+    given = {field[2] for field in nested if is_given(Sheet, field)}
+    assert given == (SHOWN[Work] | SHOWN[PositionLine]) - {"photos"}  # records of their own
+    assert not is_given(EngineFile, ("owners", "Ann Ox", "name"))
+    assert not is_given(Sheet, ("work",))
+    assert not is_given(Sheet, ("fluids", "a key that no model knows"))
 
 
 READ_BY = CLEAN[STRIP].replace("inside: 60.023", "inside: {value: 60.023, by: Anders Bruun}")

@@ -189,9 +189,11 @@ def test_what_is_not_committed_is_not_in_it_and_is_said(shop: Path, tmp_path: Pa
     assert f"1 file changed since the last commit, and not in it: {path}\n" in handed.said
 
 
-def test_an_earlier_commit_is_locked_as_it_was(shop: Path, tmp_path: Path) -> None:
+def test_an_earlier_commit_is_locked_as_it_was_without_what_is_crew_only_since(shop: Path, tmp_path: Path) -> None:
     handed = lock_by_command(shop, tmp_path / "history.html", "--at", "HEAD~1")
-    assert word("was a note") in opened(handed.text, handed.key)[0].decode()  # it stood in a note then
+    page = opened(handed.text, handed.key)[0].decode()
+    assert word("sheet taken out") in page
+    assert word("was a note") not in page  # the note holds what a crew note says today
 
 
 def test_the_command_says_what_a_locked_file_cannot_do(handed: Handed) -> None:

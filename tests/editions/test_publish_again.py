@@ -122,6 +122,22 @@ def test_a_new_name_blanks_it_where_it_stood_in_another_engine_s_words(shop: Pat
     assert not any(b"Comet" in path.read_bytes() for path in (tree / own[engine_id(0)]).rglob("*") if path.is_file())
 
 
+def test_a_name_that_was_given_up_stays_blanked_and_only_who_holds_it_is_looked_at(shop: Path) -> None:
+    engine = shop / "engines" / engine_id(0) / "engine.yml"
+    engine.write_text(engine.read_text().replace("use: hill climb", "use: hill climb beside Car 1"), encoding="utf-8")
+    git(shop, "commit", "-qam", "use")
+    own = {link.engine: link.token for link, _ in again(shop).built}
+    other = shop / "engines" / engine_id(1) / "engine.yml"
+    other.write_text(other.read_text().replace("name: Car 1", "name: Comet"), encoding="utf-8")
+    git(shop, "commit", "-qam", "name")
+    done = again(shop)
+    assert engine_id(2) not in {link.engine for link, _ in done.built}
+    tree = shop.parent / "tree/s" / own[engine_id(0)]
+    texts = [path.read_text(encoding="utf-8") for path in tree.rglob("*.html")]
+    assert any("hill climb beside ▒▒▒" in text for text in texts)
+    assert not any("Car 1" in text for text in texts)
+
+
 def test_a_file_of_the_theme_that_was_lost_is_put_there_again(shop: Path) -> None:
     again(shop)
     before = state(shop)

@@ -39,6 +39,13 @@ def test_no_bytes_are_something_too(tmp_path: Path):
     assert store.get("photo", KEY) == b""
 
 
+def test_an_entry_is_held_from_its_put_until_it_goes(tmp_path: Path):
+    cache = Cache(tmp_path / "cache")
+    assert not cache.holds("photo", key_of("a"))
+    cache.put("photo", key_of("a"), b"bytes")
+    assert (cache.holds("photo", key_of("a")), cache.holds("chart", key_of("a"))) == (True, False)
+
+
 def test_kinds_are_kept_apart(tmp_path: Path):
     store = Cache(tmp_path)
     store.put("photo", KEY, b"pixels")

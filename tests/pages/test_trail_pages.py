@@ -181,7 +181,8 @@ def test_what_was_written_long_after_is_told_with_the_days_of_the_sheets(tmp_pat
     assert "1 line of the log was written 279 days after its day." in page.replace("\xa0", " ")
     page = words(pages(shop, "buyer")["engines/E1/corrections.md"])
     assert "did [oil]" in page
-    assert "“From the diary.” 20" in page
+    assert "From the diary" not in page  # what is written beside a line of the log stays with the crew
+    assert "“From the diary.” 20" in words(pages(shop, "crew")["engines/E1/corrections.md"])
 
 
 def test_a_reason_that_was_written_later_stands_beside_the_figure_with_its_own_day(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from engine_pages.records.tree import Folder
 
 TODAY = date(2026, 11, 5)
 K = "engines/K-07"
+TOKEN = "b" * 30 + "22"
 E, L, PLAN, F, P = f"{K}/engine.yml", f"{K}/log.yml", f"{K}/plan.yml", "families/twin-rotor.yml", "parts/RB-101.yml"
 B, T = f"{K}/builds/2026-02-20.yml", f"{K}/teardowns/2026-10-12/teardown.yml"
 READ = "[60.061, 60.062, 60.060]"
@@ -167,9 +168,10 @@ tests:
 torque: {main-caps: 68 Nm}
 fluids: {oil: ester-15w50, premix: "1:100 two-stroke ester"}
 """,
-    "shares.yml": """\
+    "shares.yml": f"""\
 shares:
-  - {engine: K-07, edition: owner, token: quiet-lake, made: 2026-11-02, until: 2027-12-31}
+  - {{engine: K-07, edition: owner, token: {TOKEN}, made: 2026-11-02,
+     until: 2027-12-31}}
 """,
     f"{K}/review.yml": """\
 answers:
@@ -255,7 +257,7 @@ ERRORS = (
     ("an engine of no family", E, "family: twin-rotor", "family: twin-rotors", "2:9", "twin-rotors ? twin-rotor"),
     ("an engine in another's folder", E, "engine: K-07", "engine: K-70", "1:9", "K-70 | K-07"),
     ("a link to an unknown engine", "shares.yml", "engine: K-07", "engine: K-77", "2:14", "K-77 ? K-07"),
-    ("a link that ends too early", "shares.yml", "until: 2027", "until: 2025", "2:80", "2025-12-31 before"),
+    ("a link that ends too early", "shares.yml", "until: 2027", "until: 2025", "3:13", "2025-12-31 before"),
     ("a part file of no kind", P, "kind: rotor-bearing", "kind: rotor-baring", "2:7", "rotor-baring ? rotor-bearing"),
     ("a size of no dimension", P, "inside_diameter", "inside_dia", "5:8", "inside_dia ? inside_diameter"),
     ("a size in bar", P, "{inside_diameter: 0.00 mm}", "{inside_diameter: 1 bar}", "5:25", "1 bar | length"),

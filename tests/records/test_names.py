@@ -2,23 +2,40 @@
 
 import re
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine_pages.records.names import NOBODY, Names
 
 PIECES = st.sampled_from(
-    ["K-05", "k-05", "Ann", "ann ox", "+49 3", "ß", "ſs", "İi", "ıI", "-", " ", ".", "5", "Ox)", "K"]
+    ["K-05", "k-05", "Ann", "ann ox", "+49 3", "ß", "ſs", "İi", "ıI", "-", " ", ".", "5", "Ox)", "K", "\n", "\u2011"]
 )
 TEXTS = st.lists(PIECES, max_size=8).map("".join)
 
 
 def by_one_pattern(names: list[str], text: str) -> list[tuple[int, int]]:
-    words = sorted({re.escape(one) for one in names if len(one) > 1}, key=lambda one: (-len(one), one))
+    """By the rule in one line: whole words, hyphens as letters but beside an id, any blanks for blanks."""
+    alike = {" ".join(re.split(r"\s+", one.strip().replace("\u2011", "-"))) for one in names if len(one.strip()) > 1}
+    words = [_as_pattern(one) for one in sorted(alike, key=lambda one: (-len(one), one))]
     if not words:
         return []
-    pattern = re.compile(rf"(?<![\w-])(?:{'|'.join(words)})(?![\w-])", re.IGNORECASE)
-    return [match.span() for match in pattern.finditer(text)]
+    pattern = re.compile("|".join(words), re.IGNORECASE)
+    return [match.span() for match in pattern.finditer(text.replace("\u2011", "-"))]
+
+
+def _as_pattern(name: str) -> str:
+    first, last = re.match(r"[\w-]+|", name), re.search(r"[\w-]*$", name)
+    assert first is not None
+    assert last is not None
+    begins = r"(?<!\w)" if _is_id(first[0]) else r"(?<![\w-])"
+    ends = r"(?!\w)" if _is_id(last[0]) else r"(?![\w-])"
+    return begins + r"\s+".join(map(re.escape, name.split(" "))) + ends
+
+
+def _is_id(word: str) -> bool:
+    marked = any(letter.isalpha() for letter in word) and any(sign in "-0123456789" for sign in word)
+    return marked and not word.startswith("-") and not word.endswith("-")
 
 
 @settings(max_examples=400, deadline=None)
@@ -36,3 +53,28 @@ def test_an_engine_s_own_name_and_a_serial_that_was_in_it_are_not_foreign() -> N
     names = Names({"K-05": frozenset({"K-05"}), "RB-1": frozenset({"K-05", "K-07"})})
     assert list(names.foreign_in("RB-1 came out of K-05", "K-05")) == []
     assert list(names.foreign_in("RB-1 came out of K-05", "K-07")) == [(17, 21)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "seen by Owner  Number1x and Ann\n  Ox",
+        "as K-05-spare, pre-K-05 and K\u201105 were, (K\u201005)",
+        "K-05-K-05",
+    ],
+)
+def test_neither_blanks_nor_hyphens_hide_a_name(text: str) -> None:
+    names = Names(dict.fromkeys(("K-05", "Ann Ox", "Owner Number1x"), NOBODY))
+    for start, end in reversed(list(names.foreign_in(text, "K-07"))):
+        text = text[:start] + "▒" + text[end:]
+    assert not re.search("K.05|Ann|Ox|Number", text)
+
+
+def test_a_hyphen_is_a_letter_of_a_plain_word_and_of_a_number() -> None:
+    names = Names(dict.fromkeys(("rotor", "07", "Ann"), NOBODY))
+    assert list(names.foreign_in("rotor-bearing-2 on 2026-10-07, said Ann-Marie", "K-07")) == []
+
+
+def test_an_id_that_readers_may_know_hides_none_of_its_pieces() -> None:
+    names = Names({"AS-31": NOBODY, "AS-31-b": frozenset({"K-07"})})
+    assert list(names.foreign_in("AS-31-b beside AS-31", "K-07")) == [(15, 20)]

@@ -15,7 +15,7 @@ from ..moments import DayOrder
 from ..resolve import Resolved, resolve
 from ..source import Problem
 from ..tree import Tree
-from . import curves, engines, family, free_text, gauges, limits, log, parts, photos, sheets, tests
+from . import curves, engines, family, free_text, gauges, limits, log, parts, photos, shares, sheets, tests
 from .checked import NOTHING_BEYOND, Beyond, Checked
 
 Check = Callable[[Checked], Iterator[Problem]]
@@ -26,7 +26,8 @@ CHECKS: tuple[Check, ...] = (
     *(limits.check_units, limits.check_kinds_of_unit, limits.check_order, limits.check_sources),
     *(curves.check_curves, curves.check_spreads),
     *(gauges.check_instruments, gauges.check_figures, gauges.check_initials),
-    *(engines.check_engine_files, engines.check_families, engines.check_plans, engines.check_shares),
+    *(engines.check_engine_files, engines.check_families, engines.check_plans),
+    *(shares.check_shares, shares.check_tokens),
     *(engines.check_alike, engines.check_windows, parts.check_windows),
     *(parts.check_part_files, parts.check_kinds, parts.check_sizes, parts.check_spelling, parts.check_work),
     parts.check_put_back,

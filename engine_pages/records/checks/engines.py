@@ -1,4 +1,4 @@
-"""Checks of engines: each has its file and its family, its plan asks for something, its links lead to it.
+"""Checks of engines: each has its file and its family, its plan asks for something.
 
 And of the names of files and folders, engines' above all: other computers must be able to keep them, side by side.
 """
@@ -54,20 +54,6 @@ def check_plans(checked: Checked) -> Iterator[Problem]:
                 name = event.name or str(event.date)
                 message = f"{name} asks for no hours, km, starts or runs, and counts as nothing"
                 yield doubt(records.plan.place("events", index), message)
-
-
-def check_shares(checked: Checked) -> Iterator[Problem]:
-    """A link shows an engine that there is, and ends after it was made."""
-    shares = checked.shop.shares
-    if shares is None:
-        return
-    for index, share in enumerate(shares.it.shares or ()):
-        if share.engine not in checked.shop.engines:
-            message = f"engine {share.engine!r} stands nowhere; {nearest(share.engine, sorted(checked.shop.engines))}"
-            yield error(shares.place("shares", index, "engine"), message)
-        if share.made and share.until and share.until.day < share.made.day:
-            message = f"the link ends on {share.until} before it was made, on {share.made}"
-            yield error(shares.place("shares", index, "until"), message)
 
 
 def check_alike(checked: Checked) -> Iterator[Problem]:

@@ -1,0 +1,40 @@
+"""The history of a shop as it was last read, from the user's cache: carried on, so that old versions are read once.
+
+In: a repository and a commit. Out: its history, and what of any version stays with the crew.
+"""
+
+from engine_pages.editions.kept_back import is_record, kept_back
+from engine_pages.editions.once_crew_only import Past
+from engine_pages.editions.sealed import NOTHING_SEALED, Sealed
+from engine_pages.pages.cache import Cache, key_of
+from engine_pages.pages.reckoning import reckoning
+from engine_pages.records.git import Repo
+from engine_pages.records.kept_history import KeptHistory, from_json, history_at
+
+KIND = "history"  # of the cache's entries
+
+
+def histories_of(repo: Repo, commit: str, cache: Cache) -> tuple[KeptHistory, ...]:
+    """Git's history up to a commit; where another is checked out, that commit's too: what was made crew only, or
+    withdrawn, after the one that is shown counts as well. GitFailed, also where the clone does not hold it whole."""
+    head = repo.head() or commit
+    now = _carried_on(repo, head, cache)
+    return (now,) if head == commit else (history_at(repo, commit, None, is_record, kept_back), now)
+
+
+def sealed_for(repo: Repo | None, engine: str, revision: str, cache: Cache) -> Sealed:
+    """What of any version is sealed for readers of an engine; nothing without git. GitFailed, as above."""
+    commit = repo.commit(revision) if repo is not None else None
+    if repo is None or commit is None:
+        return NOTHING_SEALED
+    return Past(*histories_of(repo, commit, cache)).sealed(engine)
+
+
+def _carried_on(repo: Repo, commit: str, cache: Cache) -> KeptHistory:
+    place = key_of(str(repo.root.resolve()), reckoning())
+    found = cache.get(KIND, place)
+    before = from_json(found) if found is not None else None
+    history = history_at(repo, commit, before, is_record, kept_back)
+    if history is not before:
+        cache.put(KIND, place, history.to_json())
+    return history
