@@ -105,6 +105,16 @@ def cut_records(checked: Checked, engine: str, reader: Reader, forbidden: Forbid
     return replace(rechecked, problems=tuple(one for one in rechecked.problems if one in said), inbox=())
 
 
+def photos_given(cut: Checked, engine: str) -> frozenset[tuple[str, str]]:
+    """The photos that a reader has of one engine: of each its sheet's path and its file's name. `cut`: see above."""
+    lines = (
+        (sheet.path, photos)
+        for sheet in cut.shop.engines[engine].sheets
+        for photos in (sheet.it.photos, *(line.photos for line in (sheet.it.positions or {}).values() if line))
+    )
+    return frozenset((path, photo.file) for path, photos in lines for photo in photos or ())
+
+
 def cut_elsewhere(checked: Checked) -> Checked:
     """The shop as a reader of none of its engines may know it: figures, and no words. Nothing is checked anew."""
     shop = checked.shop

@@ -12,20 +12,26 @@ from ..history.trail_asked import EngineTrail
 from ..records.amendments import Field
 from ..records.ids import file_id
 from ..records.load import place_of_sheet, record_kind
+from ..records.strands import Turn
 from ..records.trail import Amendment, RecordTrail
 from .given_fields import MODELS, is_given
+from .kept_back import crew_only_photos
 from .table import Reader
 
+Photos = frozenset[tuple[str, str]]  # a sheet's path and a file's name
 _NEVER = frozenset(
     ("photos", "by", "picture", "crew_note", "crew_only", "file")
 )  # of photos the files' names, of people
 
 
-def cut_amendments(trail: EngineTrail | None, reader: Reader) -> EngineTrail | None:
-    """The trail in which an amendment of what the reader is not given has lost its texts."""
+def cut_amendments(trail: EngineTrail | None, reader: Reader, given: Photos) -> EngineTrail | None:
+    """The trail in which an amendment of what the reader is not given has lost its texts, and a photo its path.
+
+    given: the photos that the reader has, each with its sheet. No photo keeps its name: a camera, or somebody, gave it.
+    """
 
     def cut(records: tuple[RecordTrail, ...]) -> tuple[RecordTrail, ...]:
-        return tuple(_without_texts(record, reader) for record in records)
+        return tuple(_without_photos(_without_texts(record, reader), given) for record in records)
 
     if trail is None:
         return None
@@ -38,6 +44,18 @@ def _without_texts(record: RecordTrail, reader: Reader) -> RecordTrail:
         for one in record.amendments
     )
     return replace(record, amendments=told)
+
+
+def _without_photos(record: RecordTrail, given: Photos) -> RecordTrail:
+    """A photo that was exchanged has its sheet's path where the reader is given it now and it was never the crew's
+    alone, else none. Where the sheet names it stays, by which its reasons are found; nobody is told it."""
+    never = {file for content in record.contents for file in crew_only_photos(content)}
+
+    def cut(turn: Turn) -> Turn:
+        shown = (record.path, turn.field[-1]) in given and turn.field[-1] not in never
+        return replace(turn, path=record.path if shown else "")
+
+    return replace(record, turns=tuple(cut(one) if one.is_photo else one for one in record.turns))
 
 
 def _is_bare(one: Amendment) -> bool:
@@ -90,8 +108,8 @@ def _signed(written: Written | None, story: EngineStory) -> Written | None:
 
 
 def _lies_in(one: Correction | TurnStory, engine: str, parts: set[str]) -> bool:
-    """Whether a record is this engine's own, its family, or a part's that stood in it."""
-    return one.path.startswith((f"engines/{engine}/", "families/")) or one.path in parts
+    """Whether a record is this engine's own, its family, or a part's that stood in it; a photo that is not named is."""
+    return not one.path or one.path.startswith((f"engines/{engine}/", "families/")) or one.path in parts
 
 
 def is_shown(path: str, field: Field, reader: Reader) -> bool:

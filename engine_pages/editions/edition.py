@@ -14,7 +14,7 @@ from ..records.checks.checked import Checked
 from ..records.parsed import Kept
 from ..review.asked import looked_at, places_of, trail_within
 from ..review.attach import with_review, with_trail
-from .cut_records import cut_records
+from .cut_records import cut_records, photos_given
 from .cut_story import cut_story
 from .cut_trail import cut_amendments, cut_trail
 from .forbidden import Forbidden, forbidden_for
@@ -68,7 +68,7 @@ def tell_whole(
     told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
     if edition in WITH_TRAIL:
         written = checked.shop.engines[engine].review
-        trail = cut_amendments(trail_within(checked, engine, kept), reader)
+        trail = cut_amendments(trail_within(checked, engine, kept), reader, photos_given(records, engine))
         looked = looked_at(records, told, trail, written, places_of(records))
         told = with_trail(told, looked)
         told = cut_trail(with_review(told, looked) if reader == "buyer" else told, reader)

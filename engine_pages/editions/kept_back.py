@@ -42,12 +42,18 @@ def kept_back(path: str, content: bytes) -> Iterator[Piece]:
         yield from _of_links(document.data)
     else:
         yield from _texts(withheld(MODELS.get(kind) if kind is not None else None, document.data))
-    for item in _maps(document.data):
-        if str(item.get("crew_only")).lower() in YES:
-            yield from ((PHOTO, name, str(item.get("file"))) for name in (path, *_number_of(document.data)))
+    for file in crew_only_photos(document.data):
+        yield from ((PHOTO, name, file) for name in (path, *_number_of(document.data)))
     yield from _names(path, kind, document.data)
     if any(problem.level == "error" for problem in problems):
         yield from _by_line(path, content.decode("utf-8", "replace"))
+
+
+def crew_only_photos(content: Any) -> Iterator[str]:
+    """The files of photos that one version of a sheet keeps for the crew."""
+    for item in _maps(content):
+        if str(item.get("crew_only")).lower() in YES:
+            yield str(item.get("file"))
 
 
 def _texts(written: Iterable[str], *behind: str) -> Iterator[Piece]:

@@ -53,20 +53,26 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class TurnStory:
-    """What befell a record's file as a whole. `was`: where it lay before, of one that moved; `sheet`: if it is there.
+    """What befell a record's file as a whole, or a photo. `was`: where it lay before, of one that moved; `sheet`: if
+    it is there.
 
-    message and by: of the commit, for the crew alone.
+    message and by: of the commit, for the crew alone. photo: what was exchanged, as a person reads it; empty where the
+    reader is not given it. why, why_day: as of a correction; captioned: whether the photo's caption tells of it.
     """
 
     path: str
     record: str
     sheet: SheetRef | None
-    what: Literal["moved", "removed", "restored", "unreadable", "left out"]
+    what: Literal["moved", "removed", "restored", "unreadable", "left out", "photo exchanged"]
     was: str
     day: date
     commit: str
     by: str | None
     message: str | None
+    photo: str = ""
+    why: tuple[str, ...] = ()
+    why_day: date | None = None
+    captioned: bool = False
 
 
 @dataclass(frozen=True, slots=True)

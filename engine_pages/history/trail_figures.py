@@ -75,4 +75,11 @@ def _amendment(one: Amendment) -> dict[str, Any]:
 
 
 def _turn(one: Turn) -> dict[str, Any]:
-    return {"what": one.what, "commit": one.commit.id, "path": one.path, "was": one.was or None, "why": one.why or None}
+    return {
+        "what": one.what,
+        "commit": one.commit.id,
+        "path": one.path,
+        "was": one.was or None,
+        "why": one.why or None,
+        "field": list(one.field) or None,
+    }

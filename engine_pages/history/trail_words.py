@@ -184,6 +184,7 @@ def _turn_line(turn: Turn) -> str:
         "restored": "put back",
         "unreadable": f"cannot be read in this version ({printable(turn.why)}); what changed shows with the next",
         "left out": "left out by the merge: it does not stand",
+        "photo exchanged": f"photo exchanged: {shown(turn.path)} is another picture under the same name",
     }
     return f"{_day(turn.commit)}  {words[turn.what]}, {printable(turn.commit.author)}: {printable(turn.commit.subject)}"
 

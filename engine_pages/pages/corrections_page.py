@@ -17,6 +17,7 @@ from engine_pages.pages.trail_words import (
     correction_lines,
     corrections_table,
     draft_words,
+    photo_lines,
     recorded_words,
     turn_lines,
     turn_words,
@@ -35,6 +36,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     claim, rest = _answer(engine, len(figures), sum(not one.why for one in figures))
     added = correction_lines(here, engine, others, Heading("words", "Words, and what was added", str(len(others))))
     turned = turn_lines(here, trail.turns) if trail is not None else None
+    photos = photo_lines(here, trail.turns) if trail is not None else None
     tables = (
         corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities", str(len(figures)))),
         _recorded_table(here, engine),
@@ -42,7 +44,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     return ListPage(
         list_head(here, engine, NAME, claim, rest),
         tables=tuple(table for table in tables if table is not None),
-        lists=(*(one for one in (turned, added) if one is not None), *_cautions(engine)),
+        lists=(*(one for one in (turned, photos, added) if one is not None), *_cautions(engine)),
     )
 
 

@@ -12,10 +12,12 @@ from engine_pages.history.story import Correction, EngineStory, MeasuredRow, Rec
 from engine_pages.pages.desk import CREW, Here, sheet_words, source_words
 from engine_pages.pages.pieces import Column, Entry, Heading, Line, Lines, Link, Table
 from engine_pages.pages.words import count_words, dated, day_words, quoted_words
+from engine_pages.records.strands import PHOTO_EXCHANGED
 
 CORRECTED = "corrected"  # where a sheet's page tells what was corrected of it
 NOTHING = "nothing"
 BOTH_STAY = "Both figures stay in the history."
+BOTH_PICTURES = "Both pictures stay in the history."
 NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
 DRAFT = "Draft: {} not committed. What is published for others is the last commit, without it."
 
@@ -59,7 +61,7 @@ def _row(here: Here, engine: EngineStory, one: Correction) -> tuple[Entry, ...]:
     )
 
 
-def why_words(one: Correction) -> str:
+def why_words(one: Correction | TurnStory) -> str:
     """The builder's reason, with its day where it was written later; empty where none is written."""
     later = f", written {day_words(one.why_day)}" if one.why_day is not None else ""
     return f"{quoted_words(' '.join(one.why))}{later}" if one.why else ""
@@ -97,21 +99,24 @@ TURNS = {  # what befell a file: by itself, and in a sentence about one and abou
     "unreadable": ("Not readable from then on, until the next change", "could not be read", "could not be read"),
     "left out": ("Left out by a merge", "was left out by a merge", "were left out by a merge"),
 }
+EXCHANGED = ("Photo exchanged", "photo was exchanged", "photos were exchanged")
 
 
 def turn_words(turns: Iterable[TurnStory]) -> str:
-    """How many records were taken out, put back, moved: `2 records were taken out, 1 record was moved`."""
+    """How many records were taken out, put back, moved: `2 records were taken out, 1 photo was exchanged`."""
     many: Counter[str] = Counter(one.what for one in turns)
-    return ", ".join(
+    words = [
         f"{count_words(many[what], 'record')} {one if many[what] == 1 else several}"
         for what, (_, one, several) in TURNS.items()
         if many[what]
-    )
+    ]
+    photos = many[PHOTO_EXCHANGED]
+    return ", ".join([*words, count_words(photos, *EXCHANGED[1:])] if photos else words)
 
 
 def turn_lines(here: Here, turns: Iterable[TurnStory]) -> Lines | None:
     """What befell whole records, a line each; None where nothing did."""
-    lines = tuple(_turn_line(here, one) for one in turns)
+    lines = tuple(_turn_line(here, one) for one in turns if one.what != PHOTO_EXCHANGED)
     return Lines(Heading("records", "Records taken out, put back, moved", str(len(lines))), lines) if lines else None
 
 
@@ -121,6 +126,24 @@ def _turn_line(here: Here, one: TurnStory) -> Line:
     by = f", {one.by}: {one.message}" if here.desk.edition == CREW and one.by else ""
     quiet = f"{day_words(one.day)}, {one.commit}{by}"
     return Line(f"{TURNS[one.what][0]}:", was, quiet=quiet, link=Link(record, here.sheet(one.sheet)))
+
+
+def photo_lines(here: Here, turns: Iterable[TurnStory]) -> Lines | None:
+    """Photos that are another picture than was recorded, a line each; None where none is."""
+    lines = tuple(_photo_line(here, one) for one in turns if one.what == PHOTO_EXCHANGED)
+    heading = Heading("exchanged", "Photos exchanged under their names", str(len(lines)))
+    return Lines(heading, lines, note=BOTH_PICTURES) if lines else None
+
+
+def _photo_line(here: Here, one: TurnStory) -> Line:
+    """Of a photo that the reader is not given: that one was exchanged, and when."""
+    if not one.photo:
+        return Line(f"{EXCHANGED[0]}:", quiet=day_words(one.day))
+    record = sheet_words(one.sheet) if one.sheet is not None else one.record
+    why = why_words(one) or ("its caption was written anew" if one.captioned else "no reason written")
+    by = f", {one.by}: {one.message}" if here.desk.edition == CREW and one.by else ""
+    quiet = f"{why}, {day_words(one.day)}, {one.commit}{by}"
+    return Line(f"{EXCHANGED[0]}:", one.photo, quiet=quiet, link=Link(record, here.sheet(one.sheet)))
 
 
 def sheet_corrections(here: Here, engine: EngineStory, sheet: SheetStory) -> Table | None:

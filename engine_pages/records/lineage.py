@@ -11,12 +11,14 @@ from functools import partial
 
 from .commit_graph import CommitGraph
 from .commits import CommitFacts, FileChange
+from .exchanged_photos import PhotoChange, beside_sheets, photos_in
 from .left_out import Side, note_left_out
 from .load import record_kind
 from .moved_files import folder_of, moved_files
 from .parsed import Version
 from .strands import Held, Number, State, Step, Strand, Turn
 
+OtherFiles = Mapping[str, Sequence[FileChange]]  # by commit
 Renames = Mapping[str, Mapping[str, str]]  # commit → new path → old path
 _SHEETS = ("build", "inspection", "teardown")
 
@@ -27,6 +29,7 @@ class Lineage:
     def __init__(self, versions: Mapping[str, Version], graph: CommitGraph, renames: Renames) -> None:
         self.strands: list[Strand] = []
         self._versions, self._graph, self._renames = versions, graph, renames
+        self.photos: dict[str, list[PhotoChange]] = {}
         self._states: dict[str, State] = {}
         self._same_as: dict[int, int] = {}
         self._twins: defaultdict[int, list[int]] = defaultdict(list)
@@ -34,8 +37,8 @@ class Lineage:
         self._of_path: dict[str, int] = {}
         self._touched: defaultdict[str, set[int]] = defaultdict(set)
 
-    def walk(self, commits: Sequence[tuple[CommitFacts, Sequence[FileChange]]]) -> State:
-        """Fills `strands`, and gives the state at the last commit."""
+    def walk(self, commits: Sequence[tuple[CommitFacts, Sequence[FileChange]]], others: OtherFiles) -> State:
+        """Fills `strands` and, by commit, `photos`; gives the state at the last commit. `others`: no record files."""
         children = Counter(parent for commit, _ in commits for parent in commit.parents)
         ids = [commit.id for commit, _ in commits]
         state: State = {}
@@ -44,8 +47,12 @@ class Lineage:
             states = [self._states[one] for one in parents]
             sides = self._sides(commit, states, ids) if len(states) > 1 else []
             updates = self._updates(commit, changes, states)
+            beside = [*beside_sheets(others.get(commit.id, ()))]
+            before = {sheet: states[0].get(sheet) for _, sheet in beside} if states else {}
             state = self._taken(parents[0], children) if parents else {}
             _apply(updates, state)
+            if beside:
+                self.photos[commit.id] = [*photos_in(beside, before, state)]
             for parent in parents:
                 children[parent] -= 1
                 if not children[parent]:

@@ -31,6 +31,7 @@ _PART = re.compile(r"parts/([^/]+)\.yml")
 _ENGINE = re.compile(r"engines/([^/]+)/(engine|plan|review)\.yml")
 _LOG = re.compile(r"engines/([^/]+)/log(?:\.yml|/[^/]+\.yml)")
 _SHEET = re.compile(r"engines/([^/]+)/(?:(builds|inspections)/([^/]+)\.yml|(teardowns)/([^/]+)/teardown\.yml)")
+_STEPS_TO_PHOTOS = 4  # engines, the engine, the kind of sheet, the folder beside one sheet
 _LAB = re.compile(r"engines/([^/]+)/lab/[^/]+\.yml")
 _KINDS = (("log", _LOG), ("part", _PART), ("family", _FAMILY))
 _LIKE_A_RECORD = re.compile(r"\.ya?ml([~.][^/]*)?$", re.IGNORECASE)  # also what an editor or a merge leaves beside it
@@ -77,6 +78,20 @@ def photo_folder(kind: SheetKind, path: str) -> str:
     'engines/K-07/builds/2026-10-31'
     """
     return path.rsplit("/", 1)[0] if kind == "teardown" else path.removesuffix(".yml")
+
+
+def sheet_beside(path: str) -> str | None:
+    """Where the sheet stands in whose photo folder a file lies; None for a file in no such folder.
+
+    >>> sheet_beside("engines/K-07/builds/2026-10-31/stand.jpg"), sheet_beside("engines/K-07/builds/2026-10-31.yml")
+    ('engines/K-07/builds/2026-10-31.yml', None)
+    """
+    steps = path.split("/")
+    if len(steps) <= _STEPS_TO_PHOTOS:
+        return None
+    folder = "/".join(steps[:_STEPS_TO_PHOTOS])
+    sheet = next((one for one in (f"{folder}.yml", f"{folder}/teardown.yml") if place_of_sheet(one)), None)
+    return sheet if sheet != path else None
 
 
 def place_of_sheet(path: str) -> tuple[str, SheetKind, str] | None:

@@ -1,12 +1,13 @@
 """What the walk over the commits keeps of a record: what each commit holds of it, its versions, its file's fate."""
 
 from dataclasses import dataclass, field
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from .amendments import Field
 from .commits import CommitFacts
 
-What = Literal["moved", "removed", "restored", "unreadable", "left out"]
+PHOTO_EXCHANGED: Final = "photo exchanged"
+What = Literal["moved", "removed", "restored", "unreadable", "left out", "photo exchanged"]
 
 
 class Held(NamedTuple):
@@ -23,13 +24,28 @@ Number = tuple[str, str]  # an engine's folder and a sheet's number: another eng
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """What befell a record's file as a whole. `was`: the path before, of a move; `why`: what made it unreadable."""
+    """What befell a record's file as a whole, or a photo beside it.
+
+    path: of a photo that was exchanged the photo's own. was: the path before, of a move. why: what made it unreadable.
+    field: of a photo, where the record names it.
+    """
 
     what: What
     commit: CommitFacts
     path: str
     was: str = ""
     why: str = ""
+    field: Field = ()
+
+    @property
+    def is_photo(self) -> bool:
+        """Whether another picture came under a photo's name."""
+        return self.what == PHOTO_EXCHANGED
+
+    @property
+    def withheld(self) -> bool:
+        """Whether a reader is not given the photo: all that is left is that one was exchanged, and when."""
+        return self.is_photo and not self.path
 
 
 @dataclass(slots=True)

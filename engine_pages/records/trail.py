@@ -15,6 +15,7 @@ from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
 from .commits import ANYWHERE, CommitFacts, FileChange, read_commits, renames_in
 from .drafts import drafts_in
+from .exchanged_photos import exchanged_photos, place_of_photo
 from .git import Repo
 from .left_out import left_out_of
 from .lineage import Lineage
@@ -106,17 +107,18 @@ def read_trail(
     )
     if head is None:
         return Trail(tuple(_not_recorded(changed)), None, shallow=False)
-    commits = [
-        (commit, [one for one in all_ if record_kind(one.path)]) for commit, all_ in read_commits(repo, head, within)
-    ]
+    everything = read_commits(repo, head, within)
+    commits = [(commit, [one for one in all_ if record_kind(one.path)]) for commit, all_ in everything]
+    others = {commit.id: [one for one in all_ if not record_kind(one.path)] for commit, all_ in everything}
     blobs = {blob: one.path for _, changes in commits for one in changes for blob in (one.old, one.new) if blob}
     versions = parsed_versions(repo.root, blobs, kept, shop=commits[0][0].id)
     graph = CommitGraph([(commit.id, commit.parents) for commit, _ in commits])
     lineage = Lineage(versions, graph, renames_in(repo, [*_with_moves(commits)], within))
-    state = lineage.walk(commits)
+    state = lineage.walk(commits, others)
+    exchanged = exchanged_photos([commit for commit, _ in commits], lineage.photos, lineage.known)
     present = {lineage.known(held.record): (path, held.readable) for path, held in state.items() if held.blob}
     records = [
-        _told(strand, present.get(number), changed, versions, graph, head)
+        _told(strand, present.get(number), changed, versions, graph, head, exchanged.get(number, ()))
         for number, strand in enumerate(lineage.strands)
         if lineage.known(number) == number
     ]
@@ -143,7 +145,7 @@ def _not_recorded(paths: Iterable[str]) -> Iterator[RecordTrail]:
 
 def _told(
     strand: Strand, there: tuple[str, str] | None, changed: set[str], versions: Mapping[str, Version],
-    graph: CommitGraph, head: str,
+    graph: CommitGraph, head: str, photos: Iterable[tuple[str, Turn]],
 ) -> RecordTrail:  # fmt: skip
     """`there`: where the newest commit has it, and its last readable version there, if any."""
     path, newest = there or (strand.turns[-1].path if strand.turns else next(reversed(strand.paths)), "")
@@ -152,11 +154,21 @@ def _told(
     steps = sorted(strand.steps, key=lambda step: -step.commit.nth)
     left_out = left_out_of(strand, head, graph)
     amendments = _once([one for step in steps for one in _amendments(step, versions, left_out)], graph)
+    contents = tuple(versions[blob].data for blob in strand.blobs)
+    turns = _turns_once([*strand.turns, *_named_photos(photos, contents)], graph)
     return RecordTrail(
         path, record_kind(path) or "", number, day, strand.recorded, strand.last, there is not None, path in changed,
-        tuple(strand.paths), tuple(amendments), tuple(_turns_once(strand.turns, graph)),
-        tuple(versions[blob].data for blob in strand.blobs), versions[strand.first].data if strand.first else None,
+        tuple(strand.paths), tuple(amendments), tuple(turns), contents,
+        versions[strand.first].data if strand.first else None,
     )  # fmt: skip
+
+
+def _named_photos(exchanged: Iterable[tuple[str, Turn]], contents: Sequence[Plain]) -> Iterator[Turn]:
+    """The exchanges of what the record names as a photo: other files beside it are no part of it."""
+    for name, turn in exchanged:
+        field = place_of_photo(contents, name)
+        if field is not None:
+            yield replace(turn, field=field)
 
 
 def _text_of(data: Plain, key: str) -> str | None:

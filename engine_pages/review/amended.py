@@ -51,8 +51,14 @@ class Amended:
 def amended(record: RecordTrail) -> tuple[Amended, ...]:
     """Every amendment of a record, oldest first; of a log, what came or went as a whole line is one."""
     all_ = [*_whole_lines(record)] if record.kind == "log" else list(record.amendments)
-    later = [one for one in all_ if _is_later_reason(one, all_, record.kind)]
+    later = [one for one, is_later in reasons_of(record) if is_later]
     return tuple(_with_reason(one, later) for one in all_)
+
+
+def reasons_of(record: RecordTrail) -> Iterator[tuple[Amendment, bool]]:
+    """Every correction that was written, oldest first, and whether it speaks of what was changed before it."""
+    all_ = [*_whole_lines(record)] if record.kind == "log" else list(record.amendments)
+    yield from ((one, _is_later_reason(one, all_, record.kind)) for one in all_ if _is_reason(one))
 
 
 def quiet(record: RecordTrail) -> list[Amended]:

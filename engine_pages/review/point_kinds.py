@@ -56,6 +56,12 @@ POINT_KINDS: Final[Mapping[str, PointKind]] = MappingProxyType(
             "what a sheet said is gone with it, and a buyer asks what that was",
             "put the file back, or answer why it went",
         ),
+        "photo-exchanged": PointKind(
+            "Photos exchanged",
+            "a photo is what a buyer believes first, and under its name another picture was recorded than is shown now",
+            "write correction: with the reason at that place or on its sheet, or say in the photo's caption what it "
+            "shows, or answer why it was exchanged",
+        ),
         "recorded-late": PointKind(
             "Recorded long after the work",
             "what is written from memory is worth less than what is written at the bench",

@@ -14,14 +14,17 @@ from ..history.trail_words import field_words
 from ..records.amendments import Field
 from ..records.commits import CommitFacts
 from ..records.source import Source
+from ..records.strands import Turn
 from ..records.trail import Amendment, RecordTrail
 from .amended import WEIGHTY, quiet
+from .exchanged import exchanged, place_words
 from .late import Late, late_entries, late_sheet
 
 SHORT: Final = 7  # signs of a commit's id
 NAMED: Final = 3  # changes in a sentence
 SHEETS_OF_A_BULK: Final = 3  # sheets in one commit from which on they are one point
 ANSWER_ALONE: Final = "answer why it was changed: such a file has no line correction:"
+PHOTOS: Final = "photos"  # where a photo was exchanged, in every edition: its sheet may be one that names it no more
 Place = Callable[[str, Field], Source]
 
 
@@ -40,6 +43,7 @@ def trail_points(trail: EngineTrail | None, place: Place) -> Iterator[Point]:
     for record in trail.records:
         yield from _changed(record, place)
     yield from _taken_out(trail)
+    yield from _exchanged(trail, place)
 
 
 def _late(trail: EngineTrail) -> Iterator[Point]:
@@ -121,6 +125,27 @@ def _left(record: RecordTrail, folder: str) -> tuple[str, CommitFacts] | None:
         return None
     moved = [turn for turn in record.turns if turn.what == "moved" and turn.was.startswith(folder)]
     return (moved[-1].was, moved[-1].commit) if moved else None
+
+
+def _exchanged(trail: EngineTrail, place: Place) -> Iterator[Point]:
+    """Photos that became other pictures, and nobody wrote why: one point, which every edition finds at one place, also
+    where a photo itself is not given."""
+    found = [(record, one.turn) for record in trail.sheets for one in exchanged(record) if not one.explained]
+    if not found:
+        return
+    words = [*dict.fromkeys(_photo_words(record, turn) for record, turn in found)]
+    more = f" and {len(words) - NAMED} more" if len(words) > NAMED else ""
+    given = next(((record, turn) for record, turn in found if not turn.withheld), None)
+    source = place(given[0].path, given[1].field) if given is not None else None
+    what = f"{'; '.join(words[:NAMED])}{more}, and nothing says why"
+    yield Point("photo-exchanged", PHOTOS, what, source, since=max(told_day(turn.commit) for _, turn in found))
+
+
+def _photo_words(record: RecordTrail, turn: Turn) -> str:
+    exchanged_on = f"was exchanged on {told_day(turn.commit)}"
+    if turn.withheld:
+        return f"a photo {exchanged_on}"
+    return f"{record.number or _from_engine(record.path)}: a photo of {place_words(turn.field)} {exchanged_on}"
 
 
 def change_words(one: Amendment) -> str:

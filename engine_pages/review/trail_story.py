@@ -12,6 +12,7 @@ from ..records.amendments import CORRECTION
 from ..records.strands import Turn
 from ..records.trail import RecordTrail
 from .amended import Amended, amended, matters
+from .exchanged import Exchanged, exchanged, place_words
 from .late import late_entries
 from .sheet_points import from_engine
 from .trail_points import Place
@@ -36,7 +37,10 @@ def trail_story(story: EngineStory, trail: EngineTrail | None, place: Place) -> 
         _correction(story, record, one, sheets.get(record.path), place) for record in own for one in _told(record)
     ]
     late = [(record.kind == "log", one.days) for record in own for one in late_entries(record)]
-    turns = [_turn(story, turn, sheets.get(record.path)) for record in own for turn in record.turns]
+    turns = [
+        _turn(story, turn, sheets.get(record.path)) for record in own for turn in record.turns if not turn.is_photo
+    ]
+    turns += [_photo(story, one, record, sheets.get(record.path)) for record in own for one in exchanged(record)]
     return TrailStory(
         sheets={path: one for path, one in recorded.items() if one is not None},
         corrections=tuple(sorted(corrections, key=lambda one: one.day, reverse=True)),
@@ -139,3 +143,14 @@ def _turn(story: EngineStory, turn: Turn, sheet: SheetRef | None) -> TurnStory:
         by=turn.commit.author,
         message=turn.commit.subject,
     )
+
+
+def _photo(story: EngineStory, one: Exchanged, record: RecordTrail, sheet: SheetRef | None) -> TurnStory:
+    """A photo that was exchanged; of one that the reader is not given its day and nothing else."""
+    told = _turn(story, one.turn, sheet)
+    if one.turn.withheld:
+        return replace(told, record="", sheet=None, commit="", by=None, message=None)
+    name = one.turn.field[-1] if one.turn.path != record.path else ""
+    photo = ", ".join(part for part in (place_words(one.turn.field), name) if part)
+    named = told.record if sheet is not None else from_engine(story, record.path)
+    return replace(told, record=named, photo=photo, why=one.why, why_day=one.why_day, captioned=one.captioned)

@@ -288,7 +288,10 @@ def without_what_moved(text: str) -> str:
 
 
 def write_shop(folder: Path) -> Path:
-    """The shop as a repository of two commits, by an author whose name must not leave it, and a file not committed."""
+    """The shop as a repository of two commits, by an author whose name must not leave it, and a file not committed.
+
+    The second commit exchanges the photos of the sheet.
+    """
     for path, content in FILES.items():
         place = folder / path
         place.parent.mkdir(parents=True, exist_ok=True)
@@ -298,12 +301,18 @@ def write_shop(folder: Path) -> Path:
         git(folder, "config", f"{who}.name", word(who))
         git(folder, "config", f"{who}.email", f"{word(f'{of}e-mail')}@example.com")
     (folder / SHEET).write_text(FIRST_SHEET, encoding="utf-8")
+    beside = SHEET.removesuffix("teardown.yml")
+    photos = {path: it for path, it in FILES.items() if path.startswith(beside) and isinstance(it, bytes)}
+    for path, content in photos.items():
+        (folder / path).write_bytes(content + b"before")
     (folder / TAKEN_OUT).parent.mkdir()
     (folder / TAKEN_OUT).write_text(SHEET_TAKEN_OUT, encoding="utf-8")
     (folder / TAKEN_OUT).with_name("b.jpg").write_bytes(picture(word("photo taken out")))
     git(folder, "add", "-A")
     git(folder, "commit", "--quiet", "-m", word("commit message"))
     git(folder, "tag", "-a", word("tag"), "-m", word("commit message"))
+    for path, content in photos.items():
+        (folder / path).write_bytes(content)
     for path, content in FILES.items():
         if isinstance(content, str):
             (folder / path).write_text(without_what_moved(content), encoding="utf-8")

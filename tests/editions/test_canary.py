@@ -147,6 +147,15 @@ def test_the_bench_carries_only_what_its_form_needs(published: dict[str, str]) -
     assert carried <= needed
 
 
+@pytest.mark.parametrize("edition", READERS)
+def test_that_photos_were_exchanged_is_told_and_the_crews_own_is_not_placed(
+    published: dict[str, str], edition: str
+) -> None:
+    rows = [row.strip() for row in re.findall(r"<b>Photo exchanged:</b>([^<]*)<", published[edition])]
+    assert set(rows) == {"", "the engine"}
+    assert rows.count("") == rows.count("the engine")
+
+
 def test_no_token_stands_in_any_file(published: dict[str, str]) -> None:
     tokens = published["tokens"].split()
     assert len(tokens) == len(EDITIONS) - 1

@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from review.shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop
+from review.shop_for_review import BUILD, CLEAN, LOG, PHOTO, STRIP, Shop, clean_shop
 
 from engine_pages.editions.edition import tell_edition
 from engine_pages.editions.given_fields import is_given
@@ -169,3 +169,62 @@ def test_who_read_a_figure_is_named_to_nobody_when_that_was_changed(tmp_path: Pa
     assert [one.point.what for one in engine.review.points if one.point.kind == "figure-changed"] == [
         "teardowns/2026-05-02/teardown.yml: bearing › inside › by: changed on 2026-05-20, and no correction is written"
     ]
+
+
+# ── photos exchanged ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+HIDDEN = CLEAN[BUILD].replace("view: whole}", "view: whole, crew_only: yes}")
+EXCHANGED = ("photo-exchanged", "photos")
+
+
+def test_an_exchanged_photo_that_a_reader_is_given_is_told_with_its_place_and_without_its_name(tmp_path: Path) -> None:
+    engine = told(clean_shop(tmp_path / "shop").write({PHOTO: "another"}).commit("2026-05-20"), "buyer")
+    assert engine.trail is not None
+    assert engine.review is not None
+    (turn,) = engine.trail.turns
+    assert (turn.what, turn.path, turn.photo, turn.by, turn.message) == (
+        "photo exchanged",
+        BUILD,
+        "bearing",
+        None,
+        None,
+    )
+    (point,) = [one.point for one in engine.review.points]
+    assert (point.kind, point.where) == EXCHANGED
+    assert point.what == ("builds/2026-03-07.yml: a photo of bearing was exchanged on 2026-05-20, and nothing says why")
+    assert "bearing.jpg" not in repr((turn, point))
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [
+        (HIDDEN, HIDDEN),
+        (HIDDEN, CLEAN[BUILD]),  # the crew's once
+        (CLEAN[BUILD], HIDDEN),
+        (CLEAN[BUILD], CLEAN[BUILD].replace(", photos: [{file: bearing.jpg, view: whole}]", "")),  # named no more
+    ],
+)
+@pytest.mark.parametrize("edition", ["owner", "buyer"])
+def test_of_a_photo_that_stays_with_the_crew_nothing_is_told_but_the_day(
+    tmp_path: Path, first: str, then: str, edition: str
+) -> None:
+    shop = clean_shop(tmp_path / "shop").write({BUILD: first}).commit("2026-05-12")
+    shop.write({PHOTO: "another"}).commit("2026-05-20").write({BUILD: then}).commit("2026-05-21")
+    engine = told(shop, edition)
+    assert engine.trail is not None
+    (turn,) = engine.trail.turns
+    assert (turn.day, turn.path, turn.record, turn.sheet, turn.photo) == (date(2026, 5, 20), "", "", None, "")
+    assert (turn.commit, turn.by, turn.message, turn.why) == ("", None, None, ())
+    if engine.review is not None:
+        (point,) = [one.point for one in engine.review.points if one.point.kind == "photo-exchanged"]
+        assert (point.where, point.source) == ("photos", None)
+        assert point.what == "a photo was exchanged on 2026-05-20, and nothing says why"
+
+
+def test_a_crews_answer_to_an_exchanged_photo_is_the_buyers_too(tmp_path: Path) -> None:
+    line = "{point: photo-exchanged, where: photos, answer: Blurred., by: RK, date: 2026-05-21}"
+    shop = clean_shop(tmp_path / "shop").write({BUILD: HIDDEN}).commit("2026-05-12")
+    shop.write({PHOTO: "another", ANSWERS: f"answers: [{line}]\n"}).commit("2026-05-20")
+    review = told(shop, "buyer").review
+    assert review is not None
+    assert [one.point.kind for one in review.in_state("answered")] == ["photo-exchanged"]

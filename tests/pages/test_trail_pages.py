@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from review.shop_for_review import BUILD, CLEAN, LOG, STRIP, Shop, clean_shop
+from review.shop_for_review import BUILD, CLEAN, LOG, PHOTO, STRIP, Shop, clean_shop
 
 from engine_pages.cli import main
 from engine_pages.pages.cache import Cache
@@ -190,3 +190,27 @@ def test_a_reason_that_was_written_later_stands_beside_the_figure_with_its_own_d
     page = words(pages(shop.write({STRIP: EXPLAINED}).commit("2026-05-25"), "buyer")["engines/E1/corrections.md"])
     assert "“One turn.”, written 25" in page
     assert "no reason written" not in page
+
+
+def test_an_exchanged_photo_has_a_row_on_corrections_and_counts_in_its_claim(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({PHOTO: "another"}).commit("2026-05-20", "Better light")
+    of_crew, of_buyer = (words(pages(shop, edition)["engines/E1/corrections.md"]) for edition in ("crew", "buyer"))
+    for page in (of_crew, of_buyer):
+        assert "No figures were corrected after being recorded; 1 photo was exchanged." in page.replace("\xa0", " ")
+        assert "Both pictures stay in the history." in page
+    assert "bearing, bearing.jpg Build 7 Mar 2026 no reason written, 20 May 2026" in of_crew
+    assert "Rikke Kalverd: Better light" in of_crew
+    assert "Photo exchanged: bearing Build 7 Mar 2026 no reason written, 20 May 2026" in of_buyer
+    assert "bearing.jpg" not in of_buyer
+    assert "Rikke" not in of_buyer
+    assert "a photo of bearing was exchanged on 20 May 2026" in words(pages(shop, "crew")["engines/E1/review.md"])
+    assert "a photo of bearing was exchanged on 20 May 2026" in words(pages(shop, "buyer")["index.md"])
+
+
+def test_of_an_exchanged_photo_of_the_crews_a_buyer_reads_the_day_alone(tmp_path: Path) -> None:
+    hidden = CLEAN[BUILD].replace("view: whole}", "view: whole, crew_only: yes}")
+    shop = clean_shop(tmp_path / "shop").write({BUILD: hidden}).commit("2026-05-12")
+    site = pages(shop.write({PHOTO: "another"}).commit("2026-05-20"), "buyer")
+    assert "Photo exchanged: 20 May 2026" in words(site["engines/E1/corrections.md"])
+    assert "A photo was exchanged on 20 May 2026, and nothing says why" in words(site["index.md"])
+    assert "bearing.jpg" not in " ".join(site.values())

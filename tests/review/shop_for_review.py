@@ -83,6 +83,7 @@ CLEAN = {
         tests: {compression: {rpm: 250, rotor-1: [800, 790, 810]}}
         """,
 }
+PHOTO = "engines/E1/builds/2026-03-07/bearing.jpg"
 _PHOTO = re.compile(r"file: ([\w.-]+\.jpg)")
 
 
@@ -95,11 +96,16 @@ class Shop:
         self._git("init", "-q", "-b", "main")
 
     def write(self, files: Mapping[str, str | None]) -> "Shop":
-        """Write files whole; None takes one away. Photos that a sheet names are drawn where none lies yet."""
+        """Write files whole; None takes one away. Photos that a sheet names are drawn where none lies yet; a photo that
+        is written itself is drawn anew, by its text."""
         for path, text in files.items():
             place = self.folder / path
             if text is None:
                 place.unlink()
+                continue
+            if place.suffix == ".jpg":
+                place.unlink(missing_ok=True)
+                draw(place, text)
                 continue
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_text(dedent(text).lstrip("\n"), encoding="utf-8")
@@ -112,7 +118,7 @@ class Shop:
         """`committed`: the commit's own day, where that is not the author's."""
         at, then = (f"{one}T12:00:00+00:00" for one in (day, committed or day))
         self._git("add", "-A")
-        self._git("commit", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=then)
+        self._git("commit", "--allow-empty", "-qm", message, GIT_AUTHOR_DATE=at, GIT_COMMITTER_DATE=then)
         return self
 
     def review(self, engine: str = "E1") -> ReviewStory:

@@ -12,7 +12,7 @@ import pytest
 
 from engine_pages.review.point_kinds import POINT_KINDS
 
-from .shop_for_review import BUILD, CLEAN, LOG, REBUILD, STRIP, clean_shop, draw, open_points
+from .shop_for_review import BUILD, CLEAN, LOG, PHOTO, REBUILD, STRIP, clean_shop, open_points
 
 NEXT = "engines/E1/inspections/2026-05-16.yml"
 ANSWERS = "engines/E1/review.yml"
@@ -97,6 +97,10 @@ PLANTED = [
             look("bearing: {measured: {inside: 60.099}, decision: reuse, why: Two rounds and out.}")),
     Planted("record-gone", "teardowns/2026-05-02/teardown.yml", {STRIP: None},
             "recorded on 2026-05-03, and taken out on 2026-05-17"),
+    Planted("photo-exchanged", "photos", {PHOTO: "another"},
+            "builds/2026-03-07.yml: a photo of bearing was exchanged on 2026-05-17, and nothing says why",
+            changed(BUILD, "view: whole}", "view: whole, caption: After cleaning; the first was blurred.}"),
+            at=f"{BUILD}:6"),
     Planted("no-decision", "teardowns/2026-05-02/teardown.yml", changed(STRIP, ", decision: replace, because: hours"),
             "Teardown 2026-05-02: no decision is written for Seal"),
     Planted("counter-backward", SHEET, RAN_BACK, "the counter runs backward: 4 h after 10 h", {NEXT: None}),
@@ -188,7 +192,7 @@ def test_one_picture_under_two_names_is_found_by_its_bytes(tmp_path: Path) -> No
     (what,) = found.values()
     assert "one picture stands for Bearing whole and for Rotor 1 flank" in what
     (folder / "inspections/2026-05-16/rotor.jpg").unlink()
-    draw(folder / "inspections/2026-05-16/rotor.jpg", "another")
+    shop.write(look("rotor-1: {photos: [{file: rotor-itself.jpg, view: flank}]}"))
     assert open_points(shop.commit("2026-05-18").review()) == {}
 
 

@@ -7,11 +7,12 @@ import pytest
 
 from engine_pages.history.trail_asked import ask_trail
 from engine_pages.history.trail_days import days_late
+from engine_pages.history.trail_figures import trail_figures
 from engine_pages.history.trail_words import trail_text
 from engine_pages.records.git import repository_of
 from engine_pages.records.trail import read_trail
 
-from .shop_for_review import BUILD, CLEAN, LOG, REBUILD, STRIP, Shop, clean_shop, open_points
+from .shop_for_review import BUILD, CLEAN, LOG, PHOTO, REBUILD, STRIP, Shop, clean_shop, open_points
 
 CHANGED = {STRIP: CLEAN[STRIP].replace("60.023", "60.013")}
 
@@ -240,3 +241,54 @@ def test_days_are_counted_to_the_commit_where_the_authors_date_proves_nothing(
     assert f"{committed}  recorded {days} days after the work by" in trail_text(trail)
     points = open_points(shop.review())
     assert (("recorded-late", "builds/2026-03-07.yml") in points) is (days > 14)
+
+
+# ── photos exchanged ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+AT_THE_PLACE = CLEAN[BUILD].replace("bearing: {part: B-1,", "bearing: {part: B-1, correction: The first was blurred.,")
+ON_THE_SHEET = CLEAN[BUILD].replace("by: RK", "by: RK\n        correction: The first was blurred.")
+ELSEWHERE = CLEAN[REBUILD].replace("bearing: {part: B-1}", "bearing: {part: B-1, correction: Of another photo.}")
+CAPTIONED = CLEAN[BUILD].replace("view: whole}", "view: whole, caption: Drawn again.}")
+EXCHANGED = ("photo-exchanged", "photos")
+
+
+@pytest.mark.parametrize(
+    ("said", "settled"),
+    [
+        ({BUILD: AT_THE_PLACE}, True),
+        ({BUILD: ON_THE_SHEET}, True),
+        ({BUILD: CAPTIONED}, True),
+        ({REBUILD: ELSEWHERE}, False),
+        ({BUILD: AT_THE_PLACE.replace("60.011", "60.012")}, False),  # it speaks of the change that it came with
+    ],
+)
+def test_an_exchanged_photo_is_settled_by_a_later_word_at_its_place_and_nowhere_else(
+    tmp_path: Path, said: dict[str, str], settled: bool
+) -> None:
+    shop = clean_shop(tmp_path / "shop").write({PHOTO: "another"}).commit("2026-05-20")
+    assert list(open_points(shop.review())) == [EXCHANGED]
+    assert (EXCHANGED not in open_points(shop.write(said).commit("2026-05-21").review())) is settled
+
+
+@pytest.mark.parametrize("said", [AT_THE_PLACE, ON_THE_SHEET, CAPTIONED])
+def test_a_word_in_the_same_commit_settles_an_exchanged_photo(tmp_path: Path, said: str) -> None:
+    shop = clean_shop(tmp_path / "shop").write({PHOTO: "another", BUILD: said}).commit("2026-05-20")
+    assert open_points(shop.review()) == {}
+
+
+def test_a_word_that_was_written_before_settles_no_photo_that_was_exchanged_later(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({BUILD: CAPTIONED}).commit("2026-05-19")
+    assert list(open_points(shop.write({PHOTO: "another"}).commit("2026-05-20").review())) == [EXCHANGED]
+
+
+def test_the_trail_names_an_exchanged_photo(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop").write({PHOTO: "another"}).commit("2026-05-20", "Better light")
+    repo = repository_of(shop.folder)
+    assert repo is not None
+    asked = ask_trail(repo, read_trail(repo), "E1")
+    line = f"2026-05-20  photo exchanged: {PHOTO} is another picture under the same name, Rikke Kalverd: Better light"
+    assert line in trail_text(asked)
+    (record,) = [one for one in trail_figures(asked)["sheets"] if one["path"] == BUILD]
+    (turn,) = record["turns"]
+    assert (turn["what"], turn["path"]) == ("photo exchanged", PHOTO)
+    assert turn["field"] == ["positions", "bearing", "photos", "bearing.jpg"]
