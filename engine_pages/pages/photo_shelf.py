@@ -50,13 +50,16 @@ class PhotoShelf:
         self._cache = cache
         self._shelved: dict[str, Shelved | str] = {}  # by the photo's own path
         self._names: set[str] = set()
-        self._last: tuple[str, PublishedPhoto] | None = None  # both sizes are asked for, one after the other
+        self._other: tuple[str, int, PublishedPhoto] | None = None  # the size that is asked for next, as a rule
 
     def size_of(self, path: str, side: int) -> bytes:
         """The bytes of a photo's larger or smaller size, by its path in the shop. BadPhoto, OSError, LookupError."""
-        if self._last is None or self._last[0] != path:
-            self._last = path, self._published(self._photo_bytes(path), path)
-        photo = self._last[1]
+        kept, self._other = self._other, None
+        if kept is not None and kept[:2] == (path, side):
+            photo = kept[2]
+        else:
+            photo = self._published(self._photo_bytes(path), path)
+            self._other = path, SMALL_SIDE if side == LARGE_SIDE else LARGE_SIDE, photo
         return photo.large if side == LARGE_SIDE else photo.small
 
     def shelve(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> Shelved | str:

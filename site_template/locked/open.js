@@ -47,7 +47,8 @@ async function keyOf(typed) {
   const words = typed.toLowerCase().match(/[a-z]+/g) ?? [];
   const named = typed.slice(typed.lastIndexOf("#") + 1).replace(/\s/g, "");
   if (words.length === EIGHT && words.every((word) => list.has(word))) return keyOfWords(words.join(" "));
-  if (KEY.test(named)) return keyFrom(bytes(`${named.replaceAll("-", "+").replaceAll("_", "/")}=`));
+  const meantWords = words.filter((word) => list.has(word)).length > EIGHT / 2; // a key that a mail broke has no such pieces
+  if (KEY.test(named) && !meantWords) return keyFrom(bytes(`${named.replaceAll("-", "+").replaceAll("_", "/")}=`));
   throw new Refused(slip(typed, words, named));
 }
 

@@ -79,18 +79,19 @@ def test_what_cannot_be_read_is_named_with_its_way_before_the_sheet_is_handed_ov
     page.get_by_role("button", name="Places").click()
     page.get_by_role("button", name="Hand over").click()
     listed = page.locator(".warning li")
-    listed.nth(2).wait_for()
+    listed.nth(3).wait_for()
     assert [words.split(": Cannot")[0] for words in listed.all_inner_texts()] == [
         "Counter",
         "Rotor bearing 1, Inside diameter",
         "Compression, Rotor 1",
+        "Compression, Rotor 1: Read every face, or leave all of them blank.",
     ]
     page.get_by_role("link", name="Rotor bearing 1, Inside diameter").click()
     page.get_by_label("Inside diameter, mm").fill("60.061")
     page.get_by_role("button", name="Places").click()
     page.get_by_role("button", name="Hand over").click()
     page.get_by_role("link", name="Counter").wait_for()
-    assert listed.count() == 2
+    assert listed.count() == 3
 
 
 def test_a_decimal_comma_is_a_point_in_every_field_of_figures(phone: Phone, folder_page: str) -> None:

@@ -165,6 +165,9 @@ def test_a_wrong_key_is_refused_with_words(closed: Visit, handed: Handed) -> Non
 def test_wrong_words_are_refused_with_words(closed: Visit, handed: Handed) -> None:
     words, page = handed.words.split(), closed.open(FILE)
     assert answer(page, " ".join([*words[:-1], "kolbenring"])) == "“kolbenring” is none of the words: look for a slip."
+    as_long_as_a_key = [*["abbey"] * 7, "kolbring"]
+    assert len("".join(as_long_as_a_key)) == len(handed.key)
+    assert answer(page, " ".join(as_long_as_a_key)) == "“kolbring” is none of the words: look for a slip."
     assert answer(page, " ".join(words[:-1])) == "There are eight words; these are 7."
     swapped = ["abbey" if words[0] != "abbey" else "abide", *words[1:]]
     assert answer(page, " ".join(swapped)).startswith("It does not open: these are another file's words")
