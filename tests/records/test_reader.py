@@ -17,7 +17,8 @@ TODAY = date(2026, 11, 5)
 SHEET = "engines/K-07/teardowns/2026-10-12/teardown.yml"
 SHOP = {
     "shop.yml": "people: {RK: R. Kestrel}\ninstruments: {bore-50-75: {resolution: 0.001 mm}}\n",
-    "shares.yml": "shares:\n  - {engine: K-07, edition: owner, token: aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa, made: 2026-11-02, until: 2027-12-31}\n",
+    "shares.yml": "shares:\n  - {engine: K-07, edition: owner, token: "
+    "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa, made: 2026-11-02, until: 2027-12-31}\n",
     "families/twin-rotor.yml": """\
 family: twin-rotor
 architecture: rotary
