@@ -255,29 +255,29 @@ def _make_all(
         yield one, made
 
 
-def _made(work: _Work, making: Making, jobs: list[Wanted]) -> Iterator[tuple[Wanted, Made]]:
+def _made(work: _Work, making: Making, wanted: list[Wanted]) -> Iterator[tuple[Wanted, Made]]:
     """What was made, in order; where there is much of it, on all cores, but for the first, which need not wait."""
     dead = {digest for token, digest in work.standing.items() if token not in work.live}
+    jobs = [making.sources.job(one) for one in wanted]
 
-    def asked(one: Wanted) -> tuple[At, str, Job, frozenset[str], Path]:
-        token = one.link.token
+    def asked(job: Job) -> tuple[At, str, Job, frozenset[str], Path]:
+        token = job.link.token
         standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
-        return making.at, making.theme, making.sources.job(one), standing, work.made / token
+        return making.at, making.theme, job, standing, work.made / token
 
     cache = Cache()
-
-    def cost(some: list[Wanted]) -> float:
-        return sum(KEPT_COSTS if is_kept(cache, making.sources.job(one)) else 1.0 for one in some)
-
-    first = sum(one.why not in LATER for one in jobs)
-    few = (os.cpu_count() or 1) == 1 or cost(jobs) < FEWEST_FOR_A_POOL
-    alone = len(jobs) if few else first if cost(jobs[:first]) < FEWEST_FOR_A_POOL else 0
-    yield from ((one, make_share(*asked(one), making.survey)) for one in jobs[:alone])
+    costs = [KEPT_COSTS if is_kept(cache, job) else 1.0 for job in jobs]
+    first = sum(one.why not in LATER for one in wanted)
+    few = (os.cpu_count() or 1) == 1 or sum(costs) < FEWEST_FOR_A_POOL
+    alone = len(jobs) if few else first if sum(costs[:first]) < FEWEST_FOR_A_POOL else 0
+    yield from (
+        (one, make_share(*asked(job), making.survey)) for one, job in zip(wanted[:alone], jobs[:alone], strict=True)
+    )
     if alone == len(jobs):
         return
     with workers() as pool:
-        futures = [pool.submit(make_share, *asked(one)) for one in jobs[alone:]]
-        yield from ((one, future.result()) for one, future in zip(jobs[alone:], futures, strict=True))
+        futures = [pool.submit(make_share, *asked(job)) for job in jobs[alone:]]
+        yield from ((one, future.result()) for one, future in zip(wanted[alone:], futures, strict=True))
 
 
 def _settle(work: _Work, one: Wanted, digest: str) -> None:

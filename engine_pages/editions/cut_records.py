@@ -18,7 +18,7 @@ from ..records.measurement import Reading
 from ..records.model import Model, Record
 from ..records.quantity import Bracket, NotMeasurable, OneSided, Quantity
 from ..records.sheet import Photo, TestRun
-from .forbidden import Forbidden
+from .forbidden import Forbidden, photo_files
 from .table import CLOSED, Reader, of_another, of_this_engine
 
 M = TypeVar("M", bound=Model)
@@ -107,12 +107,8 @@ def cut_records(checked: Checked, engine: str, reader: Reader, forbidden: Forbid
 
 def photos_given(cut: Checked, engine: str) -> frozenset[tuple[str, str]]:
     """The photos that a reader has of one engine: of each its sheet's path and its file's name. `cut`: see above."""
-    lines = (
-        (sheet.path, photos)
-        for sheet in cut.shop.engines[engine].sheets
-        for photos in (sheet.it.photos, *(line.photos for line in (sheet.it.positions or {}).values() if line))
-    )
-    return frozenset((path, photo.file) for path, photos in lines for photo in photos or ())
+    sheets = cut.shop.engines[engine].sheets
+    return frozenset((sheet.path, file) for sheet in sheets for file in photo_files(sheet.it))
 
 
 def cut_elsewhere(checked: Checked) -> Checked:

@@ -71,7 +71,7 @@ class Forbidden:
 def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED) -> Forbidden:
     """What a reader of one engine must not read: other engines, serials that never stood in it, people, owners."""
     numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
-    files = (name for sheet in checked.sheets() if sheet.engine == engine for name in _photo_files(sheet.it))
+    files = (name for sheet in checked.sheets() if sheet.engine == engine for name in photo_files(sheet.it))
     names = names_of(checked)
     once = {name: may for name, may in sealed.names.items() if name.casefold() not in names.spelt}
     known = frozenset(_known_again(checked, engine, sealed.blobs))
@@ -84,7 +84,7 @@ def _known_again(checked: Checked, engine: str, blobs: Container[str]) -> Iterat
     if not isinstance(tree, Commit):
         return
     paths = [(sheet.path, f"{sheet.photo_folder}/", file) for sheet in records.sheets
-             for file in _photo_files(sheet.it)]  # fmt: skip
+             for file in photo_files(sheet.it)]  # fmt: skip
     if records.file is not None and records.file.it.picture is not None:
         paths.append((records.file.path, f"engines/{engine}/", records.file.it.picture))
     there = frozenset(tree.paths())
@@ -93,7 +93,7 @@ def _known_again(checked: Checked, engine: str, blobs: Container[str]) -> Iterat
             yield record, file
 
 
-def _photo_files(sheet: Sheet) -> Iterator[str]:
+def photo_files(sheet: Sheet) -> Iterator[str]:
     """The names that a camera, or somebody, gave to a sheet's photos."""
     lines = [line.photos for line in (sheet.positions or {}).values() if line is not None]
     yield from (photo.file for photos in (sheet.photos, *lines) for photo in photos or ())
