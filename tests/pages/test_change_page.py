@@ -14,7 +14,8 @@ from engine_pages.pages.charts.interval_rows import IntervalRow, IntervalRows, d
 from engine_pages.pages.charts.labels import letters_box
 from engine_pages.pages.charts.life_rows import LifeRow, LifeRows, draw_life_rows
 from engine_pages.pages.charts.rates_dots import RateRow, RatesDots, draw_rates_dots
-from engine_pages.pages.charts.sheet import XY, Box, Sheet
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet
 from engine_pages.pages.site import Site, build_pages
 from engine_pages.records.checks.all import read_checked
 

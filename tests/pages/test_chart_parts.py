@@ -8,14 +8,13 @@ from xml.etree import ElementTree
 
 import matplotlib
 import pytest
-from matplotlib.figure import Figure
 
 from engine_pages.pages.charts.labels import Label, Spot, place, shortened, width_of
 from engine_pages.pages.charts.paints import BEYOND, INK, Spoken
 from engine_pages.pages.charts.scales import date_ticks, span_text
 from engine_pages.pages.charts.series_line import series_line
-from engine_pages.pages.charts.sheet import Box, Sheet
-from engine_pages.pages.charts.themed import themed_svg
+from engine_pages.pages.charts.shapes import Box
+from engine_pages.pages.charts.sheet import Sheet
 from engine_pages.pages.charts.wear_strokes import spread
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -30,24 +29,40 @@ def test_dates_on_an_axis_keep_their_distance() -> None:
 
 
 def test_a_colour_that_is_not_a_paint_is_refused() -> None:
-    figure = Figure(figsize=(1, 1), dpi=72)
-    figure.add_subplot().plot([0, 1], color="#123456")
+    sheet = Sheet(100, 50)
+    sheet.line([(0, 25), (100, 25)], "#123456")
     with pytest.raises(ValueError, match="not one of the paints"):
-        themed_svg(figure, Spoken("t", "d"), "k")
+        sheet.svg(Spoken("t", "d"), "k")
 
 
-def test_an_ordinary_figure_of_matplotlib_can_be_themed_too() -> None:
-    with matplotlib.rc_context({"axes.edgecolor": INK, "text.color": INK, "xtick.color": INK, "ytick.color": INK}):
-        figure = Figure(figsize=(5, 3), dpi=72)
-        axes = figure.add_subplot()
-        axes.set_facecolor("none")
-        axes.plot([0, 1, 2], [1, 3, 2], color=BEYOND, marker="o")
-        axes.set_title("hours", color=INK)
-    svg = ElementTree.fromstring(themed_svg(figure, Spoken("t", "d"), "k"))
-    assert [text.text for text in svg.iter(f"{SVG}text")][-1] == "hours"
-    uses = [use.get("href", "") for use in svg.iter(f"{SVG}use")]
-    assert uses
-    assert {use[1:] for use in uses} <= {element.get("id") for element in svg.iter()}
+def test_strokes_of_one_look_are_drawn_in_one_go_but_not_where_they_shine_through() -> None:
+    def strokes(opacity: float, second: str) -> int:
+        sheet = Sheet(100, 50)
+        sheet.line([(0, 0), (100, 50)], INK, opacity=opacity)
+        sheet.line([(0, 50), (100, 0)], second, opacity=opacity)
+        return len(ElementTree.fromstring(sheet.svg(Spoken("t", "d"), "k")).findall(f"{SVG}path"))
+
+    assert strokes(1, INK) == 1
+    assert strokes(1, BEYOND) == 2
+    assert strokes(0.5, INK) == 2
+
+
+def test_what_is_kept_inside_a_box_names_the_box_once() -> None:
+    sheet = Sheet(100, 50)
+    for paint in (INK, BEYOND):
+        sheet.line([(0, 0), (100, 50)], paint, clip=Box(10, 10, 90, 40))
+    svg = ElementTree.fromstring(sheet.svg(Spoken("t", "d"), "k"))
+    (box,) = svg.iter(f"{SVG}clipPath")
+    assert [rect.attrib for rect in box] == [{"x": "10", "y": "10", "width": "80", "height": "30"}]
+    assert {path.get("clip-path") for path in svg.findall(f"{SVG}path")} == {f"url(#{box.get('id')})"}
+
+
+def test_words_are_kept_as_words_whatever_they_hold() -> None:
+    sheet = Sheet(100, 50)
+    sheet.text((0, 20), "$a$ < b & c\n\u00b5\x07", bold=True, halo=True)
+    (text,) = ElementTree.fromstring(sheet.svg(Spoken("t", "d"), "k")).findall(f"{SVG}text")
+    assert text.text == "$a$ < b & c \u00b5"
+    assert (text.get("font-weight"), text.get("class")) == ("700", "halo")
 
 
 # Adobe's font metrics of Helvetica, the file phvr8a.afm that matplotlib carries: "C 48 ; WX 556 ; N zero ; …" is the

@@ -18,7 +18,7 @@ from engine_pages.pages.charts.labels import letters_box
 from engine_pages.pages.charts.life_strip import LifeStrip, Span, draw_life_strip
 from engine_pages.pages.charts.paints import printed
 from engine_pages.pages.charts.season import Season, SeasonEvent, draw_season
-from engine_pages.pages.charts.sheet import Anchor, Box
+from engine_pages.pages.charts.shapes import Anchor, Box
 from engine_pages.pages.charts.small_multiples import draw_small_multiples
 from engine_pages.pages.charts.timeline import FluidLane, Timeline, draw_timeline
 from engine_pages.pages.charts.wear_chart import LimitLine, Mark, Point, WearChart, draw_wear_chart

@@ -13,7 +13,8 @@ from math import ceil
 from engine_pages.pages.charts.labels import letters_box, width_of
 from engine_pages.pages.charts.paints import BEYOND, HAIRLINE, INK, OPEN_LINE, PAPER, STEEL, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale, date_ticks, rounded_out, tick_texts, ticks
-from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 from engine_pages.pages.words import day_words, figure_words
 
 PANEL, GAP = 168.0, 24.0  # px: height of a panel, and what lies between two

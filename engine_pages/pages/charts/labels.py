@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from engine_pages.pages.charts.paints import SECOND_INK
-from engine_pages.pages.charts.sheet import LETTERS, XY, Anchor, Box, Sheet
+from engine_pages.pages.charts.shapes import LETTERS, XY, Anchor, Box
+from engine_pages.pages.charts.sheet import Sheet
 
 # Widths of letters in thousandths of their height: Adobe's Helvetica (the AFM file that matplotlib carries), the widest
 # of the faces that a chart may be shown in. Letters not named here count as wide as a capital.

@@ -20,7 +20,8 @@ from engine_pages.pages.charts.paints import (
     Spoken,
 )
 from engine_pages.pages.charts.scales import Scale, rounded_out
-from engine_pages.pages.charts.sheet import Box, Sheet, joined
+from engine_pages.pages.charts.shapes import Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 
 TOP, FOOT = 8, 40  # px: above the first row, below the last
 ROW_WIDE, ROW_NARROW = 25, 40

@@ -12,7 +12,8 @@ from typing import Literal
 from engine_pages.pages.charts.labels import Label, Spot, letters_box, place, width_of, write
 from engine_pages.pages.charts.paints import INK, OPEN_LINE, PAPER, SECOND_INK, SHELF, STEEL, SUNK, Spoken
 from engine_pages.pages.charts.scales import Scale, date_ticks
-from engine_pages.pages.charts.sheet import Box, Sheet, joined
+from engine_pages.pages.charts.shapes import Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 from engine_pages.pages.words import day_words, month_words
 
 TOP, BOTTOM, AXIS = 24, 60, 70  # px

@@ -11,7 +11,8 @@ from engine_pages.pages.charts import wear_strokes as draw
 from engine_pages.pages.charts.labels import Label, Spot, boxes_along, place, width_of, write
 from engine_pages.pages.charts.paints import BAND, INK, STEEL, WIDE, Spoken
 from engine_pages.pages.charts.scales import rounded_out, tick_texts, ticks
-from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 from engine_pages.pages.charts.wear_strokes import Plot
 
 HIGH, FOOT = 250, 42  # px: the chart's height, and its axis below the plot

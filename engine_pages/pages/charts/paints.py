@@ -9,21 +9,18 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-# Stand-in colours: what matplotlib paints with, and what the page sees instead. The names are those of colours.css.
-PAINTS: Mapping[str, str] = {
-    "#01ee01": "var(--ink)",
-    "#02ee02": "var(--second-ink)",
-    "#03ee03": "var(--paper)",
-    "#04ee04": "var(--sunk)",
-    "#05ee05": "var(--hairline)",
-    "#06ee06": "var(--open-line)",
-    "#07ee07": "var(--steel)",
-    "#08ee08": "var(--band)",
-    "#09ee09": "var(--warm)",
-    "#0aee0a": "var(--beyond)",
-    "#0bee0b": "url(#ep-shelf)",  # the hatching of shared_patterns()
-}
-INK, SECOND_INK, PAPER, SUNK, HAIRLINE, OPEN_LINE, STEEL, BAND, WARM, BEYOND, SHELF = PAINTS
+# The names are those of colours.css.
+INK = "var(--ink)"
+SECOND_INK = "var(--second-ink)"
+PAPER = "var(--paper)"
+SUNK = "var(--sunk)"
+HAIRLINE = "var(--hairline)"
+OPEN_LINE = "var(--open-line)"
+STEEL = "var(--steel)"
+BAND = "var(--band)"
+WARM = "var(--warm)"
+BEYOND = "var(--beyond)"
+SHELF = "url(#ep-shelf)"  # the hatching of shared_patterns()
 
 # The printed set of colours.css, for a reader that knows no variables.
 PRINTED: Mapping[str, str] = {
@@ -41,7 +38,6 @@ PRINTED: Mapping[str, str] = {
 }
 
 WIDE = 600  # units: a chart at least this wide is for a wide column, a narrower one for a phone
-CLASS_PREFIX = "class:"  # a figure's artist whose gid begins so gets the rest as its class
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ from engine_pages.pages.charts.labels import shortened, width_of
 from engine_pages.pages.charts.named_rows import NamedRows
 from engine_pages.pages.charts.paints import BAND, INK, SECOND_INK, STEEL, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale, rounded_out
-from engine_pages.pages.charts.sheet import Box, Sheet, joined
+from engine_pages.pages.charts.shapes import Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 
 TOP, FOOT = 26, 40  # px: above the first row, below the last
 ROW_WIDE, ROW_NARROW = 25, 40

@@ -11,7 +11,8 @@ from math import ceil, floor
 from engine_pages.pages.charts.labels import Label, Spot, boxes_along, place, width_of, write
 from engine_pages.pages.charts.paints import BAND, HAIRLINE, INK, PAPER, SECOND_INK, STEEL, WARM, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale
-from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 
 TOP, FLOOR = 36, 194  # px: a chance of 100 per cent, and the axis
 

@@ -11,7 +11,8 @@ from engine_pages.pages.charts import wear_strokes as draw
 from engine_pages.pages.charts.labels import Label, Spot, place, shortened, spots_around, width_of, write
 from engine_pages.pages.charts.paints import BEYOND, INK, WIDE, Spoken
 from engine_pages.pages.charts.scales import tick_texts, ticks
-from engine_pages.pages.charts.sheet import Anchor, Box, Sheet, joined
+from engine_pages.pages.charts.shapes import Anchor, Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 from engine_pages.pages.charts.wear_data import (
     WearChart,
     exposure_range,

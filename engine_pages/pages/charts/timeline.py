@@ -12,7 +12,8 @@ from typing import Literal
 from engine_pages.pages.charts.labels import Label, Placed, Spot, boxes_along, place, shortened, width_of, write
 from engine_pages.pages.charts.paints import BAND, INK, OPEN_LINE, SECOND_INK, STEEL, SUNK, WARM, WIDE, Spoken
 from engine_pages.pages.charts.scales import Scale, date_ticks
-from engine_pages.pages.charts.sheet import XY, Box, Sheet, joined
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet, joined
 from engine_pages.pages.charts.wear_strokes import spread
 from engine_pages.pages.words import count_words, day_words, figure_words, month_words, unit_words
 

@@ -9,7 +9,8 @@ from engine_pages.pages.charts import wear_strokes as draw
 from engine_pages.pages.charts.labels import Label, Spot, place, spots_around, width_of, write
 from engine_pages.pages.charts.paints import BEYOND, INK, SECOND_INK, WIDE
 from engine_pages.pages.charts.scales import tick_texts, ticks
-from engine_pages.pages.charts.sheet import Box, Sheet
+from engine_pages.pages.charts.shapes import Box
+from engine_pages.pages.charts.sheet import Sheet
 from engine_pages.pages.charts.wear_data import (
     LimitLine,
     Mark,

@@ -19,7 +19,8 @@ from engine_pages.pages.charts.paints import (
     STEEL,
 )
 from engine_pages.pages.charts.scales import Scale, tick_texts, ticks
-from engine_pages.pages.charts.sheet import XY, Box, Sheet
+from engine_pages.pages.charts.shapes import XY, Box
+from engine_pages.pages.charts.sheet import Sheet
 from engine_pages.pages.charts.wear_data import LimitLine, LinePoint, Mark, Point, WearChart, line_at
 
 DOT = 4.5  # px: radius of a reading

@@ -1,0 +1,87 @@
+"""The shapes of a chart, in px from the top left corner of its sheet."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+LETTERS = 13  # px: the height of every letter on a chart
+Anchor = Literal["start", "middle", "end"]
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle in px, y downwards."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlap(self, other: "Box") -> float:
+        """Area in px² that both cover."""
+        across = min(self.right, other.right) - max(self.left, other.left)
+        down = min(self.bottom, other.bottom) - max(self.top, other.top)
+        return across * down if across > 0 and down > 0 else 0.0
+
+    def holds(self, other: "Box") -> bool:
+        """Whether the other lies wholly inside."""
+        return (
+            self.left <= other.left
+            and other.right <= self.right
+            and self.top <= other.top
+            and other.bottom <= self.bottom
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A stroke through points, `width` px wide; `dash` is drawn and left, in px."""
+
+    points: Sequence[XY]
+    paint: str
+    width: float
+    dash: tuple[float, float] | None
+    opacity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A filled outline, with an edge of its own paint, `width` px wide, unless that is "none"."""
+
+    points: Sequence[XY]
+    paint: str
+    edge: str
+    width: float
+    opacity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A filled circle, `radius` px, with a rim."""
+
+    at: XY
+    radius: float
+    paint: str
+    edge: str
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """Words on a baseline."""
+
+    at: XY
+    words: str
+    paint: str
+    anchor: Anchor
+    bold: bool
+    halo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A shape as it lies on the sheet: kept inside a box where one is named."""
+
+    shape: Line | Area | Dot | Letters
+    clip: Box | None
