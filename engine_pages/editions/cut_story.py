@@ -79,13 +79,13 @@ class _Cut:
         own = _BY_TYPE.get(kind)
         if own is not None:
             return own(self, value)
-        return self._inside(value) if is_dataclass(kind) and kind.__module__.startswith(_TOLD) else value
+        return self._inside(value) if _TOLD_FIELDS[kind] else value
 
     def _inside(self, value: Any) -> Any:
         changed = {
-            field.name: cut
-            for field in fields(value)
-            if (cut := self._cut(before := getattr(value, field.name))) is not before
+            name: cut
+            for name in _TOLD_FIELDS[type(value)]
+            if (cut := self._cut(before := getattr(value, name))) is not before
         }
         return replace(value, **changed) if changed else value
 
@@ -159,6 +159,18 @@ _BY_TYPE: Final[dict[type, Callable[[_Cut, Any], Any]]] = {
     Jump: _Cut.jump,
 }
 _TOLD: Final = "engine_pages.history."
+
+
+class _ToldFields(dict[type, tuple[str, ...]]):
+    """By type the fields of what is part of a story; none of any other. Asked for every value, so each once."""
+
+    def __missing__(self, kind: type) -> tuple[str, ...]:
+        told = is_dataclass(kind) and kind.__module__.startswith(_TOLD)
+        self[kind] = names = tuple(field.name for field in fields(kind)) if told else ()
+        return names
+
+
+_TOLD_FIELDS: Final = _ToldFields()
 
 
 def _month(day: date | None) -> date | None:

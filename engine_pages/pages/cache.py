@@ -27,10 +27,13 @@ _MARK: Final = b"engine-pages cache 1\n"
 _HEAD_LENGTH: Final = len(_MARK) + hashlib.sha256().digest_size
 _LENGTH_BYTES: Final = 8  # a part's length, big-endian
 
-# Trimming walks the whole cache, so it is rare: at a process's first entry, then whenever this share of the limit was
-# written, and then down to a limit that leaves room. The cache may stand over its limit by this share meanwhile.
+# Trimming walks the whole cache, so it is rare: whenever this share of the limit was written since the last time, by
+# whichever processes, and then down to a limit that leaves room. The cache may stand over its limit by this share
+# meanwhile.
 _TRIM_EVERY: Final = 0.125
 _TRIM_DOWN_TO: Final = 0.8
+_TALLY: Final = "written"  # a file beside the kinds: a byte in it for every kilobyte that was written, begun ones too
+_TALLIED: Final = 1000
 
 _STALE_SECONDS: Final = 3600.0  # a file still half-written after an hour belongs to a process that died
 _PARTIAL: Final = ".engine-pages-part-"
@@ -61,8 +64,6 @@ class Cache:
         self.problem: str | None = None
         if self.root is None:
             self.problem = "no cache is kept: this user has no home folder"
-        self._written_since_trim = 0
-        self._trimmed = False
 
     def get(self, kind: str, key: str) -> bytes | None:
         """The bytes that were put, or None. A damaged entry is removed and counts as absent."""
@@ -93,19 +94,18 @@ class Cache:
             return
         try:
             self._write(path, _head(kind, key, data), data)
+            is_due = _tally(path.parents[2] / _TALLY, len(data)) * _TALLIED > self.max_bytes * _TRIM_EVERY
         except OSError as error:
             self.problem = f"no cache is kept: {self.root} cannot be written ({error.strerror or error})"
             return
-        self._written_since_trim += len(data)
-        if not self._trimmed or self._written_since_trim > self.max_bytes * _TRIM_EVERY:
+        if is_due:
             self.trim()
 
     def trim(self) -> None:
         """Removes what a dead process left behind, and, over `max_bytes`, the least recently used entries."""
-        self._trimmed = True
-        self._written_since_trim = 0
         if self.root is None:
             return
+        _remove(self.root / _TALLY)
         entries = sorted(_entries(self.root))
         total = sum(entry.size for entry in entries)
         if total <= self.max_bytes:
@@ -208,6 +208,13 @@ def _entries(root: Path) -> Iterator[_Entry]:
             yield _Entry(status.st_mtime_ns, str(path), status.st_size)
         elif path.name.startswith(_PARTIAL) and time.time() - status.st_mtime > _STALE_SECONDS:
             _remove(path)
+
+
+def _tally(path: Path, written: int) -> int:
+    """Count bytes that were written; the kilobytes since the last trimming. Processes append, and lose nothing."""
+    with open(path, "ab") as tally:
+        tally.write(bytes(-(-written // _TALLIED)))
+        return tally.tell()
 
 
 def _remove(path: Path) -> None:

@@ -6,7 +6,6 @@ and the source of everything that draws, so that a chart is drawn anew whenever 
 
 from collections.abc import Callable
 from functools import cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -54,7 +53,7 @@ class ChartDrawer:
 
 @cache
 def _recipe() -> str:
-    """What every chart depends on beside its data: the drawing code itself, and the library that it draws with."""
+    """What every chart depends on beside its data: the drawing code itself."""
     pages = Path(__file__).parent
     sources = [*sorted((pages / "charts").glob("*.py")), *(pages / name for name in _SHARED)]
-    return key_of(version("matplotlib"), *(source.read_bytes() for source in sources))
+    return key_of(*(source.read_bytes() for source in sources))

@@ -6,11 +6,16 @@ In: the values to be shown. Out: a Scale, its round tick values, and texts with 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from math import ceil, floor, isfinite, log10
+from typing import Final
 
 from engine_pages.pages.words import figure_words, month_words, range_words, unit_words
 
 MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 240)  # between two dates on an axis
+_STEPS: Final = (Fraction(10), Fraction(5), Fraction(5, 2), Fraction(2), Fraction(1))  # between two values on an axis
+_FEWEST: Final = 2  # values inside a range, for its scale to be read
+_ALIKE: Final = 1e-9  # of a step or a range: what is nearer than this is the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +33,11 @@ class Scale:
 
 
 def ticks(low: float, high: float, most: int) -> list[float]:
-    """Round values from `low` to `high`, in at most `most` steps, as matplotlib finds them."""
-    found = _round_values(low, high, most)
-    slack = (high - low) * 1e-9
-    return [float(value) for value in found if low - slack <= value <= high + slack]
+    """Round values from `low` to `high`, in at most `most` steps; of no range its only value."""
+    if not high > low:
+        return [low]
+    slack = (high - low) * _ALIKE
+    return [value for value in _round_values(low, high, most) if low - slack <= value <= high + slack]
 
 
 def rounded_out(low: float, high: float, most: int) -> tuple[float, float]:
@@ -40,7 +46,7 @@ def rounded_out(low: float, high: float, most: int) -> tuple[float, float]:
         room = abs(low) * 0.05 or 1.0
         low, high = low - room, high + room
     found = _round_values(low, high, most)
-    return float(min(found[0], low)), float(max(found[-1], high))
+    return min(found[0], low), max(found[-1], high)
 
 
 def tick_texts(values: Sequence[float]) -> list[str]:
@@ -76,12 +82,19 @@ def date_ticks(start: date, end: date, width: float, apart: float) -> list[tuple
     return [(day, str(day.year) if months >= 12 else month_words(day)) for day in dates if start <= day <= end]
 
 
-def _round_values(low: float, high: float, most: int) -> Sequence[float]:
-    """Round values that begin at or below the range and end at or above it."""
-    from matplotlib.ticker import MaxNLocator  # only where something is drawn: see Sheet.svg
-
-    found: Sequence[float] = MaxNLocator(nbins=most, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
-    return found
+def _round_values(low: float, high: float, most: int) -> list[float]:
+    """Round values that begin at or below the range and end at or above it: of the steps that part it into `most` or
+    fewer the least, or a lesser one where fewer than two values would lie inside.
+    """
+    power = floor(log10((high - low) / most))
+    steps = [step * Fraction(10) ** (power - down) for down in range(3) for step in _STEPS]
+    enough = [step for step in steps if float(step) * most >= (high - low) * (1.0 - _ALIKE)]
+    for step in steps[len(enough) - 1 :]:
+        first, last = floor(low / float(step) + _ALIKE), ceil(high / float(step) - _ALIKE)
+        values = [float(step * count) for count in range(first, last + 1)]
+        if sum(low <= value <= high for value in values) >= _FEWEST:
+            break
+    return values
 
 
 def _decimals(value: float) -> int:
