@@ -139,8 +139,9 @@ class Sources:
     @cached_property
     def _once(self) -> Names:
         """Names that some version of the records held, and none of today's does."""
-        today = self._survey.shop.names.spelt
-        return Names({name: may for name, may in self._past.names.items() if name.casefold() not in today})
+        today, past = self._survey.shop.names, self._past.names
+        others = past.keys() - today.readers.keys()  # few of tens of thousands
+        return Names({name: past[name] for name in sorted(others) if name.casefold() not in today.spelt})
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""

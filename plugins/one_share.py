@@ -15,6 +15,7 @@ from typing import Final
 from engine_pages.editions.links import Link
 from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.whole_shop import WholeShop
+from engine_pages.history.hands import Hands, one_hand
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.kept_site import site_from_bytes, site_to_bytes
@@ -58,10 +59,13 @@ def surveyed(at: At) -> Survey:
     return survey_of(at, Cache())
 
 
-def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path, survey: Survey | None = None) -> Made:
+def make_share(
+    at: At, theme: str, job: Job, standing: frozenset[str], to: Path, survey: Survey | None = None,
+    hands: Hands = one_hand,
+) -> Made:  # fmt: skip
     """Make the site of a link in the folder `to`, and return its digest; nothing is made where one such stands already.
 
-    `survey`: that of the commit, where this process has it already.
+    `survey`: that of the commit, where this process has it already; `hands`: where cores are idle.
     Raises mkdocs.exceptions.ConfigurationError, OSError.
     """
     cache, shop = Cache(), (survey or surveyed(at)).shop
@@ -71,7 +75,7 @@ def make_share(at: At, theme: str, job: Job, standing: frozenset[str], to: Path,
     if kept is not None:
         made, site = kept[0], site_from_bytes(kept[1], PhotoShelf(commit_at(at.folder, at.commit).read, cache))
     else:
-        made, site = _told(at, theme, job, shop, cache)
+        made, site = _told(at, theme, job, shop, cache, hands)
     if made.digest not in standing:
         _write(site, to, theme, made.digest)
     return made
@@ -82,11 +86,11 @@ def is_kept(cache: Cache, job: Job) -> bool:
     return cache.holds(KIND, job.key)
 
 
-def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache) -> tuple[Made, Site]:
+def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache, hands: Hands) -> tuple[Made, Site]:
     """The site from the records; it is kept with the names that it depends on."""
     name = job.group.kin.name
     checked = records_of(at, job.group.kin, dict(job.touches), shop.beyond(name))
-    around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache)
+    around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache, hands)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
     made = Made(_digest(site, theme), asked)
     names = relevant_names(shop, Names(job.sealed.names), asked)

@@ -8,7 +8,6 @@ import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -37,7 +36,7 @@ from .program import program
 from .shared_theme import THEME, SharedTheme, theme_name
 from .standing import digest_at, shares_in
 from .survey import At, Survey, links_at, survey_of
-from .workers import workers
+from .workers import seldom_collected, two_hands, workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
@@ -97,6 +96,7 @@ class Making:
     survey: Survey
 
 
+@seldom_collected()
 def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
     """Bring the tree at `to` up to the shop's last commit, or another.
 
@@ -117,8 +117,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
     written_now = links_at(folder, repo.head() or commit)
     states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]
     live = [link for link, why in states if why is None and link.engine in survey.groups]
-    with ThreadPoolExecutor(1) as meanwhile, _kept_whole(to) as aside:
-        changed = meanwhile.submit(left_behind, repo)
+    with _kept_whole(to) as aside:
         made = Path(mkdtemp(prefix="made-", dir=aside))
         theme = _put_theme(to, aside, made, cache)
         standing = {path.name: digest_at(path) for path in shares_in(to)}
@@ -137,7 +136,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.renamed),
         removed,
         tuple((link, why) for link, why in states if why is not None and link.token in opened),
-        len(changed.result()),
+        len(left_behind(repo)),
         reckoned,
     )
 
@@ -271,7 +270,8 @@ def _made(work: _Work, making: Making, wanted: list[Wanted]) -> Iterator[tuple[W
     few = (os.cpu_count() or 1) == 1 or sum(costs) < FEWEST_FOR_A_POOL
     alone = len(jobs) if few else first if sum(costs[:first]) < FEWEST_FOR_A_POOL else 0
     yield from (
-        (one, make_share(*asked(job), making.survey)) for one, job in zip(wanted[:alone], jobs[:alone], strict=True)
+        (one, make_share(*asked(job), making.survey, two_hands))
+        for one, job in zip(wanted[:alone], jobs[:alone], strict=True)
     )
     if alone == len(jobs):
         return

@@ -61,7 +61,7 @@ class Survey:
     errors: tuple[str, ...]
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=2)  # what is shown, and what is checked out where that is another
 def commit_at(folder: Path, commit: str) -> Commit:
     """The files of a commit, which never changes: listed once in each process."""
     return Commit(folder, commit)
@@ -93,7 +93,7 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
 
 def links_at(folder: Path, commit: str) -> tuple[Link, ...]:
     """The links that are written at a commit. NoTree."""
-    return links_in(load_shop(Commit(folder, commit).part(["shares.yml"])))
+    return links_in(load_shop(commit_at(folder, commit).part(["shares.yml"])))
 
 
 def blobs_of(at: At, engine: str) -> frozenset[str]:

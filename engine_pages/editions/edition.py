@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from ..history.hands import Hands, one_hand
 from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
 from ..history.rest import NO_REST, Rest
@@ -55,17 +56,18 @@ def tell_whole(
     kept: Kept | None = None,
     elsewhere: Rest = NO_REST,
     store: Store = NOTHING_KEPT,
+    hands: Hands = one_hand,
 ) -> ToldEdition:
     """One engine's story as an edition gives it, with what it was told from.
 
     `sealed`: what its records ever kept for the crew, of every version. `kept`: keeps parsed versions from run to run.
-    `elsewhere`, `store`: see `tell_one`.
+    `elsewhere`, `store`, `hands`: see `tell_one`.
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
-    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store)
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store, hands)
     if edition in WITH_TRAIL:
         written = checked.shop.engines[engine].review
         trail = cut_amendments(trail_within(checked, engine, kept), reader, photos_given(records, engine))

@@ -48,6 +48,7 @@ class Nowhere:
 
 
 NOWHERE: Final[Elsewhere] = Nowhere()
+FIT: Final = "fit"  # stands in a pool's name where that of a part's has its kind
 
 
 class Pools:
@@ -83,7 +84,7 @@ class Pools:
 
     def of_pair(self, family: Family, pair: Pair) -> Pool:
         """The pool of a fit: every pair of its name that ever stood together."""
-        key = (family.family, "fit", fit_name(family, pair.fit_id))
+        key = (family.family, FIT, fit_name(family, pair.fit_id))
         if key not in self._pools:
             known = _known(new_pair(self._book, family, pair), pair.limit, pair.wears, None)
             self._pools[key] = self._pool(key, self.own_pairs(family, key[2]), known, None)
@@ -96,6 +97,10 @@ class Pools:
     def all(self) -> dict[Key, Pool]:
         """Every pool that was asked for, by family, kind, dimension and place."""
         return dict(sorted(self._pools.items()))
+
+    def learn(self, pools: Mapping[Key, Pool]) -> None:
+        """Take pools that another hand made of the same book."""
+        self._pools |= pools
 
     def own_pairs(self, family: Family, name: str) -> list[Candidate]:
         """The book's own pairs of a fit, engine by engine."""

@@ -3,14 +3,15 @@
 `tell_shop` opens the book once; each engine is then told from it with its own day and commit.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 from ..records.checks.checked import Checked
 from ..records.checks.known_by import known_by
 from ..records.family import Family
-from ..records.fitting import Fitted
+from ..records.fitting import Fitted, PartEntry
 from ..records.load import EngineRecords
 from ..records.moments import Moment
 from ..records.source import Problem, Source, doubt
@@ -24,13 +25,15 @@ from .dues import Now, services_of
 from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
+from .hands import Hands, one_hand
 from .inputs import Touches, as_of, engine_inputs, touches_of
 from .kept_fits import NOTHING_KEPT, Store
 from .kinds import kinds_of
 from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
-from .pools import Pools
+from .pool import Pool
+from .pools import FIT, Key, Pools
 from .rest import NO_REST, Rest
 from .season import Question, season_story
 from .season_lives import LivesReached
@@ -40,12 +43,15 @@ from .sight import WHOLE_SHOP, Sight
 from .status import state_of_engine
 from .story import (
     EngineStory,
+    FitStory,
     PartStory,
     SheetStory,
     ShopStory,
     TestStory,
 )
 from .told_later import ToldLater
+
+OfKind = tuple[list[PartStory], Mapping[Key, Pool]]  # the parts of a kind, told, and the pools that they lean on
 
 CONFIDENCE = 0.90  # of every interval, where the shop names none
 NO_DAY = date(1970, 1, 1)  # of a shop that has no engine
@@ -87,11 +93,11 @@ def tell_shop(checked: Checked, day: date | None = None) -> ShopStory:
 
 def tell_one(
     checked: Checked, engine: str, day: date | None = None, sight: Sight = WHOLE_SHOP,
-    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT,
+    elsewhere: Rest = NO_REST, store: Store = NOTHING_KEPT, hands: Hands = one_hand,
 ) -> tuple[EngineStory, Pools]:  # fmt: skip
     """One engine's story, and the pools that it leans on. KeyError for an engine that is not there.
 
-    `elsewhere`: what engines add to the kinds that are not among the records; `store` keeps fits.
+    `elsewhere`: what engines add to the kinds that are not among the records; `store` keeps fits; `hands` do the work.
     """
     book = open_book(known_by(checked, day or checked.today))
     pools = Pools(book, until_of(day or checked.today), sight, elsewhere, store)
@@ -100,7 +106,7 @@ def tell_one(
         raise KeyError(engine)
     present = frozenset(book.checked.shop.tree.paths())
     lives = LivesReached(book, until_of(day or checked.today), confidence_of(book), sight, elsewhere, store)
-    return tell_engine(book, (pools, lives), records, family, touches_of(book), present, day), pools
+    return tell_engine(book, (pools, lives), records, family, touches_of(book), present, day, hands), pools
 
 
 def _all_parts(book: Book, pools: Pools, engines: Iterable[EngineStory], told_on: date) -> dict[str, PartStory]:
@@ -130,7 +136,7 @@ def _ledger_problems(book: Book) -> Iterable[Problem]:
 
 def tell_engine(
     book: Book, kinds: tuple[Pools, LivesReached], records: EngineRecords, family: Family, touches: Touches,
-    present: frozenset[str], day: date | None,
+    present: frozenset[str], day: date | None, hands: Hands = one_hand,
 ) -> EngineStory:  # fmt: skip
     """One engine's story, as of a day; `kinds` is what the whole shop knows of like parts."""
     pools, lives = kinds
@@ -143,10 +149,21 @@ def tell_engine(
     now = Now(told_on, until, season.planned)
     outlook = Outlook(confidence_of(book), season.keep, season.amount(family.exposure), until, pools)
     entries = {stay.part.id: stay.part for stay in stays if stay.began <= until}
-    parts = {part: part_story(book, family, entry, outlook, now) for part, entry in entries.items()}
     inside = _inside(book, stays, until)
+    reached, (fits, leaned_on), *told = hands(
+        [
+            partial(lives.of, family),
+            partial(_fits, book, family, records.id, inside, outlook),
+            *_by_kind(book, family, entries.values(), outlook, now),
+        ]
+    )
+    pools.learn(leaned_on)
+    found: dict[str, PartStory] = {}
+    for stories, leaned_on in told:
+        found |= {part.id: part for part in stories}
+        pools.learn(leaned_on)
+    parts = {part: found[part] for part in entries}
     here = tuple(parts[stay.part.id] for stay in inside.values())
-    fits = fits_of(book, family, records.id, inside, outlook)
     sheets = _sheets(book, records, family, parts, outlook, now, present, touches)
     services = services_of(book, family, records, now)
     problems = _problems(book, records, inputs, parts.values())
@@ -154,7 +171,6 @@ def tell_engine(
     tests = tuple(test for sheet in sheets for test in sheet.tests)
     tests_now = _last_since_build(book, records, tests, until)
     story = engine_identity(book, records, family, present, until)
-    reached = lives.of(family)
     still_here = {part.id for part in here}
     return replace(
         story,
@@ -186,6 +202,29 @@ def tell_engine(
         limits=limit_rows(book, family),
         problems=problems,
     )
+
+
+def _by_kind(
+    book: Book, family: Family, entries: Iterable[PartEntry], outlook: Outlook, now: Now
+) -> Iterator[Callable[[], OfKind]]:
+    """The parts of each kind to be told, the largest first: only those of one kind lean on the same pools."""
+    kinds: dict[str, list[PartEntry]] = {}
+    for entry in entries:
+        kinds.setdefault(entry.kind, []).append(entry)
+    for _, alike in sorted(kinds.items(), key=lambda one: (-len(one[1]), one[0])):
+        yield partial(_of_kind, book, family, alike, outlook, now)
+
+
+def _fits(
+    book: Book, family: Family, engine: str, inside: Mapping[str, Fitted], outlook: Outlook
+) -> tuple[tuple[FitStory, ...], Mapping[Key, Pool]]:
+    fits = fits_of(book, family, engine, inside, outlook)
+    return fits, {key: pool for key, pool in outlook.pools.all().items() if key[1] == FIT}
+
+
+def _of_kind(book: Book, family: Family, parts: Iterable[PartEntry], outlook: Outlook, now: Now) -> OfKind:
+    stories = [part_story(book, family, part, outlook, now) for part in parts]
+    return stories, {key: pool for key, pool in outlook.pools.all().items() if key[1] == stories[0].kind}
 
 
 def _last_since_build(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
 from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.table import Edition
+from engine_pages.history.hands import Hands, one_hand
 from engine_pages.history.kept_fits import Store
 from engine_pages.history.rest import Rest
 from engine_pages.history.story import ShopStory
@@ -53,20 +54,21 @@ class Around:
     """What an engine's site takes of the rest of the shop, where its own group's records are all that was read.
 
     `sealed`: what was for the crew in any version; `rest`: what others add to the kinds; `numbers` of all sheets;
-    `store` keeps fits.
+    `store` keeps fits; `hands` do the telling.
     """
 
     sealed: Sealed
     rest: Rest
     numbers: Numbers
     store: Store
+    hands: Hands = one_hand
 
 
 def site_of(
     checked: Checked, engine: str, edition: Edition, cache: Cache, around: Around
 ) -> tuple[Site, frozenset[str]]:
     """As `site_for`, from a group's own records; with it the words that were looked up among the shop's names."""
-    told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store)
+    told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store, around.hands)
     site = _site(checked, told, engine, edition, cache, around.numbers)
     return site, frozenset(told.forbidden.asked)
 

@@ -65,7 +65,7 @@ def history_at(
         raise GitFailed(CUT)
     if before is not None and before.head == commit:
         return before
-    if before is None or not _lies_under(repo, before.head, commit):
+    if before is None or repo.commit(before.head) is None or not _lies_under(repo, before.head, commit):
         return _whole(repo, commit, is_record, crew)
     changes = list(repo.changes(commit, before.head))
     return _carried_on(repo, commit, before, changes, is_record, crew)

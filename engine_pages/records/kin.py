@@ -63,15 +63,23 @@ def kin_of(mentions: Mapping[str, Collection[str]], stems: Collection[str]) -> t
             engine = leader[engine]
         return engine
 
+    def join(one: str, other: str) -> None:
+        first, second = sorted((find(one), find(other)))
+        leader[second] = first
+
     bearer: dict[str, str] = {}
     for engine, named in sorted(mentions.items()):
         for stem in named:
-            for other in (bearer.setdefault(stem, engine), *_engines_in(stem, mentions)):
-                one, two = sorted((find(engine), find(other)))
-                leader[two] = one
+            first = bearer.setdefault(stem, engine)
+            if first != engine:
+                join(engine, first)
+            if "." in stem:
+                for other in _engines_in(stem, mentions):
+                    join(engine, other)
     for stem in stems:
-        for engine in _engines_in(stem, mentions):
-            bearer.setdefault(stem, engine)
+        if "." in stem:
+            for engine in _engines_in(stem, mentions):
+                bearer.setdefault(stem, engine)
     groups: dict[str, list[str]] = {}
     for engine in sorted(mentions):
         groups.setdefault(find(engine), []).append(engine)

@@ -126,12 +126,14 @@ def first_word(name: str) -> str:
     >>> first_word("Ann Ox"), first_word("K-05"), first_word("+49 30")
     ('ann', 'k-05', '+')
     """
-    begins = _WORD.match(name.translate(_HYPHENS))
+    begins = _WORD.match(name if name.isascii() else name.translate(_HYPHENS))
     return _alike(begins[0]) if begins is not None else ""
 
 
 def _alike(word: str) -> str:
     """A word in one spelling: two that differ in capitals, as re.IGNORECASE counts them, come out the same."""
+    if word.isascii():
+        return word.lower()
     return word.casefold().replace("i\u0307", "i").replace("\u0131", "i")
 
 

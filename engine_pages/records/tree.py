@@ -256,7 +256,7 @@ def why_not_on_windows(name: str) -> str | None:
 
 def _is_ours(path: str) -> bool:
     """Whether a path is passed over without a word: under a dot name, or in the built site."""
-    return path.split("/")[0] == SITE or any(step.startswith(".") for step in path.split("/"))
+    return path.startswith((".", f"{SITE}/")) or "/." in path or path == SITE
 
 
 def _why_left_out(path: str, mode: int) -> str:
@@ -267,6 +267,6 @@ def _why_left_out(path: str, mode: int) -> str:
         return "another repository, which is not read"
     if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
         return "no plain file"
-    if any("\ud800" <= letter <= "\udfff" for letter in path):
+    if not path.isascii() and any("\ud800" <= letter <= "\udfff" for letter in path):
         return "its name is not UTF-8"
     return ""

@@ -1,0 +1,82 @@
+"""Tasks shared between a process and its copy: the same answers, whatever becomes of the copy."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="copies of a process are made on Linux alone")
+
+DEMO = Path(__file__).parents[2] / "records"
+BEGIN = """
+import os, signal, time
+from engine_pages.plugins.workers import two_hands
+os.cpu_count = lambda: 2
+first = os.getpid()
+"""
+
+
+def printed(program: str, *given: str) -> str:
+    """What a process of its own prints: beside the test's own threads no copy is made."""
+    command = [sys.executable, "-c", BEGIN + program, *given]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    return done.stdout.strip() + done.stderr.strip()[-200:]
+
+
+def test_answers_come_in_order_from_two_processes() -> None:
+    program = """
+def task(n):
+    time.sleep(0.05)
+    return n, os.getpid()
+found = two_hands([lambda n=n: task(n) for n in range(12)])
+print([n for n, _ in found] == list(range(12)), len({pid for _, pid in found}))
+"""
+    assert printed(program) == "True 2"
+
+
+def test_where_the_copy_is_killed_all_is_done_here() -> None:
+    program = """
+def task(n):
+    if os.getpid() != first:
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(0.02)
+    return n, os.getpid()
+found = two_hands([lambda n=n: task(n) for n in range(12)])
+print(found == [(n, first) for n in range(12)])
+"""
+    assert printed(program) == "True"
+
+
+def test_what_is_wrong_with_a_task_shows_as_without_a_copy() -> None:
+    program = """
+def task():
+    time.sleep(0.02)
+    raise ValueError("no such part")
+two_hands([task, task, task])
+"""
+    assert printed(program).endswith("ValueError: no such part")
+
+
+def test_one_core_and_one_task_take_no_copy() -> None:
+    assert printed("print(two_hands([os.getpid]) == [first])") == "True"
+    assert printed("os.cpu_count = lambda: 1\nprint(two_hands([os.getpid] * 5) == [first] * 5)") == "True"
+
+
+def test_an_engine_told_by_two_hands_is_the_engine_told_by_one() -> None:
+    program = """
+import sys
+from datetime import date
+from engine_pages.history.figures import figures_json
+from engine_pages.history.tell import tell_one
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.tree import Folder
+
+copies = []
+os.register_at_fork(before=lambda: copies.append(1))
+checked = read_checked(Folder(sys.argv[1]), date(2026, 11, 15))
+(one, of_one), (two, of_two) = tell_one(checked, "K-07"), tell_one(checked, "K-07", hands=two_hands)
+digests = [[(key, pool.digest) for key, pool in pools.all().items()] for pools in (of_one, of_two)]
+print(len(copies), figures_json(one) == figures_json(two), digests[0] == digests[1])
+"""
+    assert printed(program, str(DEMO)) == "1 True True"
