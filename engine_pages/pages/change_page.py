@@ -12,7 +12,6 @@ from engine_pages.pages.charts.interval_rows import IntervalRow, IntervalRows, d
 from engine_pages.pages.desk import Desk, Here, sheet_words, source_words
 from engine_pages.pages.heads import commit_cell, foot, print_margin
 from engine_pages.pages.list_pages import ListPage
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import (
     Cell,
     Chart,
@@ -109,7 +108,6 @@ def _head(here: Here, change: ChangeStory) -> PageHead:
         says=(),
         foot=foot(story.as_of, story.commit, "", confidence),
         print_margin=print_margin("changes", story.as_of, story.commit),
-        patterns=shared_patterns(),
     )
 
 

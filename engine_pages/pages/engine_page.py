@@ -15,7 +15,6 @@ from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, s
 from engine_pages.pages.engine_map import EngineMap, engine_map
 from engine_pages.pages.engine_timeline import timeline_section
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin, says
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import BarLine, Bars, Cell, Charts, Heading, Lines, Link, PageHead, PhotoSection, Table
 from engine_pages.pages.season_section import SeasonSection, season_section
 from engine_pages.pages.sets import sets_joined, stoppers_joined
@@ -95,7 +94,6 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
         ),
         foot=engine_foot(engine, folder.rstrip("/"), maker=True),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
-        patterns=shared_patterns(),
     )
 
 

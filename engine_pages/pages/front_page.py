@@ -27,7 +27,7 @@ from engine_pages.pages.engine_answer import (
     to_be_replaced,
 )
 from engine_pages.pages.heads import NO_CERTIFICATE, commit_cell, print_margin, short_commit
-from engine_pages.pages.marks import Bar, allowance_bar, shared_patterns, state_word
+from engine_pages.pages.marks import Bar, allowance_bar, state_word
 from engine_pages.pages.pieces import BarLine, Cell, Heading, Line, Lines, Link, PageHead
 from engine_pages.pages.sets import sets_joined, stoppers_joined
 from engine_pages.pages.shown_units import shown
@@ -122,7 +122,6 @@ def _head(here: Here, engines: list[EngineStory]) -> PageHead:
         says=(),
         foot=(f"Figures of {day_words(story.as_of)}, commit {short_commit(story.commit)}.{confidence}", NO_CERTIFICATE),
         print_margin=print_margin("Engines", story.as_of, story.commit),
-        patterns=shared_patterns(),
     )
 
 

@@ -14,7 +14,6 @@ from engine_pages.pages.desk import Desk, Here
 from engine_pages.pages.heads import commit_cell, foot, print_margin
 from engine_pages.pages.kind_rates import parts_table, rates_sections
 from engine_pages.pages.kind_tables import KindSection, lives_section, renewals_section, short
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Cell, Heading, Line, Lines, Link, PageHead, Table
 from engine_pages.pages.wear_words import interval_words
 from engine_pages.pages.words import capital, count_words, day_words, list_words, small
@@ -69,7 +68,6 @@ def _head(here: Here, kind: KindStory) -> PageHead:
         says=(),
         foot=foot(story.as_of, story.commit, f"families/{kind.family}.yml", kind.confidence, maker=True),
         print_margin=print_margin(f"{kind.family}-{kind.kind}", story.as_of, story.commit),
-        patterns=shared_patterns(),
     )
 
 

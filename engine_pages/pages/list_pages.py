@@ -27,7 +27,6 @@ from engine_pages.pages.list_tables import (
     limit_tables,
     log_table,
 )
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Cell, Charts, Heading, Line, Lines, Link, PageHead, Table, Text
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, count_words, day_words, key_words
@@ -182,5 +181,4 @@ def list_head(
         says=says(engine.problems, paths or [], f"engines/{engine.id}/", here.listing(engine.id, "gaps", "doubt")),
         foot=engine_foot(engine, f"engines/{engine.id}" if name != "limits" else f"families/{engine.family}.yml"),
         print_margin=print_margin(f"{engine.id}-{name}", engine.as_of, engine.commit),
-        patterns=shared_patterns(),
     )

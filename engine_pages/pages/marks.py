@@ -7,6 +7,7 @@ them stands at the top of site_template/styles/page.css.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from markupsafe import Markup, escape
 
@@ -14,7 +15,7 @@ from engine_pages.pages import bar_strokes as draw
 from engine_pages.pages.bar_strokes import Ends, Size, State
 from engine_pages.pages.marks_two_sided import TwoSidedBar, two_sided_strokes
 
-__all__ = ["Bar", "Ends", "State", "TwoSidedBar", "allowance_bar", "shared_patterns", "state_word"]
+__all__ = ["Bar", "Ends", "State", "TwoSidedBar", "allowance_bar", "hatchings_for", "state_word"]
 
 AS_BUILT = 1.0  # per cent across where a part begins
 LIMIT = 78.0  # and where its limit stands
@@ -171,19 +172,23 @@ def state_word(state: State, said: str | None = None) -> Markup:
     return Markup(f'<span class="state {name}">{escape(said or state)}{drawn}</span>')
 
 
-def shared_patterns() -> Markup:
-    """The hatchings that bars and charts point to: put it once on every page, before the first mark."""
-    patterns = "".join(
-        (
-            _hatching("ep-forecast", 5, 1.7, 45, "steel"),
-            _hatching("ep-forecast-warm", 5, 1.7, 45, "warm"),
-            _hatching("ep-doubt", 3.6, 1.8, -45, "ink"),
-            _hatching("ep-shelf", 6, 1, 45, "open-line"),
-        )
-    )
+# By name: from stroke to stroke and how wide a stroke is, in px; degrees by which they are turned; their paint.
+HATCHINGS: Final[Mapping[str, tuple[float, float, int, str]]] = {
+    "ep-forecast": (5, 1.7, 45, "steel"),
+    "ep-forecast-warm": (5, 1.7, 45, "warm"),
+    "ep-doubt": (3.6, 1.8, -45, "ink"),
+    "ep-shelf": (6, 1, 45, "open-line"),
+}
+
+
+def hatchings_for(html: str) -> Markup:
+    """The hatchings that a page's bars and charts point to; they stand on it once, before the first mark."""
+    found = [_hatching(name, *look) for name, look in HATCHINGS.items() if f"url(#{name})" in html]
+    if not found:
+        return Markup("")
     return Markup(
-        '<svg class="shared-patterns" width="0" height="0" style="position:absolute" aria-hidden="true">'
-        f"<defs>{patterns}</defs></svg>"
+        '<svg class="hatchings" width="0" height="0" style="position:absolute" aria-hidden="true">'
+        f"<defs>{''.join(found)}</defs></svg>"
     )
 
 

@@ -20,7 +20,6 @@ from engine_pages.pages.coverage_table import (
 )
 from engine_pages.pages.desk import Desk, Here
 from engine_pages.pages.heads import commit_cell, foot, print_margin
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.methods_words import CAUTIONS, SECTIONS, SOURCES, MethodSection
 from engine_pages.pages.pieces import Cell, Column, Entry, Heading, Line, Lines, PageHead, Table
 from engine_pages.pages.words import day_words, figure_words, percent_words, unit_words
@@ -90,7 +89,6 @@ def _head(here: Here) -> PageHead:
         says=(),
         foot=foot(story.as_of, story.commit, "", confidence, maker=True),
         print_margin=print_margin(TITLE, story.as_of, story.commit),
-        patterns=shared_patterns(),
     )
 
 

@@ -14,7 +14,7 @@ from engine_pages.history.story import EngineStory, PartStory
 from engine_pages.pages.desk import Desk, Here, source_words
 from engine_pages.pages.dimension_words import near_words
 from engine_pages.pages.heads import commit_cell, foot, print_margin, say, says
-from engine_pages.pages.marks import shared_patterns, state_word
+from engine_pages.pages.marks import state_word
 from engine_pages.pages.notes import render_note
 from engine_pages.pages.part_answer import part_answer, part_more
 from engine_pages.pages.part_history import LifeSection, found_section, life_section, photo_section
@@ -111,7 +111,6 @@ def _head(here: Here, part: PartStory, engine: EngineStory | None, units: tuple[
         ),
         foot=foot(as_of, commit, where, confidence, uncommitted=bool(engine and engine.uncommitted)),
         print_margin=print_margin(title_of(part), as_of, commit),
-        patterns=shared_patterns(),
     )
 
 

@@ -58,7 +58,6 @@ class PageHead:
     says: tuple[Text, ...]
     foot: tuple[Text, ...]
     print_margin: str
-    patterns: Markup
 
     @property
     def long(self) -> bool:

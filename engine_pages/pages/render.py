@@ -18,6 +18,7 @@ from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.kind_page import KindPage
 from engine_pages.pages.line_breaks import with_line_breaks
 from engine_pages.pages.list_pages import ListPage
+from engine_pages.pages.marks import hatchings_for
 from engine_pages.pages.methods_page import MethodsPage
 from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sale_page import SalePage
@@ -45,6 +46,8 @@ TEMPLATES: Final[dict[type[Any], str]] = {
     SalePage: "sale.html.jinja",
 }
 
+BEGIN: Final = '<div class="ep">'  # of every page
+
 
 @cache
 def environment() -> Environment:
@@ -60,8 +63,9 @@ def environment() -> Environment:
 
 
 def render(page: PageData) -> str:
-    """The page's HTML."""
-    return with_line_breaks(filled(TEMPLATES[type(page)], page))
+    """The page's HTML, with the hatchings that its marks point to."""
+    html = with_line_breaks(filled(TEMPLATES[type(page)], page))
+    return html.replace(BEGIN, f"{BEGIN}{hatchings_for(html)}", 1)
 
 
 def filled(template: str, data: "DataclassInstance", **more: object) -> str:

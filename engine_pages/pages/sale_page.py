@@ -18,7 +18,6 @@ from engine_pages.pages.engine_map import EngineMap, engine_map
 from engine_pages.pages.engine_page import stops_section, under_words
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin
 from engine_pages.pages.lives_table import lives_table
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.methods_words import CAUTIONS
 from engine_pages.pages.pieces import Bars, Cell, Heading, Line, Lines, Link, PageHead, PhotoSection, Table
 from engine_pages.pages.review_page import point_line
@@ -86,7 +85,6 @@ def _head(here: Here, engine: EngineStory) -> PageHead:
         says=(),
         foot=engine_foot(engine, "", maker=True),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
-        patterns=shared_patterns(),
     )
 
 

@@ -15,7 +15,6 @@ from engine_pages.pages.addresses import sheet_path
 from engine_pages.pages.chamber_tables import chamber_tables
 from engine_pages.pages.desk import Desk, Here, sheet_words
 from engine_pages.pages.heads import engine_foot, print_margin, says, short_commit
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.measured_table import MeasuredTable, measured_table, readings_words
 from engine_pages.pages.notes import render_note
 from engine_pages.pages.pieces import Cell, Heading, Lines, PageHead, PhotoSection, Table
@@ -109,7 +108,6 @@ def _head(here: Here, engine: EngineStory, sheet: SheetStory) -> PageHead:
         ),
         foot=engine_foot(engine, sheet.ref.path),
         print_margin=print_margin(sheet_words(sheet.ref), engine.as_of, sheet.commit),
-        patterns=shared_patterns(),
     )
 
 

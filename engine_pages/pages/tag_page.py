@@ -11,7 +11,6 @@ from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
 from engine_pages.pages.engine_answer import dues_in_order, next_due, overdue_words
 from engine_pages.pages.heads import commit_cell, engine_foot, print_margin
-from engine_pages.pages.marks import shared_patterns
 from engine_pages.pages.pieces import Cell, Heading, PageHead
 from engine_pages.pages.sets import sets_joined
 from engine_pages.pages.wear_words import exposure_words
@@ -53,7 +52,6 @@ def _head(here: Here, engine: EngineStory) -> PageHead:
         says=(),
         foot=engine_foot(engine, "", maker=True),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
-        patterns=shared_patterns(),
     )
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from engine_pages.pages.bar_strokes import SIZES
 from engine_pages.pages.chart_signs import SIGNS, chart_sign
-from engine_pages.pages.marks import Bar, State, TwoSidedBar, allowance_bar, shared_patterns, state_word
+from engine_pages.pages.marks import HATCHINGS, Bar, State, TwoSidedBar, allowance_bar, hatchings_for, state_word
 from engine_pages.pages.rotor_drawing import cylinder_glyph, housing_point, rotor_glyph, rotor_points
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -202,9 +202,7 @@ def test_a_state_is_a_word_first_and_its_glyph_is_decoration(state: State) -> No
     assert glyph is None or glyph.get("aria-hidden") == "true"
 
 
-def test_every_hatching_that_is_pointed_to_is_defined_once() -> None:
-    defined = [pattern.get("id") for pattern in ElementTree.fromstring(shared_patterns()).iter("pattern")]
-    assert len(defined) == len(set(defined))
+def test_every_hatching_that_is_pointed_to_is_defined_once_and_no_other() -> None:
     everything = "".join(
         allowance_bar(bar, 26, "x") + state_word(state)
         for state in STATES
@@ -213,7 +211,9 @@ def test_every_hatching_that_is_pointed_to_is_defined_once() -> None:
             TwoSidedBar(state, 0.5, 0.3, low=0.4, high=0.6, forecast=0.9),
         )
     )
-    assert set(re.findall(r"url\(#([a-z-]+)\)", everything)) <= set(defined)
+    defined = [pattern.get("id") for pattern in ElementTree.fromstring(hatchings_for(everything)).iter("pattern")]
+    assert sorted(set(re.findall(r"url\(#([a-z-]+)\)", everything))) == sorted(defined)
+    assert hatchings_for("<p>no mark</p>") == ""
 
 
 def test_each_sign_of_a_chart_has_a_form_of_its_own() -> None:
@@ -225,7 +225,7 @@ def test_each_sign_of_a_chart_has_a_form_of_its_own() -> None:
 def test_no_mark_holds_a_colour_of_its_own() -> None:
     marks = [allowance_bar(Bar(state, 0.9, 0.8, 1.05, forecast=1.2), 22, "x") for state in STATES]
     marks += [state_word(state) for state in STATES] + [chart_sign(kind) for kind in SIGNS]
-    marks += [shared_patterns(), rotor_glyph(), cylinder_glyph()]
+    marks += [hatchings_for("".join(f"url(#{name})" for name in HATCHINGS)), rotor_glyph(), cylinder_glyph()]
     assert not re.search(r"#[0-9a-fA-F]{3,8}\b|rgb", "".join(marks).replace("url(#ep-", "url("))
 
 

@@ -146,8 +146,10 @@ def _clear_of(placed: Sequence[Drawn], words: str, y: float, axes: _Axes) -> XY:
 def _grid(sheet: Sheet, data: ChamberTrendChart, panel: ChamberPanel, axes: _Axes) -> None:
     box = axes.box
     sheet.text((box.left, box.top - 16), f"{panel.title}, {data.unit}", INK, bold=True)
-    for value, words in zip(marks := ticks(axes.up.low, axes.up.high, 4), tick_texts(marks), strict=True):
+    marks = ticks(axes.up.low, axes.up.high, 4)
+    for value in marks:
         sheet.line([(box.left, axes.up.px(value)), (box.right, axes.up.px(value))], HAIRLINE)
+    for value, words in zip(marks, tick_texts(marks), strict=True):
         sheet.text((box.left - 6, axes.up.px(value) + 4.5), words, anchor="end")
     for x, words in _ticks_across(axes, data.by_day):
         sheet.text((axes.across.px(x), box.bottom + 16), words, anchor="middle")

@@ -75,9 +75,10 @@ class NamedRows:
     def axis(self, sheet: Sheet, across: Scale, *, zero: bool = True) -> None:
         """Grid lines with their figures under them; the one at zero is stronger where it means no wear."""
         values = ticks(across.low, across.high, 5)
-        for value, words in zip(values, tick_texts(values), strict=True):
+        for value in values:
             strong = zero and value == 0.0
             self.upright(sheet, across.px(value), INK if strong else HAIRLINE, 1.2 if strong else 1.0)
+        for value, words in zip(values, tick_texts(values), strict=True):
             sheet.text((self.inside(across.px(value), words), self.floor + 16.0), words, SECOND_INK, anchor="middle")
 
     def inside(self, x: float, words: str) -> float:

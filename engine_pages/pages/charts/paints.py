@@ -20,7 +20,7 @@ STEEL = "var(--steel)"
 BAND = "var(--band)"
 WARM = "var(--warm)"
 BEYOND = "var(--beyond)"
-SHELF = "url(#ep-shelf)"  # the hatching of shared_patterns()
+SHELF = "url(#ep-shelf)"  # a hatching of marks.HATCHINGS
 
 # The printed set of colours.css, for a reader that knows no variables.
 PRINTED: Mapping[str, str] = {

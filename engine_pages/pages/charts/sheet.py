@@ -77,8 +77,9 @@ class Sheet:
         bold: bool = False,
         halo: bool = False,
     ) -> None:
-        """Letters on a baseline; `halo` frees them from what lies beneath."""
-        self._laid.append(Laid(Letters(at, words, paint, anchor, bold, halo), None))
+        """Letters on a baseline, where there are any; `halo` frees them from what lies beneath."""
+        if words:
+            self._laid.append(Laid(Letters(at, words, paint, anchor, bold, halo), None))
 
     def svg(self, spoken: Spoken, key: str) -> Markup:
         """The finished chart."""

@@ -65,8 +65,7 @@ def _panel(sheet: Sheet, data: WearChart, frame: Box, xs: tuple[float, float]) -
     if met and data.crossing:
         draw.crossing_bar(sheet, plot, met, data.crossing)
     draw.fitted_line(sheet, plot, data)
-    for point in data.readings:
-        draw.reading(sheet, plot, point)
+    draw.readings(sheet, plot, data.readings)
     draw.exposure_axis(sheet, plot, 4 if room > 200 else 3)
     taken = draw.occupied(plot, data, limits)
     write(sheet, place(_labels(plot, data), taken, Box(left + 1, plot.box.top - 6, frame.right, plot.box.bottom - 1)))

@@ -47,8 +47,7 @@ def draw_wear_chart(data: WearChart, width: int) -> str:
     bar = draw.crossing_bar(sheet, plot, met, data.crossing) if met and data.crossing else None
     draw.fitted_line(sheet, plot, data)
     _plan_and_now(sheet, plot, data, met)
-    for point in data.readings:
-        draw.reading(sheet, plot, point)
+    draw.readings(sheet, plot, data.readings)
     draw.exposure_axis(sheet, plot, 8 if wide else 4)
     _axis_names(sheet, plot, data)
     _mark_letters(sheet, letters)

@@ -52,10 +52,10 @@ class Plot:
 def grid(sheet: Sheet, plot: Plot, steps: int) -> None:
     """Hairlines at round values with their figures at the left."""
     values = ticks(plot.up.low, plot.up.high, steps)
+    for value in values:
+        sheet.line([(plot.box.left, plot.up.px(value)), (plot.box.right, plot.up.px(value))], HAIRLINE)
     for value, text in zip(values, tick_texts(values), strict=True):
-        y = plot.up.px(value)
-        sheet.line([(plot.box.left, y), (plot.box.right, y)], HAIRLINE)
-        sheet.text((plot.box.left - 9, y + 4.5), text, anchor="end")
+        sheet.text((plot.box.left - 9, plot.up.px(value) + 4.5), text, anchor="end")
 
 
 def exposure_axis(sheet: Sheet, plot: Plot, steps: int) -> None:
@@ -63,10 +63,10 @@ def exposure_axis(sheet: Sheet, plot: Plot, steps: int) -> None:
     floor = plot.box.bottom
     sheet.line([(plot.box.left, floor), (plot.box.right, floor)], INK)
     values = ticks(plot.across.low, plot.across.high, steps)
+    for value in values:
+        sheet.line([(plot.across.px(value), floor), (plot.across.px(value), floor + 5)], INK)
     for value, text in zip(values, tick_texts(values), strict=True):
-        x = plot.across.px(value)
-        sheet.line([(x, floor), (x, floor + 5)], INK)
-        sheet.text((x, floor + 19), text, anchor="middle")
+        sheet.text((plot.across.px(value), floor + 19), text, anchor="middle")
 
 
 def new_block(sheet: Sheet, plot: Plot, new_range: tuple[float, float]) -> None:
@@ -142,23 +142,29 @@ def now_tick(sheet: Sheet, plot: Plot, x: float) -> None:
     sheet.line([(x, plot.box.bottom), (x, plot.box.bottom - 12)], INK, 1.3)
 
 
-def reading(sheet: Sheet, plot: Plot, point: Point) -> None:
-    """One reading: a dot with its error bar, a range in brackets, or a one-sided bound with its arrow."""
-    x, y = plot.at(point.x, point.y)
-    if point.kind in ("under", "over"):
-        _arrow(sheet, x, y, 1 if point.kind == "under" else -1)
-        return
-    if point.low is not None and point.high is not None:
-        top, bottom = plot.up.px(point.high), plot.up.px(point.low)
-        sheet.line([(x, top), (x, bottom)], INK, 1.5)
-        foot = 3.0 if point.kind == "range" else 0.0
-        for end, inward in ((top, foot), (bottom, -foot)):
-            corners = [(x - CAP, end + inward), (x - CAP, end), (x + CAP, end), (x + CAP, end + inward)]
-            sheet.line(corners if foot else corners[1:3], INK, 1.5)
-    if point.kind == "range":
-        sheet.dot((x, y), 3.2, PAPER, edge=INK, width=1.5)
-    else:
-        sheet.dot((x, y), DOT, INK)
+def readings(sheet: Sheet, plot: Plot, points: Sequence[Point]) -> None:
+    """Each reading a dot with its error bar, a range in brackets, or a one-sided bound with its arrow; dots on top."""
+    bounds = [point for point in points if point.kind in ("under", "over")]
+    others = [point for point in points if point.kind not in ("under", "over")]
+    for point in bounds:
+        _arrow(sheet, *plot.at(point.x, point.y), 1 if point.kind == "under" else -1)
+    for point in others:
+        if point.low is not None and point.high is not None:
+            _error_bar(sheet, plot.across.px(point.x), plot.up.px(point.high), plot.up.px(point.low), point.kind)
+    for point in others:
+        if point.kind == "range":
+            sheet.dot(plot.at(point.x, point.y), 3.2, PAPER, edge=INK, width=1.5)
+        else:
+            sheet.dot(plot.at(point.x, point.y), DOT, INK)
+
+
+def _error_bar(sheet: Sheet, x: float, top: float, bottom: float, kind: str) -> None:
+    """An upright with a cap at either end; of a range the caps are brackets."""
+    sheet.line([(x, top), (x, bottom)], INK, 1.5)
+    foot = 3.0 if kind == "range" else 0.0
+    for end, inward in ((top, foot), (bottom, -foot)):
+        corners = [(x - CAP, end + inward), (x - CAP, end), (x + CAP, end), (x + CAP, end + inward)]
+        sheet.line(corners if foot else corners[1:3], INK, 1.5)
 
 
 def _arrow(sheet: Sheet, x: float, y: float, down: int) -> None:
