@@ -69,6 +69,7 @@ def _share(heap: int, tasks: Tasks) -> dict[int, Any]:
 
 
 def _send_share(to: Connection, heap: int, tasks: Tasks) -> None:
+    _begin()  # a copy that outlived a killed one would hold its locks
     with to:
         to.send(_share(heap, tasks))
 

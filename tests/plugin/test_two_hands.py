@@ -48,6 +48,21 @@ print(found == [(n, first) for n in range(12)])
     assert printed(program) == "True"
 
 
+def test_the_copy_ends_with_the_process_that_made_it() -> None:
+    program = """
+def task():
+    print(os.getpid(), flush=True)
+    time.sleep(60)
+two_hands([task, task])
+"""
+    with subprocess.Popen([sys.executable, "-c", BEGIN + program], stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        pids = {int(process.stdout.readline()) for _ in range(2)}
+        assert len(pids) == 2
+        process.kill()
+        assert process.stdout.read() == ""  # comes to its end once nobody holds it: the copy held it too
+
+
 def test_what_is_wrong_with_a_task_shows_as_without_a_copy() -> None:
     program = """
 def task():
