@@ -92,3 +92,15 @@ def test_history_that_was_rewritten_is_read_whole(tmp_path: Path) -> None:
     kept = at(repo, before)
     assert "engines/c.yml" not in kept.crew
     assert_as_read_whole(repo, kept)
+
+
+def test_what_was_kept_of_commits_that_are_gone_is_read_anew(tmp_path: Path) -> None:
+    folder, repo = shop(tmp_path)
+    kept = at(repo, None)
+    gone = KeptHistory("0123456789" * 4, kept.commits, kept.touched, {"engines/z.yml": [("z", "old")]})
+    assert at(repo, gone) == kept
+    (folder / "engines" / "a.yml").write_text("secret: two", encoding="utf-8")
+    git(folder, "commit", "-q", "--amend", "-am", "another")
+    git(folder, "reflog", "expire", "--expire=now", "--all")
+    git(folder, "gc", "-q", "--prune=now")
+    assert at(repo, kept) == at(repo, None)
