@@ -1,9 +1,10 @@
 """The commands that make something to hand over: paper, plain files, a bundle."""
 
 import tempfile
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import cast
+from typing import Any, TypeVar, cast
 
 import click
 
@@ -33,22 +34,31 @@ from .printing import NoPrinterError, is_pdf, print_page
 from .records.checks.checked import Checked
 from .records.tree import Commit, NoFile
 
+F = TypeVar("F", bound=Callable[..., Any])
 CREW = "crew"
 WITH_HISTORY = [CREW, "owner", "buyer"]
-edition_option = click.option(
-    "--edition", type=click.Choice(WITH_HISTORY), default=CREW, show_default=True, help="Whose reading it is for."
-)
+STAYS = "crew edition, with names and notes: it stays with the crew"
+
+
+def _edition_option(default: str) -> Callable[[F], F]:
+    return click.option(
+        "--edition",
+        type=click.Choice(WITH_HISTORY),
+        default=default,
+        show_default=True,
+        help="Whose reading it is for.",
+    )
 
 
 @click.command("print")
 @click.argument("engine")
 @records_option
-@edition_option
+@_edition_option("owner")
 @click.option("--to", "out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", show_default=True,
               help="The sheets that it is printed on.")  # fmt: skip
 def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> None:
-    """Print an engine's whole history as a PDF: the crew's from the folder as it lies, others from the last commit."""
+    """Print an engine's whole history as a PDF: from the last commit; the crew's from the folder as it lies."""
     stop_unless_free(out, folder, "PDF", is_pdf)
     checked = read_shop(folder, None if edition == CREW else "HEAD")
     stop_on_errors(checked, "nothing was printed")
@@ -66,9 +76,8 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
             printer = print_page(page, out)
         except (NoPrinterError, OSError) as trouble:
             raise click.ClickException(str(trouble)) from None
-    say(f"{out}, printed by {printer}")
-    if edition != CREW:
-        say_uncommitted(checked)
+    say(f"{out}, {edition} edition, printed by {printer}")
+    _say_of(edition, checked)
 
 
 @click.command()
@@ -76,7 +85,7 @@ def print_(engine: str, folder: Path, edition: str, out: Path, paper: str) -> No
 @click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True,
               help="The folder that takes the files.")  # fmt: skip
 @click.option("--engine", help="This engine alone.")
-@edition_option
+@_edition_option(CREW)
 def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     """Write a site as plain files that open from any disk: the crew's from the folder as it lies, others from the
     last commit."""
@@ -97,7 +106,14 @@ def export(folder: Path, out: Path, engine: str | None, edition: str) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the files could not be written: {trouble}") from None
     say(f"{out / 'index.html'}, with {count} files; it opens from any disk")
-    if edition != CREW:
+    _say_of(edition, checked)
+
+
+def _say_of(edition: str, checked: Checked) -> None:
+    """What whoever takes what was made has to know of it."""
+    if edition == CREW:
+        say(STAYS)
+    else:
         say_uncommitted(checked)
 
 

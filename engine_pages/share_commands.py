@@ -64,9 +64,12 @@ def share(
         return
     if revoke is not None:
         say(_withdrawn_text(_tried(lambda: end_link(folder, revoke, day))))
+        _say_dead_codes(folder, codes, day)
         return
     if renew is not None:
         _show(folder, _tried(lambda: renew_link(folder, renew, day)), codes)
+        say("the old address opens nothing any more after the next publishing")
+        _say_dead_codes(folder, codes, day)
         return
     if engine is None or edition is None:
         raise click.UsageError(f"name an ENGINE and --edition {'|'.join(SHARED)}, or --list, --show, --revoke, --renew")
@@ -88,6 +91,7 @@ def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
         say(f"still live: {_name_of(link)}{end}")
     _show(folder, sale.link, codes)
     say(f"Not written by this: owners: in engines/{engine}/engine.yml")
+    _say_dead_codes(folder, codes, datetime.now().date())
 
 
 def _tried(do: Callable[[], T]) -> T:
@@ -112,7 +116,7 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     if not site.startswith("https://"):
         say(f"{site} is not https: on the way somebody else may read the link")
     title = f"{link.engine}, {link.edition}"
-    name = f"{file_id(link.engine)}-{link.edition}-{link.token[:SIGNS]}"
+    name = _code_name(link)
     try:
         codes.mkdir(parents=True, exist_ok=True)
         (codes / f"{name}.svg").write_text(code_svg(address, title, WARNING), encoding="utf-8", newline="\n")
@@ -120,6 +124,21 @@ def _show(folder: Path, link: Link, codes: Path) -> None:
     except OSError as trouble:
         raise click.ClickException(f"the link is made, its code could not be written: {trouble}") from None
     say(f"{codes / name}.svg, .png: its code. {WARNING}\n{NOT_YET}")
+
+
+def _code_name(link: Link) -> str:
+    return f"{file_id(link.engine)}-{link.edition}-{link.token[:SIGNS]}"
+
+
+def _say_dead_codes(folder: Path, codes: Path, day: date) -> None:
+    """Name the codes that open nothing, beside those that do: one of them might go on a plate."""
+    links = links_of(read_shop(folder, None))
+    live = {_code_name(link) for link in links if link.is_live(day)}
+    begins = tuple(f"{file_id(link.engine)}-{link.edition}-" for link in links)
+    names = sorted({path.stem for path in codes.glob("*.svg")} if codes.is_dir() else ())
+    dead = [name for name in names if name.startswith(begins) and name not in live]
+    if dead:
+        say(f"codes of addresses that open nothing, to be thrown away: {first_words(dead, MOST_NAMED)} in {codes}")
 
 
 def _name_of(link: Link) -> str:
@@ -191,8 +210,11 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     for line in _ahead(done.reckoned):
         say(line)
     if done.uncommitted:
-        changed = count_words(done.uncommitted, "file")
-        say(f"{changed} changed since that commit, and not in it: commit, then publish again")
+        changed = count_words(len(done.uncommitted), "file")
+        say(
+            f"{changed} changed since that commit, and not in it: {first_words(done.uncommitted, MOST_NAMED)}; commit, "
+            "then publish again"
+        )
 
 
 def _in_no_commit(folder: Path) -> str:

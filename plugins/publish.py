@@ -56,7 +56,7 @@ class Published:
     """What a publishing did: links built with the reason, left as they stood, renamed, how many folders were taken
     away, and whose: of links that are ended or withdrawn, those that opened until now.
 
-    `commit` is what was published, `uncommitted` how many records and photos are not in it, `reckoned` the day by
+    `commit` is what was published, `uncommitted` which records and photos are not in it, `reckoned` the day by
     which links are live. `later` is the reason of those that were built after the others, since the rates of like
     parts moved that they lean on.
     """
@@ -67,7 +67,7 @@ class Published:
     renamed: tuple[Link, ...]
     removed: int
     ended: tuple[tuple[Link, str], ...]
-    uncommitted: int
+    uncommitted: tuple[str, ...]
     reckoned: DayOfLinks
     later: str = ELSEWHERE
 
@@ -136,7 +136,7 @@ def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progres
         tuple(work.renamed),
         removed,
         tuple((link, why) for link, why in states if why is not None and link.token in opened),
-        len(left_behind(repo)),
+        tuple(sorted(left_behind(repo))),
         reckoned,
     )
 

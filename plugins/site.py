@@ -160,7 +160,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Keep the page private, whatever template it came from: a shop may have its own."""
-        return _private(_tight(output, frame_alone=self.shared is not None), page.file.src_uri)
+        return _private(_tight(output) if self.shared is not None else output, page.file.src_uri)
 
     def on_post_template(self, output_content: str, /, *, template_name: str, **_: Any) -> str:
         """Likewise a page that is a template alone."""
@@ -258,16 +258,15 @@ def _stop_on_errors(problems: Iterable[Problem]) -> None:
         raise PluginError("\n".join([*errors, f"{count} in the records; nothing was published"]))
 
 
-def _tight(html: str, *, frame_alone: bool) -> str:
-    """The page without empty lines and indents, four fifths of what its navigation weighs.
+def _tight(html: str) -> str:
+    """A shared page without empty lines and indents, four fifths of what its navigation weighs.
 
-    `frame_alone`: around the article stands nothing but the theme's frame, where no words run on from tag to tag. There
-    an end of line beside a tag goes too; anywhere else it is a blank.
+    Around the article stands nothing but the theme's frame, where no words run on from tag to tag: there an end of line
+    beside a tag goes too; in the article it is a blank. Pages that hold a shop's own notes or frame stay as typed.
     """
     before, article, rest = html.partition("<article")
     own, end, after = rest.partition("</article>")
-    around = "" if frame_alone else "\n"
-    return "".join((_plain(before, around), article, _plain(own, "\n"), end, _plain(after, around)))
+    return "".join((_plain(before, ""), article, _plain(own, "\n"), end, _plain(after, "")))
 
 
 def _plain(html: str, beside_a_tag: str) -> str:

@@ -52,14 +52,19 @@ def two_hands(tasks: Tasks) -> list[Any]:
     os.write(pile, bytes(range(len(tasks))))
     os.close(pile)
     ours, theirs = get_context("fork").Pipe(duplex=False)
-    copy = get_context("fork").Process(target=_send_share, args=(theirs, heap, tasks))
+    copy = get_context("fork").Process(target=_send_share, args=(ours, theirs, heap, tasks))
     copy.start()
     theirs.close()
-    answers = _share(heap, tasks)
-    os.close(heap)
-    with ours, suppress(EOFError):  # it failed or was killed: what is missing is done here, and what is wrong shows
-        answers |= ours.recv()
-    copy.join()
+    answers: dict[int, Any] = {}
+    try:
+        answers |= _share(heap, tasks)
+        with suppress(EOFError):  # it failed or was killed: what is missing is done here, and what is wrong shows
+            answers |= ours.recv()
+    finally:
+        os.close(heap)
+        ours.close()
+        copy.kill()  # it has sent its answers, or nobody waits for them any more
+        copy.join()
     return [answers[nth] if nth in answers else task() for nth, task in enumerate(tasks)]
 
 
@@ -68,10 +73,14 @@ def _share(heap: int, tasks: Tasks) -> dict[int, Any]:
     return {number[0]: tasks[number[0]]() for number in iter(lambda: os.read(heap, 1), b"")}
 
 
-def _send_share(to: Connection, heap: int, tasks: Tasks) -> None:
+def _send_share(back: Connection, to: Connection, heap: int, tasks: Tasks) -> None:
+    """The copy's work. Where a task fails it ends without a word: who made it does the task again, and says why."""
+    back.close()
     _begin()  # a copy that outlived a killed one would hold its locks
-    with to:
+    try:
         to.send(_share(heap, tasks))
+    except BaseException:
+        os._exit(1)
 
 
 def _begin() -> None:

@@ -16,6 +16,7 @@ from ..records.checks.checked import Checked
 from ..records.git import repository_of
 from ..records.source import nearest
 from ..records.tree import Folder
+from .day_of_links import day_of_links
 from .links import Link, LinkError, links_of, new_token
 from .table import Edition
 
@@ -58,6 +59,8 @@ def end_link(folder: Path, token: str, day: date) -> Link:
 
     def end(register: _Register) -> tuple[str, str]:
         link = link_named(register.links, token)
+        if link.revoked is not None:
+            raise LinkError(f"{link.engine}, {link.edition}: {link.state(day)} already")
         return with_values(register.text, link.index, {"revoked": day.isoformat()}), link.token
 
     return _changed(folder, day, "Withdraw a link", end)
@@ -68,8 +71,9 @@ def renew_link(folder: Path, token: str, day: date) -> Link:
 
     def renew(register: _Register) -> tuple[str, str]:
         link, new = link_named(register.links, token), new_token()
-        if not link.is_live(day):
-            raise LinkError(f"{link.engine}, {link.edition}: {link.state(day)}; make a new link")
+        lives_on = day_of_links(register.checked.repo, day).day
+        if not link.is_live(lives_on):
+            raise LinkError(f"{link.engine}, {link.edition}: {link.state(lives_on)}; make a new link")
         return with_values(register.text, link.index, {"token": new, "made": day.isoformat()}), new
 
     return _changed(folder, day, "Renew a link", renew)

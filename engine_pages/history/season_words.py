@@ -79,7 +79,7 @@ def _short(season: SeasonStory, n: int, keep: float) -> Iterator[str]:
         yield _certain(event, season.sets)
     else:
         what = f"{worst.name}, {worst.dimension.lower()}" if worst.dimension else worst.name
-        yield f"Least sure is {_in_sentence(what)}: {percent(worst.chances[n])}."
+        yield f"Least sure until then is {_in_sentence(what)}: {percent(worst.chances[n])}."
 
 
 def _certain(event: SeasonEvent, sets: Sets) -> str:

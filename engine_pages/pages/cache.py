@@ -34,6 +34,8 @@ _TRIM_EVERY: Final = 0.125
 _TRIM_DOWN_TO: Final = 0.8
 _TALLY: Final = "written"  # a file beside the kinds: a byte in it for every kilobyte that was written, begun ones too
 _TALLIED: Final = 1000
+# What lies in its place and is no file, as a link or a pipe, is not written to, nor waited for.
+_APPENDED: Final = os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
 
 _STALE_SECONDS: Final = 3600.0  # a file still half-written after an hour belongs to a process that died
 _PARTIAL: Final = ".engine-pages-part-"
@@ -94,18 +96,27 @@ class Cache:
             return
         try:
             self._write(path, _head(kind, key, data), data)
-            is_due = _tally(path.parents[2] / _TALLY, len(data)) * _TALLIED > self.max_bytes * _TRIM_EVERY
         except OSError as error:
             self.problem = f"no cache is kept: {self.root} cannot be written ({error.strerror or error})"
             return
-        if is_due:
+        if self._is_due(len(data)):
             self.trim()
+
+    def _is_due(self, written: int) -> bool:
+        """Whether so much was written that the cache is to be trimmed; where nobody can count, always."""
+        assert self.root is not None  # something was written there
+        try:
+            return _tally(self.root / _TALLY, written) * _TALLIED > self.max_bytes * _TRIM_EVERY
+        except OSError:
+            return True
 
     def trim(self) -> None:
         """Removes what a dead process left behind, and, over `max_bytes`, the least recently used entries."""
         if self.root is None:
             return
         _remove(self.root / _TALLY)
+        with suppress(OSError):  # most often: it was a file, and is gone
+            (self.root / _TALLY).rmdir()
         entries = sorted(_entries(self.root))
         total = sum(entry.size for entry in entries)
         if total <= self.max_bytes:
@@ -212,7 +223,7 @@ def _entries(root: Path) -> Iterator[_Entry]:
 
 def _tally(path: Path, written: int) -> int:
     """Count bytes that were written; the kilobytes since the last trimming. Processes append, and lose nothing."""
-    with open(path, "ab") as tally:
+    with os.fdopen(os.open(path, _APPENDED, 0o600), "ab") as tally:
         tally.write(bytes(-(-written // _TALLIED)))
         return tally.tell()
 

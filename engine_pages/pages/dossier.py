@@ -14,7 +14,7 @@ from markupsafe import Markup
 from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory, SheetRef
 from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
-from engine_pages.pages.desk import BUYER, Desk, Here, sheet_words
+from engine_pages.pages.desk import BUYER, CREW, Desk, Here, sheet_words
 from engine_pages.pages.engine_answer import engine_answer
 from engine_pages.pages.heads import print_margin
 from engine_pages.pages.list_pages import TITLES
@@ -107,7 +107,8 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
         parts=_parts(engine),
         chapters=tuple(others),
         cautions=CAUTIONS,
-        margin=print_margin(engine.id, engine.as_of, engine.commit),
+        margin=print_margin(engine.id, engine.as_of, engine.commit)
+        + (", crew edition" if desk.edition == CREW else ""),
         state=_state(desk),
     )
 

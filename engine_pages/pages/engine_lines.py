@@ -164,7 +164,7 @@ def also_lines(here: Here, engine: EngineStory) -> Lines:
         ("service", "Service due", count_words(len(engine.due), "interval")),
         ("tests", "Compression and leak-down", count_words(len({t.sheet.path for t in engine.tests}), "sheet")),
         ("events", "Events and findings", count_words(len(engine.incidents), "incident")),
-        ("limits", "Sources and limits", count_words(len(engine.limits), "limit")),
+        ("limits", "Sources and limits", count_words(sum(bool(row.limit) for row in engine.limits), "limit")),
         ("gaps", "Known gaps", gap_count(engine)),
         ("corrections", "Corrections", _correction_count(engine)),
         ("review", "Before a sale", _open_count(engine)),

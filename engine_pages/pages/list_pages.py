@@ -121,6 +121,8 @@ def _limits(here: Here, engine: EngineStory) -> ListPage:
     limited = [row for row in engine.limits if row.limit]
     unsourced = [row for row in limited if not row.limit_source]
     claim = f"{capital(count_words(len(limited), 'limit'))}; {len(unsourced) or 'none'} without a source."
+    if not limited:
+        claim = "No limit is written."
     rest = "Limits differ between sources of one engine: each is worth what its source is worth."
     tables = (*limit_tables(engine), instrument_table(engine))
     head = list_head(here, engine, "limits", claim, rest, [f"families/{engine.family}.yml", "shop.yml"])

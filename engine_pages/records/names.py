@@ -9,24 +9,30 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, M
 from functools import cached_property, lru_cache
 from typing import Final
 
+from .folded import MARKS, folded
+
 FEWEST_LETTERS: Final = 2  # of a name that is looked for in free text: one letter is every other word
 NOBODY: Final[frozenset[str]] = frozenset()
-_BEGINNING: Final = re.compile(r"(?<![\w-])(?:[\w-]+|[^\w-])")  # where a name can begin: a whole word, or a sign
-_WORD: Final = re.compile(r"[\w-]+|[^\w-]")
-_LAST: Final = re.compile(r"[\w-]+$")
-_PIECE: Final = re.compile(r"\w+")  # of a word with hyphens
+# Scripts that part no words: every sign of them is a word.
+_UNPARTED: Final = "\u3040-\u30ff\u3400-\u9fff\uf900-\ufaff"
+_LETTER: Final = rf"(?:(?![{_UNPARTED}])[\w{MARKS}-])"
+_WORD: Final = re.compile(rf"{_LETTER}+|[^\w{MARKS}-]|[{_UNPARTED}]")
+_BEGINNING: Final = re.compile(rf"(?<!{_LETTER}){_WORD.pattern}|[{_UNPARTED}]")  # where a name can begin
+_LAST: Final = re.compile(rf"{_LETTER}+$")
+_PIECE: Final = re.compile(rf"[\w{MARKS}]+")  # of a word with hyphens
 _BLANKS: Final = re.compile(r"(?:\\?\s)+")  # of a name in which signs are escaped
 _ID: Final = re.compile(r"(?=.*[^\W\d_])(?=.*[\d-])\w(?:[\w-]*\w)?")  # as K-05 and RB2; no plain word
-_HYPHENS: Final = {0x2010: "-", 0x2011: "-"}  # U+2010 HYPHEN and U+2011 NON-BREAKING HYPHEN
 
 Span = tuple[int, int]
 
 
 class Names:
-    """Names by the engines whose readers may know them; found as whole words, in capitals or not, the longest first.
+    """Names by the engines whose readers may know them; found as whole words in any spelling that reads alike (see
+    `folded`), the longest first.
 
-    Blanks and ends of lines in a name are alike. A hyphen is a letter of a word, but not beside an id: `K-05` stands in
-    `K-05-spare`, and `Ann` not in `Ann-Marie`.
+    Blanks, ends of lines and hyphens between a name's words are alike. A hyphen, and a stroke under the line, is a
+    letter of a word, but not beside an id: `K-05` stands in `K-05-spare`, and `Ann` not in `Ann-Marie`. Where a script
+    parts no words a name is found inside others.
 
     >>> names = Names({"K-05": frozenset({"K-05"}), "Ann Ox": NOBODY})
     >>> list(names.foreign_in("as on k-05, said Ann Ox; not K-051", "K-07"))
@@ -45,7 +51,7 @@ class Names:
     @cached_property
     def spelt(self) -> frozenset[str]:
         """The names in one spelling."""
-        return frozenset(name.casefold() for name in self.readers)
+        return frozenset(folded(name).text for name in self.readers)
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -68,7 +74,8 @@ class Names:
         `asked` is given the words under which was looked: while none of them is a new name's first, nothing is found
         that was not.
         """
-        text, end = text.translate(_HYPHENS), 0
+        alike, end = folded(text), 0
+        text = alike.text
         several = (self,) if beside is None else (self, beside)
         for start, words in _beginnings(text):
             if start >= end:
@@ -78,7 +85,7 @@ class Names:
                 own = max(names._own_end(text, start, words, engine) for names in several)
                 end = max(end, foreign, own)
                 if foreign > own:
-                    yield start, foreign
+                    yield alike.span(start, foreign)
 
     def _end(self, text: str, start: int, words: Iterable[str], engine: str) -> int:
         """Where the longest foreign name ends that begins here, or `start`."""
@@ -105,19 +112,23 @@ def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
         word = place[0]
         pieces = [piece.span() for piece in _PIECE.finditer(word)] if "-" in word else []
         if not pieces or pieces[0][0] > 0:
-            yield place.start(), (_alike(word),)
+            yield place.start(), (word,)
         for nth, (start, _) in enumerate(pieces):
             inside = [word[start:end] for _, end in pieces[nth:]]
-            ids = tuple(_alike(one) for one in inside if _ID.fullmatch(one))
-            yield place.start() + start, (_alike(word), *ids) if start == 0 else ids
+            ids = tuple(one for one in inside if _ID.fullmatch(one))
+            first = word[start : pieces[nth][1]]  # as of a name whose words a hyphen joins here
+            yield place.start() + start, (word, first, *ids) if start == 0 else ids
 
 
 @lru_cache(maxsize=4096)
 def _pattern(name: str) -> re.Pattern[str]:
-    """A name as it may stand in a text, from where it begins."""
-    last = _LAST.search(name.translate(_HYPHENS))
-    ends = r"(?!\w)" if last is not None and _ID.fullmatch(last[0]) else r"(?![\w-])"
-    return re.compile(_BLANKS.sub(r"\\s+", re.escape(name.translate(_HYPHENS))) + ends, re.IGNORECASE)
+    """A name as it may stand in a folded text, from where it begins."""
+    alike = folded(name).text
+    last = _LAST.search(alike)
+    ends = rf"(?!{_LETTER})" if last is not None else ""
+    if last is not None and _ID.fullmatch(last[0]):
+        ends = rf"(?![\w{MARKS}])"
+    return re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)) + ends)
 
 
 def first_word(name: str) -> str:
@@ -126,15 +137,8 @@ def first_word(name: str) -> str:
     >>> first_word("Ann Ox"), first_word("K-05"), first_word("+49 30")
     ('ann', 'k-05', '+')
     """
-    begins = _WORD.match(name if name.isascii() else name.translate(_HYPHENS))
-    return _alike(begins[0]) if begins is not None else ""
-
-
-def _alike(word: str) -> str:
-    """A word in one spelling: two that differ in capitals, as re.IGNORECASE counts them, come out the same."""
-    if word.isascii():
-        return word.lower()
-    return word.casefold().replace("i\u0307", "i").replace("\u0131", "i")
+    begins = _WORD.match(folded(name).text)
+    return begins[0] if begins is not None else ""
 
 
 def hidden(words: Collection[str]) -> Names:

@@ -30,8 +30,11 @@ _FIRST = 1 << _COLUMN_BITS | 1
 _SUSPECT = re.compile(r"(?:^|[\s\[{,:])(?:[&*](?=\S)|!)")
 _CONFLICT = re.compile(r"^(<{7}|\|{7}|={7}|>{7})(?=[ \r]|$)", re.MULTILINE)
 _TAB_INDENT = re.compile(r"^ *\t[ \t]*(?=\S)", re.MULTILINE)
-# What YAML 1.1 calls printable, and every other sign: none of those belongs into a text file.
-_CONTROL = re.compile(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+# All but what YAML 1.1 calls printable: nothing of it belongs into a text file; nor do signs that turn the direction of
+# what follows (U+202A to U+202E, U+2066 to U+2069), by which figures would be read the wrong way round.
+_CONTROL = re.compile(
+    r"[^\t\n\r\x20-\x7e\x85\xa0-\u2029\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+)
 _GLUED_COMMENT = re.compile(r"[ \t]+#(?=[^\s#!-])")
 
 

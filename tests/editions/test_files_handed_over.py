@@ -74,3 +74,10 @@ def test_what_was_handed_over_before_is_made_anew(shop: Path, command: list[str]
         done = run(command, shop, tmp_path / "out")
         assert done.exit_code == 0, done.output
     assert (tmp_path / "out").stat().st_size > 0
+
+
+def test_what_is_printed_is_the_owners_unless_the_crews_is_asked_for(shop: Path, tmp_path: Path) -> None:
+    assert "owner edition, printed by" in run(["print", NAME], shop, tmp_path / "a.pdf").output
+    crew = run(["print", NAME, "--edition", "crew"], shop, tmp_path / "b.pdf").output
+    assert "crew edition, printed by" in crew
+    assert "stays with the crew" in crew

@@ -1,6 +1,8 @@
 """What the commands that share and hand over say: of links that are made or stay live, of what a publishing took
 away, of what is in no commit."""
 
+import os
+import subprocess
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -51,7 +53,10 @@ def test_publishing_names_a_dead_link_once_when_it_is_taken_away_and_a_renewed_o
     assert "Never opened" not in run(*publish)
     end_link(shop, dealer, TODAY)
     new = renew_link(shop, plate, TODAY).token
+    (shop / "parts").mkdir(exist_ok=True)
+    (shop / "parts/Z.yml").write_text("serial: Z\nkind: gear\n", encoding="utf-8")
     said = run(*publish).splitlines()
+    assert "1 file changed since that commit, and not in it: parts/Z.yml; commit, then publish again" in said
     assert f"E1, tag (Dealer), {dealer[:6]}…: withdrawn on {TODAY}" in said
     assert f"E1, tag, {new[:6]}…: the same pages at an address of its own" in said
     assert [line for line in run(*publish).splitlines() if line.startswith("E1, ")] == []
@@ -94,3 +99,48 @@ def test_a_link_is_listed_with_its_address_and_its_last_day_and_shown_again_with
     end_link(shop, token, TODAY)
     refused = CliRunner().invoke(main, ["share", "--show", token[:6], "--records", str(shop)])
     assert (refused.exit_code, "withdrawn on" in refused.output) == (1, True)
+
+
+def test_codes_that_open_nothing_any_more_are_named_beside_the_live_ones(shop: Path, tmp_path: Path) -> None:
+    codes = tmp_path / "codes"
+    file = shop / "shop.yml"
+    file.write_text(file.read_text(encoding="utf-8") + "site: https://history.example\n", encoding="utf-8")
+    given = ("--records", shop, "--codes", codes)
+    old = run("share", "E1", "--edition", "tag", *given).split("/")[4]
+    (codes / "a-plate-of-another-make.svg").write_text("<svg/>", encoding="utf-8")
+    said = run("share", "--renew", old[:6], *given)
+    new = said.split("/")[4]
+    assert "the old address opens nothing" in said
+    assert said.splitlines()[-1].endswith(f"to be thrown away: E1-tag-{old[:6]} in {codes}")
+    both = ", ".join(sorted(f"E1-tag-{token[:6]}" for token in (old, new)))
+    assert f"thrown away: {both} in {codes}" in run("share", "--revoke", new[:6], *given)
+
+
+def test_a_link_is_withdrawn_once(shop: Path) -> None:
+    token = make_link(shop, "E1", "owner", TODAY, None, None).token
+    end_link(shop, token, TODAY)
+    again = CliRunner().invoke(main, ["share", "--revoke", token[:6], "--records", str(shop)])
+    assert (again.exit_code, f"withdrawn on {TODAY} already" in again.output) == (1, True)
+
+
+def test_a_link_whose_last_day_two_commits_vouch_for_is_not_renewed(shop: Path) -> None:
+    end = TODAY + timedelta(days=3)
+    token = make_link(shop, "E1", "buyer", TODAY, end, None).token
+    for days in (5, 6):
+        when = f"{TODAY + timedelta(days=days)}T10:00:00+0000"
+        dated = {**os.environ, "GIT_COMMITTER_DATE": when, "GIT_AUTHOR_DATE": when}
+        command = [
+            "git",
+            "-c",
+            "user.name=B",
+            "-c",
+            "user.email=b@x.example",
+            "commit",
+            "-q",
+            "--allow-empty",
+            "-m",
+            "x",
+        ]
+        subprocess.run(command, cwd=shop, env=dated, check=True)
+    refused = CliRunner().invoke(main, ["share", "--renew", token[:6], "--records", str(shop)])
+    assert (refused.exit_code, f"ended on {end}" in refused.output) == (1, True)

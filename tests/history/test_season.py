@@ -43,7 +43,7 @@ def test_a_long_one_is_opened_before_the_chance_is_too_small() -> None:
     assert found.advice.startswith(
         f"Open it after {after}: after {found.events[found.lasts].event.name} the chance is "
     )
-    assert "Least sure is bearing" in found.advice
+    assert "Least sure until then is bearing" in found.advice
 
 
 def test_an_interval_that_ends_counts_as_certain() -> None:

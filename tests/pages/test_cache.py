@@ -316,3 +316,24 @@ def test_a_file_name_that_is_no_text_has_a_key():
 
 def test_the_examples_of_the_module_run():
     assert doctest.testmod(cache).failed == 0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipes with names there")
+@pytest.mark.parametrize("what", ["folder", "pipe", "link"])
+def test_what_lies_where_it_counts_is_neither_written_to_nor_waited_for(tmp_path: Path, what: str):
+    root, precious = tmp_path / "cache", tmp_path / "precious"
+    precious.write_bytes(b"precious")
+    root.mkdir()
+    if what == "folder":
+        (root / "written").mkdir()
+    elif what == "pipe":
+        os.mkfifo(root / "written")
+    else:
+        (root / "written").symlink_to(precious)
+    store = Cache(root, max_bytes=10_000)
+    for number in range(20):
+        store.put("photo", key_of(str(number)), bytes(900))
+    assert store.problem is None
+    assert precious.read_bytes() == b"precious"
+    assert (root / "written").is_file()
+    assert sum(path.stat().st_size for path in entries(root)) <= 10_000 * 1.25

@@ -10,7 +10,7 @@ PAGE = """<header class="ep-head"><h1 id="top">RB-1 <span data-search-exclude>ow
 <p class="answer">Not before <b>53&nbsp;h</b> &amp; less than <a href="x.html">60&#160;h</a>.</p></header>
 <figure><svg class="chart" data-search-exclude=""><title>Wear</title><text>0.01</text></svg></figure>
 <section><h2 id="life">Life</h2>
-<table><tr><th scope="row">Front bearing</th><td>12 <b>h</b></td></tr></table>
+<table><tr><th scope="row">Front bearing</th> <td>12 <b>h</b></td></tr></table>
 <details class="data" data-search-exclude><summary>Figures</summary><p>0.061</p></details>
 <ul><li>Two lines <em>on the loaded side</em></li><li><code>R-1 &lt; R-2</code></li></ul>
 <img src="a.jpg" alt="a &gt; b"></section>
@@ -29,6 +29,11 @@ def sections(html: str) -> list[tuple[str | None, str, str]]:
 
 def test_the_theme_s_search_finds_the_same_words_under_the_same_headings() -> None:
     assert sections(searched(PAGE)) == sections(PAGE.replace('<header class="ep-head">', "").replace("</header>", ""))
+
+
+def test_what_stands_in_two_cells_is_two_words() -> None:
+    cells = '<td><a href="x"><b>RB-1041</b></a></td><td>78&nbsp;%</td></tr><tr><td>near</td></tr><div>limit</div>'
+    assert sections(searched(f'<h2 id="in">In it</h2><tr>{cells}'))[-1] == ("in", "In it", "RB-1041 78 % near limit")
 
 
 def test_little_but_words_is_left() -> None:

@@ -95,3 +95,20 @@ digests = [[(key, pool.digest) for key, pool in pools.all().items()] for pools i
 print(len(copies), figures_json(one) == figures_json(two), digests[0] == digests[1])
 """
     assert printed(program, str(DEMO)) == "1 True True"
+
+
+@pytest.mark.parametrize("wrong", ["raise RuntimeError('boom')", "signal.raise_signal(signal.SIGINT)"])
+def test_where_this_process_is_stopped_the_copy_is_too_and_nothing_waits(wrong: str) -> None:
+    program = f"""
+def task():
+    if os.getpid() == first:
+        time.sleep(0.1)
+        {wrong}
+    time.sleep(0.3)
+    return b"x" * 5_000_000
+two_hands([task] * 6)
+"""
+    command = [sys.executable, "-c", BEGIN + program]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    assert done.returncode != 0
+    assert "ForkProcess" not in done.stderr

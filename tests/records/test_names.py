@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine_pages.records.names import NOBODY, Names
+from engine_pages.records.names import NOBODY, Names, hidden
 
 PIECES = st.sampled_from(
     ["K-05", "k-05", "Ann", "ann ox", "+49 3", "ß", "ſs", "İi", "ıI", "-", " ", ".", "5", "Ox)", "K", "\n", "\u2011"]
@@ -78,3 +78,46 @@ def test_a_hyphen_is_a_letter_of_a_plain_word_and_of_a_number() -> None:
 def test_an_id_that_readers_may_know_hides_none_of_its_pieces() -> None:
     names = Names({"AS-31": NOBODY, "AS-31-b": frozenset({"K-07"})})
     assert list(names.foreign_in("AS-31-b beside AS-31", "K-07")) == [(15, 20)]
+
+
+# What reads alike is one name: Unicode Standard Annex 15 (compatibility decomposition) and full case folding (The
+# Unicode Standard, 3.13); the dashes and apostrophes are those that telephones and word processors put in unasked.
+@pytest.mark.parametrize(
+    ("name", "spellings"),
+    [
+        (
+            "J\u00f6rg Wei\u00df",
+            [
+                "J\u00d6RG WEISS",
+                "Jo\u0308rg Wei\u00df",
+                "J\u00f6rg\u200b Wei\u00df",
+                "J\u00f6rg-Wei\u00df",
+                "j\u00f6rg\nweiss",
+            ],
+        ),
+        ("JO\u0308RG", ["J\u00f6rg", "j\u00f6rg"]),
+        ("Stra\u00dfer", ["STRASSER", "Stra\u00dfer"]),
+        ("O'Connell", ["O\u2019Connell", "O\u02bcConnell", "o\u2018connell"]),
+        ("Zoe\u0301 Prat", ["Zo\u00e9 Prat", "ZO\u00c9 PRAT"]),
+        ("\u5c71\u7530", ["\u5c71\u7530\u3055\u3093", "\u3053\u306e\u5c71\u7530"]),
+        (
+            "E-02",
+            ["E-02_spare", "spare_E-02", "E\u201302", "E\u221202", "E\u00ad-02", "\uff25-\uff10\uff12", "e\u201102"],
+        ),
+        ("EX_05", ["EX-05", "ex_05", "EX_05_a.jpg"]),
+    ],
+)
+def test_a_name_is_found_in_every_spelling_that_reads_alike(name: str, spellings: list[str]) -> None:
+    names = hidden([name])
+    for spelling in spellings:
+        text = f"said \u201c{spelling}\u201d today"
+        found = [text[start:end] for start, end in names.foreign_in(text, "K-07")]
+        assert len(found) == 1, spelling
+        assert found[0] in spelling
+        left = text.replace(found[0], "")
+        assert not list(names.foreign_in(left, "K-07"))
+
+
+@pytest.mark.parametrize("text", ["E-021", "E-02b", "AE-02", "Jorgen", "Strassers", "caf\u00e9", "\u5c71\u5ddd"])
+def test_what_only_looks_like_a_name_stays(text: str) -> None:
+    assert list(hidden(["E-02", "J\u00f6rg", "Stra\u00dfer", "Cafe", "\u5c71\u7530"]).foreign_in(text, "K-07")) == []
