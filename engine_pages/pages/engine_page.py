@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from engine_pages.history.story import EngineStory, FitStory, Stopper
 from engine_pages.pages.bars import stopper_line
-from engine_pages.pages.desk import Desk, Here, last_strip_of, later_amount, later_words, sheet_words
+from engine_pages.pages.desk import CREW, Desk, Here, last_strip_of, later_amount, later_words, sheet_words
 from engine_pages.pages.due_table import DueTable, due_table
 from engine_pages.pages.engine_answer import dues_in_order, engine_answer, engine_more
 from engine_pages.pages.engine_lines import also_lines, gap_lines, last_strip, sheets_table, test_lines
@@ -23,6 +23,10 @@ from engine_pages.pages.trail_words import drafts
 from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import day_words
 
+OTHERS_COUNT = (
+    "What other engines say of like parts counts here only where three of them stand behind it: the shop’s own figures "
+    "may differ a little."
+)
 MOST_STOPPERS = 6
 MOST_DUE = 6
 
@@ -92,7 +96,10 @@ def _head(here: Here, engine: EngineStory, folder: str) -> PageHead:
                 here.listing(engine.id, "gaps", "doubt"),
             ),
         ),
-        foot=engine_foot(engine, folder.rstrip("/"), maker=True),
+        foot=(
+            *engine_foot(engine, folder.rstrip("/"), maker=True),
+            *((OTHERS_COUNT,) if here.desk.edition != CREW else ()),
+        ),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
     )
 

@@ -17,6 +17,7 @@ from engine_pages.records.git import repository_of
 from engine_pages.records.tree import Commit, Folder
 
 TODAY = date(2026, 6, 1)
+EDITIONS = ("crew", "owner", "buyer")
 SILENT = CLEAN[STRIP].replace("60.023", "60.013")
 EXPLAINED = SILENT.replace("{measured: {inside: 60.013},", "{measured: {inside: 60.013}, correction: One turn.,")
 UNSIGNED = CLEAN[BUILD].replace("by: RK", "correction: He was not the only one who built it.")
@@ -214,3 +215,8 @@ def test_of_an_exchanged_photo_of_the_crews_a_buyer_reads_the_day_alone(tmp_path
     assert "Photo exchanged: 20 May 2026" in words(site["engines/E1/corrections.md"])
     assert "A photo was exchanged on 20 May 2026, and nothing says why" in words(site["index.md"])
     assert "bearing.jpg" not in " ".join(site.values())
+
+
+def test_whoever_reads_no_other_engine_is_told_why_the_shops_own_figures_may_differ(corrected: Shop) -> None:
+    said = {one: "the shop’s own figures may differ" in "".join(pages(corrected, one).values()) for one in EDITIONS}
+    assert said == {"crew": False, "owner": True, "buyer": True}
