@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator
 
 from engine_pages.pages.charts.labels import Label, Spot, place, shortened, width_of
 from engine_pages.pages.charts.paints import BEYOND, INK, Spoken
-from engine_pages.pages.charts.scales import date_ticks, rounded_out, span_text, ticks
+from engine_pages.pages.charts.scales import date_ticks, rounded_out, span_text, tick_texts, ticks
 from engine_pages.pages.charts.series_line import series_line
 from engine_pages.pages.charts.shapes import Box
 from engine_pages.pages.charts.sheet import Sheet
@@ -100,6 +100,7 @@ def test_an_axis_that_ends_on_a_round_value_shows_it() -> None:
     assert ticks(0.1, 0.1 + 0.2, 2) == [0.1, 0.2, 0.3]
     assert ticks(60.04, 60.06, 4) == [60.04, 60.045, 60.05, 60.055, 60.06]
     assert ticks(3.0, 3.0, 4) == [3.0]
+    assert len(set(tick_texts(ticks(856062801.89, 856062801.95, 4)))) == 3
 
 
 def test_words_are_shortened_to_their_room() -> None:

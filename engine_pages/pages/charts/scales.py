@@ -6,6 +6,7 @@ In: the values to be shown. Out: a Scale, its round tick values, and texts with 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor, isfinite, log10
 from typing import Final
@@ -98,9 +99,9 @@ def _round_values(low: float, high: float, most: int) -> list[float]:
 
 
 def _decimals(value: float) -> int:
-    """Decimals that a round value has, found in its nine significant digits."""
-    mantissa, _, exponent = f"{value:.9g}".partition("e")
-    return max(0, len(mantissa.partition(".")[2]) - int(exponent or 0))
+    """Decimals that a round value has."""
+    exponent = Decimal(repr(value)).normalize().as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0
 
 
 def _supported(width: float) -> int:
