@@ -162,7 +162,7 @@ def test_what_is_not_committed_is_not_published_and_is_said(shop: Path, tree: Pa
     sheet = shop / SHEET
     sheet.write_text(sheet.read_text().replace("60.071", "60.099"))
     done = publish(shop, tree, TODAY)
-    assert done.uncommitted == 1
+    assert done.uncommitted == (SHEET,)
     assert state(tree) == before
 
 

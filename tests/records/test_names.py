@@ -15,7 +15,7 @@ TEXTS = st.lists(PIECES, max_size=8).map("".join)
 
 
 def by_one_pattern(names: list[str], text: str) -> list[tuple[int, int]]:
-    """By the rule in one line: whole words, hyphens as letters but beside an id, any blanks for blanks."""
+    """By the rule in one line: whole words, hyphens as letters but beside an id, any blanks or hyphens for blanks."""
     alike = {" ".join(re.split(r"\s+", one.strip().replace("\u2011", "-"))) for one in names if len(one.strip()) > 1}
     words = [_as_pattern(one) for one in sorted(alike, key=lambda one: (-len(one), one))]
     if not words:
@@ -30,7 +30,7 @@ def _as_pattern(name: str) -> str:
     assert last is not None
     begins = r"(?<!\w)" if _is_id(first[0]) else r"(?<![\w-])"
     ends = r"(?!\w)" if _is_id(last[0]) else r"(?![\w-])"
-    return begins + r"\s+".join(map(re.escape, name.split(" "))) + ends
+    return begins + r"[\s-]+".join(map(re.escape, name.split(" "))) + ends
 
 
 def _is_id(word: str) -> bool:
