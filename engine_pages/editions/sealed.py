@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from ..records.folded import MARKS, folded
+from ..records.folded import MARKS, spelling
 
 FEWEST_SIGNS: Final = 8  # of a sentence that is known again by itself; shorter ones stand in too many texts
 _SENTENCE: Final = re.compile(r"(?<=[.!?;])\s+|\n+")
@@ -47,7 +47,7 @@ NOTHING_SEALED: Final = Sealed()
 
 def alike(text: str) -> str:
     """Letters and digits in one spelling, so that a comma or a capital hides nothing."""
-    return " ".join(re.findall(rf"[\w{MARKS}]+", folded(text).text))
+    return " ".join(re.findall(rf"[\w{MARKS}]+", spelling(text)))
 
 
 def sentences(text: str) -> Iterator[str]:

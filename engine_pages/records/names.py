@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, M
 from functools import cached_property, lru_cache
 from typing import Final
 
-from .folded import MARKS, folded
+from .folded import MARKS, folded, spelling
 
 FEWEST_LETTERS: Final = 2  # of a name that is looked for in free text: one letter is every other word
 NOBODY: Final[frozenset[str]] = frozenset()
@@ -17,10 +17,16 @@ NOBODY: Final[frozenset[str]] = frozenset()
 _UNPARTED: Final = "\u3040-\u30ff\u3400-\u9fff\uf900-\ufaff"
 _LETTER: Final = rf"(?:(?![{_UNPARTED}])[\w{MARKS}-])"
 _WORD: Final = re.compile(rf"{_LETTER}+|[^\w{MARKS}-]|[{_UNPARTED}]")
+_PLAIN_WORD: Final = re.compile(r"[\w-]+|[^\w-]", re.ASCII)  # the same where all letters are plain
+_PLAIN_BEGINNING: Final = re.compile(rf"(?<![\w-])(?:{_PLAIN_WORD.pattern})", re.ASCII)
 _BEGINNING: Final = re.compile(rf"(?<!{_LETTER})(?:{_WORD.pattern})|[{_UNPARTED}]")  # where a name can begin
 _LAST: Final = re.compile(rf"{_LETTER}+$")
 _PIECE: Final = re.compile(rf"[\w{MARKS}]+")  # of a word with hyphens
 _BLANKS: Final = re.compile(r"(?:\\?\s)+")  # of a name in which signs are escaped
+_ANYTHING: Final = re.compile("")
+_UNPARTED_END: Final = re.compile(rf"[{_UNPARTED}]$")
+_AFTER_ID: Final = re.compile(rf"(?![\w{MARKS}])")
+_AFTER_WORD: Final = re.compile(rf"(?!{_LETTER})")
 _ID: Final = re.compile(r"(?=.*[^\W\d_])(?=.*[\d-])\w(?:[\w-]*\w)?")  # as K-05 and RB2; no plain word
 
 Span = tuple[int, int]
@@ -51,7 +57,7 @@ class Names:
     @cached_property
     def spelt(self) -> frozenset[str]:
         """The names in one spelling."""
-        return frozenset(folded(name).text for name in self.readers)
+        return frozenset(map(spelling, self.readers))
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -101,14 +107,14 @@ class Names:
         ends = [start]
         for word in words:
             names = (name for name in self.by_word.get(word, ()) if counts(name))
-            found = (_pattern(name).match(text, start) for name in names)  # the longest first
-            ends.append(next((one.end() for one in found if one is not None), start))
+            found = (_end_of(name, text, start) for name in names)  # the longest first
+            ends.append(next((end for end in found if end), start))
         return max(ends)
 
 
 def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
     """Where a name can begin, with the words under which it is looked up: the whole word, and ids within hyphens."""
-    for place in _BEGINNING.finditer(text):
+    for place in (_PLAIN_BEGINNING if text.isascii() else _BEGINNING).finditer(text):
         word = place[0]
         pieces = [piece.span() for piece in _PIECE.finditer(word)] if "-" in word else []
         if not pieces or pieces[0][0] > 0:
@@ -120,15 +126,26 @@ def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
             yield place.start() + start, (word, first, *ids) if start == 0 else ids
 
 
-@lru_cache(maxsize=4096)
-def _pattern(name: str) -> re.Pattern[str]:
-    """A name as it may stand in a folded text, from where it begins."""
-    alike = folded(name).text
+def _end_of(name: str, text: str, start: int) -> int:
+    """Where a name ends that begins at a place of a folded text; nought where it does not stand there."""
+    alike, after, pattern = _looked_for(name)
+    end = start + len(alike) if text.startswith(alike, start) else 0
+    if pattern is not None:
+        found = pattern.match(text, start)
+        end = found.end() if found is not None else 0
+    return end if end and after.match(text, end) else 0
+
+
+@lru_cache(maxsize=65536)
+def _looked_for(name: str) -> tuple[str, re.Pattern[str], re.Pattern[str] | None]:
+    """A name in one spelling, what may come after it, and where blanks are in it how it may stand in a text."""
+    alike = spelling(name)
     last = _LAST.search(alike)
-    ends = rf"(?!{_LETTER})" if last is not None else ""
-    if last is not None and _ID.fullmatch(last[0]):
-        ends = rf"(?![\w{MARKS}])"
-    return re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)) + ends)
+    after = _AFTER_ID if last is not None and _ID.fullmatch(last[0]) else _AFTER_WORD
+    after = _ANYTHING if _UNPARTED_END.search(alike) else after
+    if _BLANKS.search(alike) is None:
+        return alike, after, None
+    return alike, after, re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)))
 
 
 def first_word(name: str) -> str:
@@ -137,7 +154,8 @@ def first_word(name: str) -> str:
     >>> first_word("Ann Ox"), first_word("K-05"), first_word("+49 30")
     ('ann', 'k-05', '+')
     """
-    begins = _WORD.match(folded(name).text)
+    alike = spelling(name)
+    begins = (_PLAIN_WORD if alike.isascii() else _WORD).match(alike)
     return begins[0] if begins is not None else ""
 
 
