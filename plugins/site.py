@@ -266,15 +266,24 @@ def _tight(html: str) -> str:
     """
     before, article, rest = html.partition("<article")
     own, end, after = rest.partition("</article>")
-    return "".join((_plain(before, ""), article, _plain(own, "\n"), end, _plain(after, "")))
+    return "".join((_plain(before, _one_run), article, _plain(own, _one_line), end, _plain(after, _one_run)))
 
 
-def _plain(html: str, beside_a_tag: str) -> str:
-    """The text with each run of blanks about an end of line as one; what is kept as typed stays."""
+def _plain(html: str, tightened: Callable[[str], str]) -> str:
+    """The text tightened, but where it is kept as typed."""
     parts = _AS_TYPED.split(html)
-    for place in range(0, len(parts), 2):
-        parts[place] = _BESIDE_A_TAG.sub(beside_a_tag, _BLANK_LINES.sub("\n", parts[place]))
+    parts[::2] = map(tightened, parts[::2])
     return "".join(parts)
+
+
+def _one_line(text: str) -> str:
+    """Each run of blanks about an end of line as one."""
+    return _BLANK_LINES.sub("\n", text)
+
+
+def _one_run(text: str) -> str:
+    """And none beside a tag."""
+    return _BESIDE_A_TAG.sub("", _one_line(text))
 
 
 def _page_file(config: MkDocsConfig, page: Page) -> File:

@@ -129,8 +129,9 @@ def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
 def _end_of(name: str, text: str, start: int) -> int:
     """Where a name ends that begins at a place of a folded text; nought where it does not stand there."""
     alike, after, pattern = _looked_for(name)
-    end = start + len(alike) if text.startswith(alike, start) else 0
-    if pattern is not None:
+    if pattern is None:
+        end = start + len(alike) if text.startswith(alike, start) else 0
+    else:
         found = pattern.match(text, start)
         end = found.end() if found is not None else 0
     return end if end and after.match(text, end) else 0

@@ -26,9 +26,8 @@ def path_of(points: Iterable[tuple[float, float]], *, closed: bool = False) -> s
     out, last = "M" + _written(kept[0]), "M"
     for before, here in pairwise(kept):
         letter, steps = _step(here[0] - before[0], here[1] - before[1])
-        again = letter == last
         text = _written(steps)
-        out += (text if text.startswith("-") else f" {text}") if again else letter + text
+        out += _apart(text) if letter == last else letter + text
         last = letter
     return out + ("z" if closed else "")
 
@@ -83,7 +82,12 @@ def _step(across: int, down: int) -> tuple[str, tuple[int, ...]]:
 def _written(tenths: Sequence[int]) -> str:
     """Numbers with a blank between two only where no sign parts them."""
     texts = [_number(one) for one in tenths]
-    return texts[0] + "".join(text if text.startswith("-") else f" {text}" for text in texts[1:])
+    return texts[0] + "".join(map(_apart, texts[1:]))
+
+
+def _apart(text: str) -> str:
+    """A number, or several, behind another."""
+    return text if text.startswith("-") else f" {text}"
 
 
 def _number(tenths: int) -> str:

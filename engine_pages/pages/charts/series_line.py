@@ -1,7 +1,7 @@
 """A line of readings small enough for a table cell, written by hand.
 
-In: readings in order. Out: SVG as Markup. It takes under a tenth of a millisecond, where a matplotlib chart takes tens:
-it is for lists that hold thousands of them (every part of a kind, every cylinder). It has no axis and no letters; the
+In: readings in order. Out: SVG as Markup. It takes under a tenth of a millisecond, where a chart takes milliseconds: it
+is for lists that hold thousands of them (every part of a kind, every cylinder). It has no axis and no letters; the
 figures stand beside it in the row.
 """
 
