@@ -101,8 +101,13 @@ def say_uncommitted(checked: Checked) -> None:
     """Of what is made from the last commit: say what lies in the folder and is not in it."""
     changed = sorted(left_behind(checked.repo)) if checked.repo is not None else []
     if changed:
-        files = count_words(len(changed), "file")
-        say(f"{files} changed since the last commit, and not in it: {first_words(changed, MOST_NAMED)}")
+        say(left_out_words(changed, "the last commit"))
+
+
+def left_out_words(changed: Sequence[str], since: str) -> str:
+    """What lies in the folder and is in no commit, in words."""
+    files = count_words(len(changed), "file")
+    return f"{files} changed since {since}, and not in it: {first_words(changed, MOST_NAMED)}"
 
 
 def first_words(paths: Sequence[str], most: int) -> str:

@@ -7,7 +7,17 @@ from typing import TypeVar, cast
 
 import click
 
-from .asking import MOST_NAMED, building, count_words, day_of, first_words, read_shop, records_option, say
+from .asking import (
+    MOST_NAMED,
+    building,
+    count_words,
+    day_of,
+    first_words,
+    left_out_words,
+    read_shop,
+    records_option,
+    say,
+)
 from .bench.on_disk import BusyError, ChangedError
 from .editions.day_of_links import DayOfLinks, day_of_links
 from .editions.links import Link, LinkError, address_of, links_of
@@ -210,11 +220,7 @@ def publish(folder: Path, out: Path, revision: str) -> None:
     for line in _ahead(done.reckoned):
         say(line)
     if done.uncommitted:
-        changed = count_words(len(done.uncommitted), "file")
-        say(
-            f"{changed} changed since that commit, and not in it: {first_words(done.uncommitted, MOST_NAMED)}; commit, "
-            "then publish again"
-        )
+        say(f"{left_out_words(done.uncommitted, 'that commit')}; commit, then publish again")
 
 
 def _in_no_commit(folder: Path) -> str:
