@@ -20,6 +20,7 @@ from mkdocs.structure.files import get_files
 
 from engine_pages.editions.day_of_links import DayOfLinks, day_of_links
 from engine_pages.editions.links import FOLDER, Link, closed_by
+from engine_pages.garbage import seldom_collected
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.kept_past import histories_of
 from engine_pages.pages.site import one_sheet
@@ -36,7 +37,7 @@ from .program import program
 from .shared_theme import THEME, SharedTheme, theme_name
 from .standing import digest_at, shares_in
 from .survey import At, Survey, links_at, survey_of
-from .workers import seldom_collected, two_hands, workers
+from .workers import two_hands, workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it

@@ -8,30 +8,16 @@ import gc
 import os
 import sys
 import threading
-from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from typing import Any, Final
 
+from engine_pages.garbage import SELDOM
 from engine_pages.history.hands import Tasks, one_hand
 
-# New objects after which Python looks for cycles among the youngest, and how often among the older. Records and stories
-# are hundreds of thousands of objects that all stay; walking them at Python's own pace took a sixth of the time.
-SELDOM: Final = (100_000, 50, 100)
 MOST_TASKS: Final = 256  # shared between two processes: their numbers are bytes
-
-
-@contextmanager
-def seldom_collected() -> Iterator[None]:
-    """Meanwhile Python looks for cycles less often."""
-    before = gc.get_threshold()
-    gc.set_threshold(*SELDOM)
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
 
 
 def workers() -> ProcessPoolExecutor:

@@ -14,8 +14,8 @@ from bench.handed import STRIP, git, shop_in, teardown, zipped
 from click.testing import CliRunner
 
 from engine_pages.bench.handed_over import MAX_ZIP_BYTES, checksum, receipt_of
-from engine_pages.bench_server import PORT, BenchServer, PortTakenError
 from engine_pages.cli import main
+from engine_pages.commands.bench_server import PORT, BenchServer, PortTakenError
 
 
 class Heard(BenchServer):
@@ -199,7 +199,7 @@ def test_a_named_engine_has_its_form_said(server: BenchServer, monkeypatch: pyte
         raise KeyboardInterrupt
 
     monkeypatch.setattr(BenchServer, "serve_forever", interrupted)
-    monkeypatch.setattr("engine_pages.bench_commands._build_bench", lambda *_: None)
+    monkeypatch.setattr("engine_pages.commands.bench._build_bench", lambda *_: None)
     said = CliRunner().invoke(main, ["bench", "E1", "--port", "0", "--records", str(server.shop)])
     assert said.exit_code == 0
     assert re.match(r"The bench of E1 is at http://127\.0\.0\.1:\d+/[\w-]+/bench/E1/index\.html\n", said.output)

@@ -16,7 +16,7 @@ from PIL import Image
 from playwright.sync_api import Page, Route
 
 from engine_pages.bench.handed_over import read_handed_over
-from engine_pages.bench_server import FROM_PAGE, BenchServer
+from engine_pages.commands.bench_server import FROM_PAGE, BenchServer
 from engine_pages.history.tell import tell_one
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.records.checks.all import read_checked

@@ -15,8 +15,8 @@ from click.testing import CliRunner
 from cryptography.exceptions import InvalidTag
 from PIL import Image
 
-from engine_pages.asking import read_shop
 from engine_pages.cli import main
+from engine_pages.commands.asking import read_shop
 from engine_pages.editions.locked import ROUNDS, encrypted, key_of_words, lock, stretched
 from engine_pages.editions.words import BYTES, word_list, words_of
 from engine_pages.pages.cache import Cache

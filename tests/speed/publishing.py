@@ -2,29 +2,27 @@
 
 Run it: python tests/speed/publishing.py [--sizes 10 100 1000] [--folder DIR]. An engine has 8 sheets, 60 parts and 20
 photos. Shops above ten engines have four live links, so that what grows with the shop is not hidden by making pages:
-the engine that a teardown is filed for, and three of its family. Times are seconds of a fresh process, by the clock and
-of the processors (of all processes together, which other work on the machine blurs less). Memory is of the largest
-process. Nothing is cached at first: the cache lies in the folder, and is this script's own.
+the engine that a teardown is filed for, and three of its family. Times are seconds of the command, from being typed, by
+the clock and of the processors (of all processes together, which other work on the machine blurs less). Memory is of
+the largest process. Nothing is cached at first: the cache lies in the folder, and is this script's own.
 """
 
 import argparse
-import json
 import os
 import re
-import resource
 import subprocess
 import sys
 import tempfile
 import time
-from collections import Counter
+from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
-from typing import Any
 
 import shops
 
 LINKED = 4
 PAGES = 800
+RUN = "from engine_pages.cli import main; main(prog_name='engine-pages')"
 SETTINGS = """site_name: Plain
 use_directory_urls: false
 theme: {name: material, font: false}
@@ -35,40 +33,45 @@ validation: {omitted_files: ignore}
 """
 
 
-def processor_seconds() -> float:
-    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    return sum(one.ru_utime + one.ru_stime for one in used)
+@dataclass(frozen=True, slots=True)
+class Spent:
+    """What a command took: seconds by the clock and of the processors, MB of its largest process, and what it said."""
+
+    clock: float
+    processors: float
+    memory: float
+    said: str = ""
 
 
-def publish_once(folder: Path, tree: Path, engine: str) -> None:
-    """One publishing, in a process of its own; what it took as JSON."""
+def spent_on(command: list[str], env: dict[str, str]) -> Spent:
+    """A command, from being typed to its end."""
     began = time.perf_counter()
-    from engine_pages.plugins.publish import publish
-
-    first: list[float] = []
-
-    def progress(_share: float, what: str) -> None:
-        if what == f"{engine}, owner" and not first:
-            first.extend((time.perf_counter() - began, processor_seconds()))
-
-    done = publish(folder, tree, shops.TODAY, progress=progress)
-    memory = max(resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)) / 1024
-    told = {"clock": time.perf_counter() - began, "processors": processor_seconds(), "memory": memory, "first": first,
-            "built": Counter(why for _, why in done.built), "untouched": len(done.untouched)}  # fmt: skip
-    print(json.dumps(told))
+    with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
+        running = subprocess.Popen(command, env=env, stdout=said)
+        _, status, used = os.wait4(running.pid, 0)
+        running.returncode = os.waitstatus_to_exitcode(status)
+        if running.returncode:
+            raise SystemExit(f"{' '.join(command)} ended {running.returncode}")
+        clock = time.perf_counter() - began
+        said.seek(0)
+        return Spent(clock, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, said.read())
 
 
-def published(folder: Path, tree: Path, engine: int, env: dict[str, str]) -> dict[str, Any]:
-    command = [sys.executable, __file__, "--one", str(folder), str(tree), shops.engine_id(engine)]
-    done = subprocess.run(command, env=env, check=True, capture_output=True, text=True).stdout
-    told: dict[str, Any] = json.loads(done.splitlines()[-1])
-    return told
+def published(folder: Path, tree: Path, env: dict[str, str]) -> Spent:
+    command = [sys.executable, "-c", RUN, "publish", "--records", str(folder), "--to", str(tree)]
+    return spent_on(command, env)
 
 
-def row(what: str, told: dict[str, Any], seconds: tuple[float, float] | None = None) -> None:
-    clock, processors = seconds or (told["clock"], told["processors"])
-    built = ", ".join(f"{count} {why}" for why, count in sorted(told["built"].items()))
-    print(f"  {what:<34}{clock:9.1f}{processors:12.1f}{told['memory']:10.0f}   {built}", flush=True)
+def until_there(tree: Path, link: str, began: float) -> float:
+    """Seconds since `began` after which a link's pages stood in the tree: a folder moved there keeps that time."""
+    return (tree / "s" / link).stat().st_ctime - began
+
+
+def row(what: str, spent: Spent, clock: float | None = None) -> None:
+    """A line of the table; of a clock that was read before the command's end there is nothing else to say."""
+    whole = f"{spent.processors:12.1f}{spent.memory:10.0f}   "
+    built = "; ".join(line for line in spent.said.splitlines() if "built" in line)
+    print(f"  {what:<42}{clock or spent.clock:9.1f}{'' if clock else whole + built}", flush=True)
 
 
 def measure(size: int, folder: Path, env: dict[str, str]) -> None:
@@ -78,16 +81,16 @@ def measure(size: int, folder: Path, env: dict[str, str]) -> None:
     others = [number for number in family if abs(number - filed) > 1][: LINKED - 1]
     shop = shops.write_shop(folder / f"shop-{size}", size, filed, None if size <= 10 else [filed, *others])
     tree = folder / f"tree-{size}"
-    print(f"{size} engines{'':<26}   clock  processors    memory   built", flush=True)
-    row("first, nothing cached", published(shop, tree, filed, env))
-    row("again, nothing changed", published(shop, tree, filed, env))
+    print(f"{size} engines{'':<34}   clock  processors    memory", flush=True)
+    row("first, nothing cached", published(shop, tree, env))
+    row("again, nothing changed", published(shop, tree, env))
     shops.file_teardown(shop, filed)
-    told = published(shop, tree, filed, env)
-    row("a teardown filed: its own pages", told | {"built": {}}, tuple(told["first"]))
-    row("… and its siblings", told)
+    began = time.time()
+    spent = published(shop, tree, env)
+    row("a teardown filed: its own pages", spent, until_there(tree, shops.token(filed), began))
+    row("… and its siblings, to the command's end", spent)
     if size <= 10:
-        told = published(shop, folder / "anew", filed, env)
-        row("all pages anew, all else cached", told)
+        row("all pages anew, all else cached", published(shop, folder / "anew", env))
         plainly(folder, folder / "anew", env)
 
 
@@ -101,11 +104,8 @@ def plainly(folder: Path, tree: Path, env: dict[str, str]) -> None:
         place.write_text(f"# Page {nth}\n\n{texts[nth % len(texts)]}\n", encoding="utf-8")
     for what, nav in (("not in the navigation", OUT_OF_NAV), ("all in the navigation", "")):
         (source / "mkdocs.yml").write_text(SETTINGS + nav, encoding="utf-8")
-        before, began = processor_seconds(), time.perf_counter()
         command = [sys.executable, "-m", "mkdocs", "build", "-q", "-f", str(source / "mkdocs.yml")]
-        subprocess.run(command, env=env, check=True, capture_output=True)
-        spent = time.perf_counter() - began, processor_seconds() - before
-        row(f"plain generator, {PAGES}, {what}", {"memory": 0, "built": {}}, spent)
+        row(f"plain generator, {PAGES}, {what}", spent_on(command, env))
 
 
 def _text(page: Path) -> str:
@@ -121,11 +121,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("--sizes", type=int, nargs="+", default=[10, 100, 1000])
     parser.add_argument("--folder", type=Path)
-    parser.add_argument("--one", nargs=3)
     asked = parser.parse_args()
-    if asked.one:
-        publish_once(Path(asked.one[0]), Path(asked.one[1]), asked.one[2])
-        return
     with tempfile.TemporaryDirectory() as nowhere:
         folder = asked.folder or Path(nowhere)
         env = {

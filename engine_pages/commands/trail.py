@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
+from ..history.figure_numbers import as_json
+from ..history.trail_asked import TrailError, ask_trail
+from ..history.trail_figures import trail_figures
+from ..history.trail_words import trail_text
+from ..pages.cache import Cache
+from ..records.git import GitFailed, repository_of, why_no_repository
+from ..records.trail import read_trail
 from .asking import records_option, revision_option, say
-from .history.figure_numbers import as_json
-from .history.trail_asked import TrailError, ask_trail
-from .history.trail_figures import trail_figures
-from .history.trail_words import trail_text
-from .pages.cache import Cache
-from .records.git import GitFailed, repository_of, why_no_repository
-from .records.trail import read_trail
 
 
 @click.command("trail")

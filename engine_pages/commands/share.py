@@ -1,4 +1,4 @@
-"""The commands that share: links made, withdrawn, renewed, handed on; the public tree published."""
+"""The commands that share: links made, withdrawn, renewed, handed on."""
 
 from collections.abc import Callable
 from datetime import date, datetime
@@ -7,31 +7,26 @@ from typing import TypeVar, cast
 
 import click
 
+from ..bench.on_disk import BusyError, ChangedError
+from ..editions.day_of_links import day_of_links
+from ..editions.links import Link, LinkError, address_of, links_of
+from ..editions.registry import end_link, link_named, make_link, renew_link, sell
+from ..editions.table import EDITIONS, Edition
+from ..pages.link_code import WARNING, code_png, code_svg
+from ..records.git import GitFailed
+from ..records.ids import file_id
+from ..records.tree import NoTree
 from .asking import (
     MOST_NAMED,
-    building,
-    count_words,
     day_of,
     first_words,
-    left_out_words,
     read_shop,
     records_option,
     say,
 )
-from .bench.on_disk import BusyError, ChangedError
-from .editions.day_of_links import DayOfLinks, day_of_links
-from .editions.links import Link, LinkError, address_of, links_of
-from .editions.registry import end_link, link_named, make_link, renew_link, sell
-from .editions.table import EDITIONS, Edition
-from .pages.link_code import WARNING, code_png, code_svg
-from .placing.place import PlaceError
-from .records.drafts import left_behind
-from .records.git import GitFailed, repository_of
-from .records.ids import file_id
-from .records.tree import NoTree
+from .link_words import SIGNS, ahead_words, name_of
 
 T = TypeVar("T")
-SIGNS = 6  # of a link's token: how its code's files are named, and enough to name the link by
 TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
@@ -98,7 +93,7 @@ def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     say(f"{len(sale.withdrawn)} of the old owner's links withdrawn. {CALLED_BACK}")
     for link in sale.still_live:
         end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
-        say(f"still live: {_name_of(link)}{end}")
+        say(f"still live: {name_of(link)}{end}")
     _show(folder, sale.link, codes)
     say(f"Not written by this: owners: in engines/{engine}/engine.yml")
     _say_dead_codes(folder, codes, datetime.now().date())
@@ -151,16 +146,11 @@ def _say_dead_codes(folder: Path, codes: Path, day: date) -> None:
         say(f"codes of addresses that open nothing, to be thrown away: {first_words(dead, MOST_NAMED)} in {codes}")
 
 
-def _name_of(link: Link) -> str:
-    """A link among others: whose it is, what it gives, how its address begins."""
-    return f"{link.edition}{f' ({link.note})' if link.note else ''}, {link.token[:SIGNS]}…"
-
-
 def _live(folder: Path, token: str, day: date) -> Link:
     """The link of a token, which opens today. LinkError."""
     link = link_named(links_of(read_shop(folder, None)), token)
     if not link.is_live(day):
-        raise LinkError(f"{link.engine}, {_name_of(link)}: {link.state(day)}")
+        raise LinkError(f"{link.engine}, {name_of(link)}: {link.state(day)}")
     return link
 
 
@@ -179,60 +169,4 @@ def _list_text(folder: Path, engine: str | None, day: date) -> str:
         f"{f', {link.note}' if link.note else ''}"
         for link in links
     ]
-    return "\n".join([*(lines or ["no link is made"]), *_ahead(reckoned)])
-
-
-def _ahead(reckoned: DayOfLinks) -> list[str]:
-    if reckoned.ahead is None:
-        return []
-    commit, day = reckoned.ahead
-    return [f"commit {commit[:7]} is dated {day}, ahead of this machine's clock; links are reckoned by {reckoned.day}"]
-
-
-@click.command()
-@records_option
-@click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True,
-              help="Where the public tree goes.")  # fmt: skip
-@click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Publish this commit.")
-def publish(folder: Path, out: Path, revision: str) -> None:
-    """Build the public tree: every live link and nothing else, from the last commit."""
-    from .plugins.publish import publish as publish_tree
-
-    with building() as progress:
-        try:
-            done = publish_tree(folder, out, datetime.now().date(), revision, progress)
-        except (GitFailed, NoTree, PlaceError) as trouble:
-            raise click.ClickException(str(trouble)) from None
-        except click.ClickException as trouble:  # errors in the records as they are committed
-            raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
-        except OSError as trouble:
-            raise click.ClickException(f"the tree could not be written: {trouble}") from None
-    told = [one for one in done.built if one[1] != done.later]
-    renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
-    for link, why in (*told, *renamed, *done.ended):
-        say(f"{link.engine}, {_name_of(link)}: {why}")
-    leaning = sum(why == done.later for _, why in done.built)
-    if leaning:
-        say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")
-    counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
-              (done.removed, "taken away"))  # fmt: skip
-    say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")
-    for line in _ahead(done.reckoned):
-        say(line)
-    if done.uncommitted:
-        say(f"{left_out_words(done.uncommitted, 'that commit')}; commit, then publish again")
-
-
-def _in_no_commit(folder: Path) -> str:
-    """Records that lie in the folder and not in its commit: they may be what is missing in what is published."""
-    repo = repository_of(folder)
-    changed = sorted(path for path in left_behind(repo) if path.endswith(".yml")) if repo is not None else []
-    if not changed:
-        return ""
-    return (
-        "\npublish reads the last commit; changed since, and not in the commit: "
-        f"{first_words(changed, MOST_NAMED)}; engine-pages file commits them"
-    )
-
-
-SHARE = (share, sold, publish)
+    return "\n".join([*(lines or ["no link is made"]), *ahead_words(reckoned)])

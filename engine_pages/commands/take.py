@@ -11,12 +11,12 @@ from typing import Final
 
 import click
 
+from ..bench import taking
+from ..editions.links import bench_address
+from ..pages.link_code import WARNING, code_of_lines, code_png, code_svg
+from ..records.load import load_shop
+from ..records.tree import Folder
 from .asking import records_option, say
-from .bench import taking
-from .editions.links import bench_address
-from .pages.link_code import WARNING, code_of_lines, code_png, code_svg
-from .records.load import load_shop
-from .records.tree import Folder
 
 SUFFIXES: Final = (".svg", ".png")
 RECEIPT: Final = "#receipt="  # behind a bench page's address; the page reads it so

@@ -10,22 +10,21 @@ from typing import Any
 
 import click
 
+from ..bench import filing
+from ..bench.log_line import LogLineError, add_line
+from ..bench.new_sheet import SheetThereError, write_blank
+from ..bench.new_shop import NotEmptyError, starter_waits
+from ..bench.new_shop import start as start_shop
+from ..bench.on_disk import BusyError, ChangedError, rewrite
+from ..bench.settling import Settled, drafts_meant, settle
+from ..history.tell import tell_one, tell_shop
+from ..pages.bench_shelf import bench_pages, bench_path
+from ..placing.place import PlaceError
+from ..records.git import GitFailed
+from ..records.sheet import SheetKind
+from ..records.tree import NoTree
 from .asking import building, day_of, known_engine, read_shop, records_option, say, stop_on_errors
-from .bench import filing
-from .bench.log_line import LogLineError, add_line
-from .bench.new_sheet import SheetThereError, write_blank
-from .bench.new_shop import NotEmptyError, starter_waits
-from .bench.new_shop import start as start_shop
-from .bench.on_disk import BusyError, ChangedError, rewrite
-from .bench.settling import Settled, drafts_meant, settle
 from .bench_server import FROM_PAGE, PORT, BenchServer, PortTakenError
-from .history.tell import tell_one, tell_shop
-from .pages.bench_shelf import bench_pages, bench_path
-from .placing.place import PlaceError
-from .records.git import GitFailed
-from .records.sheet import SheetKind
-from .records.tree import NoTree
-from .take_command import take
 
 NOTHING_SAID = (
     "nothing is said of the line but its day; nothing was written. "
@@ -216,7 +215,7 @@ def _write_bench(folder: Path, engine: str | None, out: Path) -> None:
 
 def _build_bench(folder: Path, site: Path) -> None:
     """The crew's site, with bench pages that know where to hand over on this machine."""
-    from .plugins.build import build_site  # the generator is loaded for this alone
+    from ..plugins.build import build_site  # the generator is loaded for this alone
 
     stop_on_errors(read_shop(folder, None), "the bench was not opened")
     with building() as progress:
@@ -229,6 +228,3 @@ def _build_again(folder: Path, site: Path, tell: Callable[[str], None]) -> None:
         _build_bench(folder, site)
     except (click.ClickException, PlaceError, OSError) as trouble:
         tell(f"the site stays as it was: {trouble}")
-
-
-BENCH = (take, file_, start, sheet, log, bench)

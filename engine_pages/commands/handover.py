@@ -8,6 +8,19 @@ from typing import Any, TypeVar, cast
 
 import click
 
+from ..editions.bundle import is_bundle, write_bundle
+from ..editions.table import Edition, Reader
+from ..pages.cache import Cache
+from ..pages.dossier import DOSSIER, on_paper
+from ..pages.one_bundle import about_of, bundle_files
+from ..pages.one_edition import site_for, told_for_crew
+from ..pages.photos import BadPhoto
+from ..pages.plain_frame import plain_files
+from ..pages.site import Site, build_pages
+from ..placing.place import PlaceError, check_outside, check_place
+from ..placing.plain_folder import write_folder
+from ..records.checks.checked import Checked
+from ..records.tree import Commit, NoFile
 from .asking import (
     count_words,
     known_engine,
@@ -19,20 +32,7 @@ from .asking import (
     stop_unless_free,
     whole_history,
 )
-from .editions.bundle import is_bundle, write_bundle
-from .editions.table import Edition, Reader
-from .pages.cache import Cache
-from .pages.dossier import DOSSIER, on_paper
-from .pages.one_bundle import about_of, bundle_files
-from .pages.one_edition import site_for, told_for_crew
-from .pages.photos import BadPhoto
-from .pages.plain_frame import plain_files
-from .pages.site import Site, build_pages
-from .placing.place import PlaceError, check_outside, check_place
-from .placing.plain_folder import write_folder
 from .printing import NoPrinterError, is_pdf, print_page
-from .records.checks.checked import Checked
-from .records.tree import Commit, NoFile
 
 F = TypeVar("F", bound=Callable[..., Any])
 CREW = "crew"
@@ -150,6 +150,3 @@ def bundle(engine: str, folder: Path, edition: str, out: Path, revision: str) ->
     say(f"{out}, with {count_words(len(files), 'file')} of commit {manifest.about.commit}.\n"
         f"Its fingerprint, to be read out to whoever gets it: {manifest.about.fingerprint}")  # fmt: skip
     say_uncommitted(checked)
-
-
-HANDOVER = (print_, export, bundle)

@@ -7,18 +7,18 @@ from typing import cast
 
 import click
 
+from ..editions.fingerprint import RECORDS, is_alike
+from ..editions.manifest import About, Entry, Manifest, entry_of
+from ..editions.table import Reader
+from ..editions.verify import NotABundleError, Verdict
+from ..editions.verify import verify as look_into
+from ..editions.words import COUNT, spelt_alike, word_list
+from ..pages.cache import Cache
+from ..pages.one_bundle import about_of, bundle_files
+from ..pages.photos import BadPhoto
+from ..records.source import nearest, printable
+from ..records.tree import Commit, NoFile
 from .asking import count_words, known_engine, read_shop, say, stop_on_errors
-from .editions.fingerprint import RECORDS, is_alike
-from .editions.manifest import About, Entry, Manifest, entry_of
-from .editions.table import Reader
-from .editions.verify import NotABundleError, Verdict
-from .editions.verify import verify as look_into
-from .editions.words import COUNT, spelt_alike, word_list
-from .pages.cache import Cache
-from .pages.one_bundle import about_of, bundle_files
-from .pages.photos import BadPhoto
-from .records.source import nearest, printable
-from .records.tree import Commit, NoFile
 
 MOST_NAMED = 100  # files of one kind in a verdict
 OTHER_FRAME = "changed: the zip's own list, or what lies around its files; each file is as the manifest says"

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import click
 
-from .placing.one_file import check_file
-from .placing.place import PlaceError
-from .records.checks.all import read_checked
-from .records.checks.checked import Checked
-from .records.drafts import left_behind
-from .records.git import GitFailed, repository_of
-from .records.source import nearest, printable
-from .records.tree import Commit, Folder, NoTree
+from ..placing.one_file import check_file
+from ..placing.place import PlaceError
+from ..records.checks.all import read_checked
+from ..records.checks.checked import Checked
+from ..records.drafts import left_behind
+from ..records.git import GitFailed, repository_of
+from ..records.source import nearest, printable
+from ..records.tree import Commit, Folder, NoTree
 
 MOST_NAMED = 3  # files, in a line that says what is not in a commit
 records_option = click.option(

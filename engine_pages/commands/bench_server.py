@@ -17,10 +17,10 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any, Final
 
-from .bench.as_it_lies import as_it_lies
-from .bench.handed_over import MAX_ZIP_BYTES
-from .bench.taking import TROUBLE, Taken, take, taken_text
-from .records.tree import NoTree
+from ..bench.as_it_lies import as_it_lies
+from ..bench.handed_over import MAX_ZIP_BYTES
+from ..bench.taking import TROUBLE, Taken, take, taken_text
+from ..records.tree import NoTree
 
 TAKE: Final = "take"  # below the token: where a zip is posted
 FROM_PAGE: Final = f"../../{TAKE}"  # the same, from a bench page

@@ -5,6 +5,11 @@ from typing import cast
 
 import click
 
+from ..bench.on_disk import rewrite
+from ..editions.table import Edition
+from ..pages.cache import Cache
+from ..pages.locked_page import LockedFile, is_locked_file, locked_file
+from ..pages.one_edition import site_for
 from .asking import (
     count_words,
     known_engine,
@@ -16,11 +21,6 @@ from .asking import (
     stop_unless_free,
     whole_history,
 )
-from .bench.on_disk import rewrite
-from .editions.table import Edition
-from .pages.cache import Cache
-from .pages.locked_page import LockedFile, is_locked_file, locked_file
-from .pages.one_edition import site_for
 
 
 @click.command("lock")

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
+from ..history.figure_numbers import as_json
+from ..pages.cache import Cache
+from ..records.git import GitFailed
+from ..review.asked import ask_review
+from ..review.review_words import review_figures, review_text
 from .asking import day_of, known_engine, read_shop, records_option, revision_option, say, stop_on_errors
-from .history.figure_numbers import as_json
-from .pages.cache import Cache
-from .records.git import GitFailed
-from .review.asked import ask_review
-from .review.review_words import review_figures, review_text
 
 
 @click.command("review")

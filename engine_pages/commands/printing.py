@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from .bench.on_disk import rewrite
+from ..bench.on_disk import rewrite
 
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_VARIABLE: Final = "ENGINE_PAGES_BROWSER"  # the program, where it has another name or stands elsewhere
