@@ -29,9 +29,10 @@ from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.bench_shelf import bench_pages
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.every_page import Page
 from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
-from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
+from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Site, build_pages
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of

@@ -11,7 +11,7 @@ from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
 from ..records.moments import Moment
 from ..records.sheet import FAILED, GOES_OUT
-from ..wear.lifetimes import FEWEST_FAILURES, Lifetime
+from ..wear.lifetimes import FEWEST_FAILURES, Lifetime, failures
 from ..wear.survival import Survival, survival
 from ..wear.weibull import Weibull, fit_weibull
 from .book import Book
@@ -23,35 +23,42 @@ TENTH = 0.1  # of the parts have failed by the life that nine of ten reach
 
 def lives_of(book: Book, family: Family, parts: Sequence[PartEntry], until: Moment, confidence: float) -> LivesStory:
     """The lives of these parts until a moment, and what they say of the kind."""
-    told = [found for part in parts if (found := life_of(book, family, part, until)) is not None]
-    lives = sorted((one for one in told if isinstance(one, LifeStory)), key=lambda one: (-one.run, one.part))
-    left_out = tuple(one for one in told if isinstance(one, LifeLeftOut))
+    found = [life for part in parts if (life := life_of(book, family, part, until)) is not None]
+    lives = sorted((one for one in found if isinstance(one, LifeStory)), key=lambda one: (-one.run, one.part))
+    left_out = tuple(one for one in found if isinstance(one, LifeLeftOut))
     failed = [one for one in lives if one.life.failed]
     events = {one.sheet.path for one in failed if one.sheet is not None}
-    curve, law, no_law = _laws([one.life for one in lives], len(failed), confidence)
+    told = [one.life for one in lives]
+    curve, no_curve = _curve(told, confidence)
+    law, no_law = _law(told, confidence)
     reached = law.life_at(TENTH) if law is not None else None
-    return LivesStory(tuple(lives), left_out, len(failed), len(events), curve, law, reached, no_law)
+    return LivesStory(tuple(lives), left_out, len(failed), len(events), curve, law, reached, no_law, no_curve)
 
 
 def reached_by(lives: Sequence[tuple[float, str, Lifetime]], confidence: float) -> float | None:
     """The life that nine of ten reach, from (run, part, life) of each; None where too few failed to tell."""
-    told = [life for _, _, life in sorted(lives, key=lambda one: (-one[0], one[1]))]
-    _, law, _ = _laws(told, sum(life.failed for life in told), confidence)
+    law, _ = _law([life for _, _, life in sorted(lives, key=lambda one: (-one[0], one[1]))], confidence)
     return law.life_at(TENTH).value if law is not None else None
 
 
-def _laws(lives: Sequence[Lifetime], failed: int, confidence: float) -> tuple[Survival | None, Weibull | None, str]:
-    """The curve, the law, and why there is none."""
-    if failed < FEWEST_FAILURES:
-        return None, None, f"no curve is drawn through fewer than {FEWEST_FAILURES} failures"
+def _curve(lives: Sequence[Lifetime], confidence: float) -> tuple[Survival | None, str]:
+    """The curve, or why there is none where enough failed to draw one."""
+    if failures(lives) < FEWEST_FAILURES:
+        return None, ""
     try:
-        curve = survival(lives, confidence)
+        return survival(lives, confidence), ""
     except ArithmeticError as trouble:  # as turnbull documents: the curve does not come to rest
-        return None, None, str(trouble)
+        return None, str(trouble)
+
+
+def _law(lives: Sequence[Lifetime], confidence: float) -> tuple[Weibull | None, str]:
+    """The law, or why there is none."""
+    if failures(lives) < FEWEST_FAILURES:
+        return None, f"no curve is drawn through fewer than {FEWEST_FAILURES} failures"
     try:
-        return curve, fit_weibull(lives, confidence), ""
+        return fit_weibull(lives, confidence), ""
     except ValueError as trouble:  # as weibull documents: the likelihood has no maximum
-        return curve, None, str(trouble)
+        return None, str(trouble)
 
 
 def life_of(book: Book, family: Family, part: PartEntry, until: Moment) -> LifeStory | LifeLeftOut | None:

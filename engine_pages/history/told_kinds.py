@@ -51,7 +51,7 @@ class LivesStory:
 
     `events` are the sheets on which failures were found: parts that fail together are one thing that happened. `curve`
     and `law` are None where there are too few failures, or the lives say nothing of them: `no_law` then gives the
-    reason. `reached` is the life that nine of ten reach, by the law.
+    reason, and `no_curve` where there were enough. `reached` is the life that nine of ten reach, by the law.
     """
 
     lives: tuple[LifeStory, ...]
@@ -62,6 +62,7 @@ class LivesStory:
     law: Weibull | None
     reached: Interval | None
     no_law: str
+    no_curve: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from functools import partial
 from io import BytesIO
 from typing import Any, Final
 
+from engine_pages.pages.every_page import Page
 from engine_pages.pages.photo_shelf import PhotoFile, PhotoShelf
-from engine_pages.pages.site import NavItem, Page, Site
+from engine_pages.pages.site import NavItem, Site
 
 _PAGES: Final = "pages.json"
 _FILES: Final = "files/"

@@ -78,6 +78,8 @@ def _law_words(kind: KindStory, told: LivesStory) -> Iterator[str]:
             f"{capital(count_words(told.failures, 'failure'))} found on {found}: what fails together is one thing that "
             "happened, and intervals that take each part by itself are too narrow."
         )
+    if told.no_curve:
+        yield f"No curve is drawn: {told.no_curve}."
     if told.law is None:
         yield f"How long they last: cannot tell, {told.no_law}. Their lives so far are shown as they are."
         return

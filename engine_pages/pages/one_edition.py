@@ -54,7 +54,7 @@ class Around:
     """What an engine's site takes of the rest of the shop, where its own group's records are all that was read.
 
     `sealed`: what was for the crew in any version; `rest`: what others add to the kinds; `numbers` of all sheets;
-    `store` keeps fits; `hands` do the telling.
+    `store` keeps fits; `hands` do the telling and make the pages.
     """
 
     sealed: Sealed
@@ -69,12 +69,18 @@ def site_of(
 ) -> tuple[Site, frozenset[str]]:
     """As `site_for`, from a group's own records; with it the words that were looked up among the shop's names."""
     told = tell_whole(checked, engine, edition, None, around.sealed, cache, around.rest, around.store, around.hands)
-    site = _site(checked, told, engine, edition, cache, around.numbers)
+    site = _site(checked, told, engine, edition, cache, around.numbers, around.hands)
     return site, frozenset(told.forbidden.asked)
 
 
 def _site(
-    checked: Checked, told: ToldEdition, engine: str, edition: Edition, cache: Cache, numbers: Numbers | None
+    checked: Checked,
+    told: ToldEdition,
+    engine: str,
+    edition: Edition,
+    cache: Cache,
+    numbers: Numbers | None,
+    hands: Hands = one_hand,
 ) -> Site:
     if edition == BENCH:
         top = bench_path(engine).rpartition("/")[0] + "/"
@@ -84,4 +90,4 @@ def _site(
     mark = None
     if edition in WITH_TRAIL:
         mark = state_mark(checked, engine, handed_records(told, engine, BareShelf(read, cache)))
-    return build_pages(told.story, engine, edition, read, cache, mark=mark)
+    return build_pages(told.story, engine, edition, read, cache, mark=mark, hands=hands)

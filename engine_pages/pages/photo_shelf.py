@@ -6,7 +6,7 @@ stops a build.
 """
 
 import struct
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -40,17 +40,42 @@ class Shelved:
     height: int
 
 
+@dataclass(frozen=True, slots=True)
+class OnShelf:
+    """What came of a photo: its place in the site, or, in words, why it has none, and the doubt about that."""
+
+    place: Shelved | str
+    doubt: Problem | None = None
+
+
 class PhotoShelf:
-    """Publishes each photo once. `files` maps paths in the site to what makes their bytes; `problems` are doubts."""
+    """Publishes each photo once."""
 
     def __init__(self, photo_bytes: Callable[[str], bytes], cache: Cache) -> None:
-        self.files: dict[str, Callable[[], bytes]] = {}
-        self.problems: list[Problem] = []
         self._photo_bytes = photo_bytes
         self._cache = cache
-        self._shelved: dict[str, Shelved | str] = {}  # by the photo's own path
-        self._names: set[str] = set()
+        self._names: dict[str, str] = {}  # by the photo's own path, in the order in which photos were named
+        self._taken: set[str] = set()
+        self._shelved: dict[str, OnShelf] = {}  # by the photo's own path
         self._other: tuple[str, int, PublishedPhoto] | None = None  # the size that is asked for next, as a rule
+
+    @property
+    def files(self) -> dict[str, Callable[[], bytes]]:
+        """By path in the site what makes the bytes of the photos that were shelved, in the order of their names."""
+        places = [(path, one.place) for path, one in self._in_order() if isinstance(one.place, Shelved)]
+        return {
+            file: PhotoFile(self, path, side)
+            for path, place in places
+            for file, side in ((place.large, LARGE_SIDE), (place.small, SMALL_SIDE))
+        }
+
+    @property
+    def problems(self) -> list[Problem]:
+        """Doubts about photos that cannot be shown."""
+        return [one.doubt for _, one in self._in_order() if one.doubt is not None]
+
+    def _in_order(self) -> list[tuple[str, OnShelf]]:
+        return [(path, self._shelved[path]) for path in self._names if path in self._shelved]
 
     def size_of(self, path: str, side: int) -> bytes:
         """The bytes of a photo's larger or smaller size, by its path in the shop. BadPhoto, OSError, LookupError."""
@@ -62,41 +87,48 @@ class PhotoShelf:
             self._other = path, SMALL_SIDE if side == LARGE_SIDE else LARGE_SIDE, photo
         return photo.large if side == LARGE_SIDE else photo.small
 
+    def name(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> str:
+        """What the photo is called in the site; who is named first is called as it is, whenever it is shelved.
+
+        The sheet, the place, the view and a number; a view that reads like a place gets a further number.
+        """
+        if photo.path not in self._names:
+            name = published_name(photo.slot, photo.view, max(photo.number, 1))
+            name = f"{sheet.kind}-{sheet.name}-{name}" if sheet is not None else f"picture-{name}"
+            unique, number = name, 1
+            while f"{engine}/{unique}" in self._taken:
+                number += 1
+                unique = f"{name}-{number}"
+            self._taken.add(f"{engine}/{unique}")
+            self._names[photo.path] = unique
+        return self._names[photo.path]
+
     def shelve(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> Shelved | str:
         """The photo's place in the site, or, in words, why it has none."""
         if photo.path not in self._shelved:
-            self._shelved[photo.path] = self._publish(engine, self._name(engine, sheet, photo), photo)
-        return self._shelved[photo.path]
+            self._shelved[photo.path] = self._publish(engine, self.name(engine, sheet, photo), photo)
+        return self._shelved[photo.path].place
 
-    def _name(self, engine: str, sheet: SheetRef | None, photo: PhotoStory) -> str:
-        """The sheet, the place, the view and a number; a view that reads like a place gets a further number."""
-        name = published_name(photo.slot, photo.view, max(photo.number, 1))
-        name = f"{sheet.kind}-{sheet.name}-{name}" if sheet is not None else f"picture-{name}"
-        unique, number = name, 1
-        while f"{engine}/{unique}" in self._names:
-            number += 1
-            unique = f"{name}-{number}"
-        self._names.add(f"{engine}/{unique}")
-        return unique
+    def shelved(self) -> dict[str, OnShelf]:
+        """What came of every photo so far, by its own path: for the shelf of another process."""
+        return dict(self._shelved)
 
-    def _publish(self, engine: str, stem: str, photo: PhotoStory) -> Shelved | str:
+    def take(self, shelved: Mapping[str, OnShelf]) -> None:
+        """What came of photos on a copy of this shelf. They were named before it was copied."""
+        self._shelved = {**shelved, **self._shelved}
+
+    def _publish(self, engine: str, stem: str, photo: PhotoStory) -> OnShelf:
         if not photo.present:
-            return NOT_THERE  # the records' own checks have said so already
+            return OnShelf(NOT_THERE)  # the records' own checks have said so already
         try:
             data = self._photo_bytes(photo.path)
             published = self._published(data, photo.path)
         except (OSError, LookupError) as reason:
-            return self._refused(photo, f"{photo.path} cannot be read: {reason}", NOT_THERE)
+            return OnShelf(NOT_THERE, doubt(photo.source, f"{photo.path} cannot be read: {reason}"))
         except BadPhoto as reason:
-            return self._refused(photo, str(reason), NOT_SHOWN)
+            return OnShelf(NOT_SHOWN, doubt(photo.source, str(reason)))
         large, small = (photo_path(engine, stem, side) for side in (LARGE_SIDE, SMALL_SIDE))
-        self.files[large] = PhotoFile(self, photo.path, LARGE_SIDE)
-        self.files[small] = PhotoFile(self, photo.path, SMALL_SIDE)
-        return Shelved(large, small, *published.small_size)
-
-    def _refused(self, photo: PhotoStory, message: str, words: str) -> str:
-        self.problems.append(doubt(photo.source, message))
-        return words
+        return OnShelf(Shelved(large, small, *published.small_size))
 
     def _published(self, data: bytes, name: str) -> PublishedPhoto:
         """The published sizes, from the cache where they lie there."""

@@ -11,9 +11,10 @@ from typing import Final
 from markupsafe import Markup
 
 from engine_pages.pages.addresses import SCRIPTS, STYLES, link, place
+from engine_pages.pages.every_page import Page
 from engine_pages.pages.plain_search import INDEX, search_index
 from engine_pages.pages.render import filled
-from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site
+from engine_pages.pages.site import SCRIPT_PATHS, STYLE_PATHS, NavItem, Site
 from engine_pages.shipped import shipped
 
 OWN_FILES: Final = {f"{STYLES}/plain.css": "plain.css", f"{SCRIPTS}/search.js": "search.js"}

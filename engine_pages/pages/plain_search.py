@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from typing import Final
 
 from engine_pages.pages.addresses import place
-from engine_pages.pages.site import Page
+from engine_pages.pages.every_page import Page
 
 INDEX: Final = "engine-pages/scripts/search-index.js"
 NOT_READ: Final = frozenset(("style", "script", "svg", "footer"))  # what a chart shows stands in its table too

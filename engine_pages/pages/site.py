@@ -7,53 +7,27 @@ can be written to disk as it is, or handed to a generator that puts its own fram
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
-from types import MappingProxyType
-
-from markupsafe import Markup
 
 from engine_pages.editions.fingerprint import StateMark
-from engine_pages.history.story import EngineStory, SheetRef, ShopStory
+from engine_pages.history.hands import Hands, one_hand
+from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.pages.addresses import (
     FRONT,
-    METHODS,
     SCRIPTS,
     STYLES,
-    change_path,
-    kind_path,
-    link,
-    list_path,
     sheet_path,
 )
-from engine_pages.pages.bench_shelf import bench_path
 from engine_pages.pages.cache import Cache
-from engine_pages.pages.chamber_page import NAME as CHAMBERS
-from engine_pages.pages.chamber_page import chamber_page
-from engine_pages.pages.change_page import change_page, change_title
 from engine_pages.pages.chart_drawer import ChartDrawer
-from engine_pages.pages.corrections_page import NAME as CORRECTIONS
-from engine_pages.pages.corrections_page import corrections_page
 from engine_pages.pages.desk import BUYER, CREW, TAG, Desk, open_desk
 from engine_pages.pages.dossier import Dossier, dossier, dossier_html, dossier_path
-from engine_pages.pages.engine_page import engine_page
-from engine_pages.pages.front_page import front_page
-from engine_pages.pages.kind_page import kind_page, kind_title
+from engine_pages.pages.every_page import NO_FILES, Files, Page, Progress, pages_of, sheet_title
 from engine_pages.pages.kind_rates import summary_files
-from engine_pages.pages.list_pages import TITLES, list_page
-from engine_pages.pages.methods_page import TITLE as METHODS_TITLE
-from engine_pages.pages.methods_page import methods_page
-from engine_pages.pages.part_page import part_page, title_of
+from engine_pages.pages.part_page import title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
-from engine_pages.pages.pieces import headings_of
-from engine_pages.pages.render import PageData, render
-from engine_pages.pages.review_page import NAME as REVIEW
-from engine_pages.pages.review_page import review_page
 from engine_pages.pages.sale_page import TITLE as SALE_TITLE
-from engine_pages.pages.sale_page import sale_page
-from engine_pages.pages.sheet_page import sheet_page
-from engine_pages.pages.tag_page import tag_page
-from engine_pages.pages.words import day_words
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
 
@@ -70,23 +44,6 @@ _COMMENT = re.compile(rb"/\*.*?\*/", re.DOTALL)
 _BLANK_LINES = re.compile(rb"\s*\n\s*")
 
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
-Progress = Callable[[str], None]
-Files = Mapping[str, Callable[[], bytes]]
-NO_FILES: Files = MappingProxyType({})
-_LISTS: Mapping[str, Callable[[Desk, EngineStory], PageData]] = MappingProxyType(
-    {CHAMBERS: chamber_page, CORRECTIONS: corrections_page, REVIEW: review_page}
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """One page: its HTML without a frame, and its headings as (level, id, words) for a table of contents."""
-
-    path: str
-    title: str
-    html: str
-    headings: tuple[tuple[int, str, str], ...]
-    in_nav: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +72,7 @@ def build_pages(
     progress: Progress | None = None,
     bench: Files = NO_FILES,
     mark: StateMark | None = None,
+    hands: Hands = one_hand,
 ) -> Site:
     """Every page of a site.
 
@@ -122,56 +80,17 @@ def build_pages(
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
     bench: the engines' bench pages, which go with the site and are linked from it. mark: what names the state that the
-    pages tell, for the dossier.
+    pages tell, for the dossier. hands: who makes pages and draws charts.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
     desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls, mark)
     nav = navigation(desk)
-    in_nav = set(_paths_of(nav))
-    pages = []
-    for path, title, data in _all_pages(desk):
-        headings = ((1, "top", title), *((2, one.id, one.title) for one in headings_of(data)))
-        pages.append(Page(path, title, render(_with_ways(desk, path, data, bench)), headings, path in in_nav))
-        if progress is not None:
-            progress(path)
+    pages = pages_of(desk, bench, frozenset(_paths_of(nav)), hands, progress)
     books = _dossiers(desk, {page.path: page.html for page in pages})
     files = books | _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
     name = f"{engine}, {story.name}" if engine is not None else story.name
-    return Site(tuple(pages), files, nav, tuple(shelf.problems), name)
-
-
-def _all_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
-    """Every page with its path and its title."""
-    if desk.edition == TAG:
-        yield from ((desk.page_of(engine.id), engine.id, tag_page(desk, engine)) for engine in desk.engines)
-    else:
-        yield from _history_pages(desk)
-
-
-def _history_pages(desk: Desk) -> Iterator[tuple[str, str, PageData]]:
-    if desk.edition == CREW:
-        yield FRONT, "Engines", front_page(desk)
-    if desk.edition == BUYER:
-        yield from ((FRONT, SALE_TITLE, sale_page(desk, engine)) for engine in desk.engines)
-    for engine in desk.engines:
-        yield desk.page_of(engine.id), engine.id, engine_page(desk, engine)
-        for sheet in engine.sheets:
-            yield sheet_path(sheet.ref), f"{engine.id}, {sheet_title(sheet.ref)}", sheet_page(desk, engine, sheet)
-        for name in desk.lists:
-            make = _LISTS.get(name)
-            data = list_page(desk, engine, name) if make is None else make(desk, engine)
-            yield list_path(engine.id, name), f"{engine.id}, {TITLES[name]}", data
-    for number, change in desk.changes():
-        yield change_path(change.fluid, number), change_title(change), change_page(desk, number, change)
-    for kind in desk.kinds():
-        yield kind_path(kind.family, kind.kind), kind_title(kind), kind_page(desk, kind)
-    yield METHODS, METHODS_TITLE, methods_page(desk)
-    for part in desk.parts:
-        path = desk.addresses.path(part.id)
-        if path is not None:
-            title = part.id if part.named else f"{title_of(part)}, {part.engine}"
-            yield path, title, part_page(desk, part)
+    return Site(pages, files, nav, tuple(shelf.problems), name)
 
 
 def _dossiers(desk: Desk, rendered: Mapping[str, str]) -> dict[str, Callable[[], bytes]]:
@@ -184,30 +103,6 @@ def _dossiers(desk: Desk, rendered: Mapping[str, str]) -> dict[str, Callable[[],
 
 def _encoded(book: Dossier) -> bytes:
     return dossier_html(book).encode("utf-8")
-
-
-def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
-    """The page with the way to the methods in its foot, where every figure is made; an engine's also to its bench."""
-    ways = [("How these figures are made", METHODS)] if METHODS in desk.paths - {path} else []
-    ways += [
-        ("Write a sheet at the bench", place)
-        for engine in desk.engines
-        if path == desk.page_of(engine.id) and (place := bench_path(engine.id)) in bench
-    ]
-    ways += [
-        ("All of it on one page, for paper", dossier_path(desk, engine.id))
-        for engine in desk.engines
-        if path == desk.page_of(engine.id) and desk.edition != TAG
-    ]
-    told = Markup('<a href="{}">{}</a>')
-    foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)
-    return replace(data, head=replace(data.head, foot=(*data.head.foot, *foot)))
-
-
-def sheet_title(sheet: SheetRef) -> str:
-    """A sheet by its number, or its kind, and its date: `T-0412, 12 Oct 2026`."""
-    named = sheet.kind.capitalize() if sheet.name in sheet.label else sheet.label
-    return f"{named}, {day_words(sheet.day)}"
 
 
 def navigation(desk: Desk) -> tuple[NavItem, ...]:

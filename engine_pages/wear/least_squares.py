@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
-from scipy.optimize import brentq
+
+from engine_pages.wear.roots import roots
 
 Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
@@ -92,11 +93,12 @@ def fitted_scatter(chi_square: Callable[[float], float], ceiling: float, dof: in
     if ceiling <= 0.0 or chi_square(0.0) <= dof:
         return 0.0
 
-    def excess(share: float) -> float:
-        return chi_square(share * ceiling) - dof
+    def excess(shares: Vector) -> Vector:
+        return np.array([dof - chi_square(share * ceiling) for share in shares.tolist()])
 
-    # At the ceiling the excess is zero or less; arithmetic may leave it a hair above.
-    return ceiling if excess(1.0) >= 0.0 else ceiling * float(brentq(excess, 0.0, 1.0, xtol=1e-14, rtol=1e-13))
+    # At the ceiling the excess is zero or more; arithmetic may leave it a hair below.
+    ends = np.zeros(1), np.ones(1)
+    return ceiling if excess(ends[1])[0] <= 0.0 else ceiling * float(roots(excess, *ends)[0])
 
 
 def _invertible(variance: Matrix) -> Matrix:

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from engine_pages.wear.mixture import Array, reach, roots
+from engine_pages.wear.mixture import Array, reach
+from engine_pages.wear.roots import roots
 
 # Exposures 0 … ∞ are looked at through t = x / (x + scale): first at so many places, then between two of them.
 PLACES = 33

@@ -6,7 +6,6 @@ spans with late entries as corrected by Frydman 1994).
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from engine_pages.wear.lifetimes import Columns, Vector
 
@@ -130,6 +129,8 @@ def _best_of_parabola(information: Vector, slope: Vector, shares: Vector) -> Vec
     roots = np.sqrt(np.maximum(np.abs(bends), SINGULAR * np.abs(bends).max() + FLAT))[:, None]
     rows = roots * axes.T
     target = rows @ shares + (axes.T @ slope) / roots[:, 0]
+    from scipy.optimize import nnls  # loaded for this alone
+
     rows = rows - target[:, None]
     system = np.vstack([rows / np.abs(rows).max(), np.ones(len(shares))])
     try:

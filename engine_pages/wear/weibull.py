@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from engine_pages.wear.lifetimes import Columns, Lifetime, Vector, columns_of, failures, normal_quantile
+from engine_pages.wear.roots import roots
 from engine_pages.wear.trend import Interval
-from engine_pages.wear.weibull_likelihood import Derivatives, derivatives, likelihood_of_log_rate, log_likelihood
+from engine_pages.wear.weibull_likelihood import Derivatives, derivatives, log_likelihood, slopes_by_log_rate
 
 # Two unknowns. A page shows no law below `lifetimes.FEWEST_FAILURES`; the arithmetic needs no more than this.
 FEWEST_FOR_FIT = 2
@@ -132,24 +132,24 @@ def _first_guess(lines: Columns) -> tuple[float, float]:
         raise ValueError("no maximum of the likelihood: all lives agree with one and the same length")
     if not (lines.good > lines.entered).any():
         raise ValueError("no maximum of the likelihood: no unit was ever known good past where it came in")
-    found = [_best_scale(lines, math.exp(log_shape)) for log_shape in LOG_SHAPES]
-    heights = np.array([height for _, height in found])
+    shapes = np.exp(LOG_SHAPES)
+    log_scales = -_best_log_rates(lines, shapes) / shapes
+    heights = np.array([log_likelihood(lines, *at) for at in zip(LOG_SHAPES, log_scales.tolist(), strict=True)])
     if max(heights[0], heights[-1]) >= heights.max() - FLAT:
         raise ValueError("no maximum of the likelihood: it only grows as the shape goes to an end")
     best = int(heights.argmax())
-    return float(LOG_SHAPES[best]), found[best][0]
+    return float(LOG_SHAPES[best]), float(log_scales[best])
 
 
-def _best_scale(lines: Columns, shape: float) -> tuple[float, float]:
-    """(log scale, log likelihood) of the best scale for a shape: where the slope by log rate changes its sign."""
-    slope = likelihood_of_log_rate(lines, shape)
-    low, high = -1.0, 1.0
-    while slope(low) < 0.0:
-        low *= 2.0
-    while slope(high) > 0.0:
-        high *= 2.0
-    log_scale = -float(brentq(slope, low, high, xtol=1e-10)) / shape
-    return log_scale, log_likelihood(lines, math.log(shape), log_scale)
+def _best_log_rates(lines: Columns, shapes: Vector) -> Vector:
+    """The best log rate for each shape: where the slope by it changes its sign."""
+    slopes = slopes_by_log_rate(lines, shapes)
+    low, high = np.full(shapes.shape, -1.0), np.ones(shapes.shape)
+    while (rises := slopes(low) < 0.0).any():
+        low[rises] *= 2.0
+    while (falls := slopes(high) > 0.0).any():
+        high[falls] *= 2.0
+    return roots(lambda nu: -slopes(nu), low, high)
 
 
 def _maximum(lines: Columns, log_shape: float, log_scale: float) -> tuple[float, float, Derivatives]:

@@ -43,23 +43,26 @@ def log_likelihood(lines: Columns, log_shape: float, log_scale: float) -> float:
         return total - float(hazard.sum()) + float(np.log(-np.expm1(-gain)).sum())
 
 
-def likelihood_of_log_rate(lines: Columns, shape: float) -> Callable[[float], float]:
-    """The slope of the log likelihood by the log rate ν = −shape · log scale, as a function of ν; it falls with ν.
+def slopes_by_log_rate(lines: Columns, shapes: Vector) -> Callable[[Vector], Vector]:
+    """For S shapes the slope of the log likelihood by the log rate ν = −shape · log scale, as a function of S rates.
+
+    Each falls with its ν.
 
     >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
-    >>> likelihood_of_log_rate(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), 1.0)(0.0)
-    -2.0
+    >>> slopes_by_log_rate(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), np.array([1.0, 2.0]))(np.zeros(2)).tolist()
+    [-2.0, -4.0]
     """
-    between = lines.failed & ~lines.exact
-    good, entered = _z(lines.good, shape, 0.0), _z(lines.entered, shape, 0.0)
-    start, end = _z(lines.good[between], shape, 0.0), _z(lines.by[between], shape, 0.0)
+    between, each = lines.failed & ~lines.exact, shapes[:, None]
+    good, entered = _z(lines.good, each, 0.0), _z(lines.entered, each, 0.0)
+    start, end = _z(lines.good[between], each, 0.0), _z(lines.by[between], each, 0.0)
     exact = np.count_nonzero(lines.exact)
 
-    def slope(nu: float) -> float:
-        hazard, gain = _added(entered + nu, good + nu), _added(start + nu, end + nu)
-        return float(exact - hazard.sum() + _pull(gain).sum())
+    def slopes(nu: Vector) -> Vector:
+        rate = nu[:, None]
+        hazard, gain = _added(entered + rate, good + rate), _added(start + rate, end + rate)
+        return np.asarray(exact - hazard.sum(axis=1) + _pull(gain).sum(axis=1), dtype=np.float64)
 
-    return slope
+    return slopes
 
 
 def derivatives(lines: Columns, log_shape: float, log_scale: float) -> Derivatives:
@@ -107,8 +110,8 @@ def _pull(gain: Vector) -> Vector:
     return np.where(near > 0.0, near / np.where(near > 0.0, np.expm1(near), 1.0), 1.0)
 
 
-def _z(x: Vector, shape: float, log_scale: float) -> Vector:
-    """shape · (log x − log scale); for an exposure of zero far below anything that is ever added to it."""
+def _z(x: Vector, shape: float | Vector, log_scale: float) -> Vector:
+    """shape · (log x − log scale), S × n for S shapes; for no exposure far below anything that is ever added to it."""
     run = x > 0.0
     return np.where(run, shape * (np.log(np.where(run, x, 1.0)) - log_scale), NO_HAZARD)
 

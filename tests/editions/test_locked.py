@@ -21,9 +21,9 @@ from engine_pages.editions.locked import ROUNDS, encrypted, key_of_words, lock, 
 from engine_pages.editions.words import BYTES, word_list, words_of
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.dossier import DOSSIER
+from engine_pages.pages.every_page import Files
 from engine_pages.pages.locked_page import locked_file
 from engine_pages.pages.one_edition import site_for
-from engine_pages.pages.site import Files
 
 from .canaries import CREW, OUTSIDE, OWN, SHEET, word, write_shop
 from .gcm_cases import GCM

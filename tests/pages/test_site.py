@@ -14,7 +14,8 @@ from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.pages import part_wear
 from engine_pages.pages.addresses import ENGINE_LISTS, place
 from engine_pages.pages.cache import Cache
-from engine_pages.pages.site import MOST_IN_NAV, SCRIPT_PATHS, STYLE_PATHS, NavItem, Page, Site, build_pages
+from engine_pages.pages.every_page import Page
+from engine_pages.pages.site import MOST_IN_NAV, SCRIPT_PATHS, STYLE_PATHS, NavItem, Site, build_pages
 
 from .parts_for_tests import NASTY, PHOTO, bearing
 from .story_for_tests import engine, shop

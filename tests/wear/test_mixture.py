@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import stdtrit
 
-from engine_pages.wear.mixture import chance_below, quantiles, roots
+from engine_pages.wear.mixture import chance_below, quantiles
+from engine_pages.wear.roots import roots
 
 TAILS = np.array([0.05, 0.5, 0.95])
 

@@ -4,7 +4,7 @@ It answers what `trend.Line` answers, by the same names, so that whoever asks ne
 at alone or among its like.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
@@ -73,6 +73,7 @@ class PartLine:
     extra_scatter: float
     n: int
     parts: int
+    _rates: dict[float, Interval] = field(init=False, repr=False, default_factory=dict)  # by confidence, once asked for
 
     @property
     def intercept(self) -> float:
@@ -104,7 +105,9 @@ class PartLine:
 
     def rate(self, confidence: float) -> Interval:
         """The median slope with its two-sided interval, value's unit per exposure."""
-        return self._interval(self.means[:, 1], np.sqrt(self.covariances[:, 1, 1]), confidence)
+        if confidence not in self._rates:
+            self._rates[confidence] = self._interval(self.means[:, 1], np.sqrt(self.covariances[:, 1, 1]), confidence)
+        return self._rates[confidence]
 
     def chance_inside(self, limit: Limit, x: float) -> float:
         """The probability that the line (not a reading) is inside its limits at exposure x."""
