@@ -7,7 +7,7 @@ from typing import Final
 
 import click
 
-from .garbage import seldom_collected
+from .garbage import collect_seldom
 
 COMMANDS: Final[Mapping[str, str]] = {  # by the name that is typed: the module of `commands`, the function in it
     "bench": "bench.bench",
@@ -44,9 +44,9 @@ class _Commands(click.Group):
     def get_command(self, _ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
+        collect_seldom()  # the rooms that a command needs are a hundred thousand objects and more
         module, _, function = COMMANDS[name].partition(".")
-        with seldom_collected():
-            command: click.Command = getattr(import_module(f".commands.{module}", __package__), function)
+        command: click.Command = getattr(import_module(f".commands.{module}", __package__), function)
         return command
 
 

@@ -11,11 +11,16 @@ from typing import Final
 SELDOM: Final = (100_000, 50, 100)
 
 
+def collect_seldom() -> None:
+    """From here on Python looks for cycles less often."""
+    gc.set_threshold(*SELDOM)
+
+
 @contextmanager
 def seldom_collected() -> Iterator[None]:
     """Meanwhile Python looks for cycles less often."""
     before = gc.get_threshold()
-    gc.set_threshold(*SELDOM)
+    collect_seldom()
     try:
         yield
     finally:

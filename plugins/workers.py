@@ -4,7 +4,6 @@ A pool's processes wait for work for ever where the one that gave it was killed,
 These watch over it: where it is gone they are gone too, at once.
 """
 
-import gc
 import os
 import sys
 import threading
@@ -14,7 +13,7 @@ from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from typing import Any, Final
 
-from engine_pages.garbage import SELDOM
+from engine_pages.garbage import collect_seldom
 from engine_pages.history.hands import Tasks, one_hand
 
 MOST_TASKS: Final = 256  # shared between two processes: their numbers are bytes
@@ -70,7 +69,7 @@ def _send_share(back: Connection, to: Connection, heap: int, tasks: Tasks) -> No
 
 
 def _begin() -> None:
-    gc.set_threshold(*SELDOM)
+    collect_seldom()
     threading.Thread(target=_watch, daemon=True).start()
 
 
