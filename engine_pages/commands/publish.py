@@ -1,6 +1,6 @@
 """The command that publishes the public tree."""
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import click
@@ -12,6 +12,9 @@ from ..records.git import GitFailed, repository_of
 from ..records.tree import NoTree
 from .asking import MOST_NAMED, building, count_words, first_words, left_out_words, records_option, say
 from .link_words import ahead_words, name_of
+from .staying import stay
+
+STAYS = "It stays, and publishes each commit that follows. Ctrl-C ends it."
 
 
 @click.command()
@@ -19,8 +22,24 @@ from .link_words import ahead_words, name_of
 @click.option("--to", "out", type=click.Path(path_type=Path, file_okay=False), required=True,
               help="Where the public tree goes.")  # fmt: skip
 @click.option("--at", "revision", default="HEAD", show_default=True, metavar="REV", help="Publish this commit.")
-def publish(folder: Path, out: Path, revision: str) -> None:
+@click.option("--stay", "stays", is_flag=True, help="Stay, and publish each commit that follows, until Ctrl-C.")
+def publish(folder: Path, out: Path, revision: str, stays: bool) -> None:
     """Build the public tree: every live link and nothing else, from the last commit."""
+    if not stays:
+        _publish(folder, out, revision)
+        return
+    if revision != "HEAD":
+        raise click.UsageError("--stay follows the last commit; leave out --at")
+    stay(lambda: _state(folder), lambda: _publish(folder, out, revision), STAYS)
+
+
+def _state(folder: Path) -> tuple[str | None, date]:
+    """What a publishing follows from: the last commit, and the day, with which links end."""
+    repo = repository_of(folder)
+    return (repo.head() if repo is not None else None), datetime.now().date()
+
+
+def _publish(folder: Path, out: Path, revision: str) -> None:
     with building() as progress:
         try:
             done = publish_tree(folder, out, datetime.now().date(), revision, progress)

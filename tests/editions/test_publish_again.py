@@ -20,7 +20,7 @@ FILED = 2
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three engines with a plate's link each, published; the last teardown of one is not filed yet."""
     top = tmp_path_factory.mktemp("again")
-    shop = write_shop(top / "shop", 3, FILED)
+    shop = write_shop(top / "shop", 3, (FILED,))
     links = shop / "shares.yml"
     links.write_text(links.read_text(encoding="utf-8").replace("owner,", "tag,"), encoding="utf-8")
     git(shop, "commit", "-qam", "plates")

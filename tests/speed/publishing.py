@@ -10,6 +10,7 @@ the largest process. Nothing is cached at first: the cache lies in the folder, a
 import argparse
 import os
 import re
+import signal
 import subprocess
 import sys
 import tempfile
@@ -58,13 +59,32 @@ def spent_on(command: list[str], env: dict[str, str]) -> Spent:
 
 
 def published(folder: Path, tree: Path, env: dict[str, str]) -> Spent:
-    command = [sys.executable, "-c", RUN, "publish", "--records", str(folder), "--to", str(tree)]
-    return spent_on(command, env)
+    return spent_on(publishing(folder, tree), env)
+
+
+def publishing(folder: Path, tree: Path) -> list[str]:
+    return [sys.executable, "-c", RUN, "publish", "--records", str(folder), "--to", str(tree)]
 
 
 def until_there(tree: Path, link: str, began: float) -> float:
     """Seconds since `began` after which a link's pages stood in the tree: a folder moved there keeps that time."""
-    return (tree / "s" / link).stat().st_ctime - began
+    place = tree / "s" / link
+    while place.stat().st_ctime < began:
+        time.sleep(0.05)
+    return place.stat().st_ctime - began
+
+
+def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> float:
+    """Seconds from a teardown's commit to its engine's pages, where a publishing stays and had its first commit."""
+    with subprocess.Popen([*publishing(shop, tree), "--stay"], env=env, stdout=subprocess.PIPE, text=True) as staying:
+        assert staying.stdout is not None
+        while "Ctrl-C" not in (line := staying.stdout.readline()):
+            if not line:
+                raise SystemExit("the publishing did not stay")
+        shops.file_teardown(shop, filed)
+        seconds = until_there(tree, shops.token(filed), time.time())
+        staying.send_signal(signal.SIGINT)
+    return seconds
 
 
 def row(what: str, spent: Spent, clock: float | None = None) -> None:
@@ -79,7 +99,8 @@ def measure(size: int, folder: Path, env: dict[str, str]) -> None:
     filed = size // 2
     family = [number for number in range(size) if shops.family_of(number) == shops.family_of(filed)]
     others = [number for number in family if abs(number - filed) > 1][: LINKED - 1]
-    shop = shops.write_shop(folder / f"shop-{size}", size, filed, None if size <= 10 else [filed, *others])
+    linked = None if size <= 10 else [filed, *others]
+    shop = shops.write_shop(folder / f"shop-{size}", size, (filed, others[0]), linked)
     tree = folder / f"tree-{size}"
     print(f"{size} engines{'':<34}   clock  processors    memory", flush=True)
     row("first, nothing cached", published(shop, tree, env))
@@ -89,6 +110,7 @@ def measure(size: int, folder: Path, env: dict[str, str]) -> None:
     spent = published(shop, tree, env)
     row("a teardown filed: its own pages", spent, until_there(tree, shops.token(filed), began))
     row("… and its siblings, to the command's end", spent)
+    row("another, where a publishing stays", spent, while_it_stays(shop, tree, others[0], env))
     if size <= 10:
         row("all pages anew, all else cached", published(shop, folder / "anew", env))
         plainly(folder, folder / "anew", env)

@@ -7,7 +7,7 @@ before it. All figures are drawn by the engine's number, so that an engine is th
 
 import random
 import subprocess
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
@@ -219,8 +219,8 @@ def picture(number: int) -> bytes:
     return out.getvalue()
 
 
-def write_shop(folder: Path, engines: int, missing: int | None = None, linked: Iterable[int] | None = None) -> Path:
-    """A shop of so many engines as a repository, one commit a tenth of it; `missing` lacks its last teardown.
+def write_shop(folder: Path, engines: int, missing: Collection[int] = (), linked: Iterable[int] | None = None) -> Path:
+    """A shop of so many engines as a repository, one commit a tenth of it; those in `missing` lack their last teardown.
 
     `linked`: which engines have an owner's link; None is all of them.
     """
@@ -240,7 +240,7 @@ def write_shop(folder: Path, engines: int, missing: int | None = None, linked: I
         put(f"commit refs/heads/main\ncommitter {MAIL} {at} +0000\ndata {len(message)}\n".encode() + message + b"\n")
         files: list[tuple[str, str | int]] = list(files_of_shop(linked)) if first == 0 else []
         for number in range(first, min(first + step, engines)):
-            files += files_of_engine(number, SEASONS - (number == missing))
+            files += files_of_engine(number, SEASONS - (number in missing))
         for path, content in files:
             put(_change(path, content))
     stream.stdin.close()
