@@ -127,7 +127,8 @@ class Sources:
 
     def _sealed_photos(self, link: Link) -> frozenset[str]:
         """Of the photos that were ever crew only those that lie in the engine's folder."""
-        return self._past.blobs & blobs_of(self._at, link.engine)
+        sealed = self._past.blobs
+        return sealed & blobs_of(self._at, link.engine) if sealed else sealed
 
     @cached_property
     def _of_all(self) -> str:

@@ -29,7 +29,7 @@ from engine_pages.records.names import Names
 from .build import frame_site
 from .shared_theme import SharedTheme
 from .standing import sign
-from .survey import At, Group, Survey, commit_at, records_of, survey_of
+from .survey import At, Group, Survey, outline_at, records_of, survey_of
 
 KIND: Final = "made-site"  # of the cache's entries: from all that a site follows from, but names, to the site
 
@@ -73,7 +73,7 @@ def make_share(
     if kept is not None and kept[0].digest in standing:
         return kept[0]
     if kept is not None:
-        made, site = kept[0], site_from_bytes(kept[1], PhotoShelf(commit_at(at.folder, at.commit).read, cache))
+        made, site = kept[0], site_from_bytes(kept[1], PhotoShelf(outline_at(at.folder, at.commit).whole.read, cache))
     else:
         made, site = _told(at, theme, job, shop, cache, hands)
     if made.digest not in standing:

@@ -24,12 +24,12 @@ from engine_pages.records.checks.engines import check_alike
 from engine_pages.records.git import Touch, repository_of
 from engine_pages.records.kin import Kin, kin_of, mentions_of
 from engine_pages.records.load import EngineRecords, Shop, load_shop
+from engine_pages.records.outline import ENDING, ENGINES, PARTS, Outline
 from engine_pages.records.tree import Commit
 
 from .workers import workers
 
 FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
-ENGINES, PARTS, ENDING = "engines/", "parts/", ".yml"
 Progress = Callable[[float, str], None]
 
 
@@ -62,25 +62,23 @@ class Survey:
 
 
 @lru_cache(maxsize=2)  # what is shown, and what is checked out where that is another
-def commit_at(folder: Path, commit: str) -> Commit:
-    """The files of a commit, which never changes: listed once in each process."""
-    return Commit(folder, commit)
+def outline_at(folder: Path, commit: str) -> Outline:
+    """The outline of a commit, which never changes: taken once in each process."""
+    return Outline(folder, commit)
 
 
 def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     """Survey a commit. NoTree, GitFailed."""
-    tree, last = commit_at(at.folder, at.commit), _last(at.folder, cache)
-    engines, parts, around = _places(at.folder, at.commit)
-    named = _named(at, tree, engines, last.get("named", {}), progress)
-    kin = kin_of({name: stems for name, (_, stems) in named.items()}, parts)
-    shared = [f"{path} {tree.blob(path)}" for path in around if path == "shop.yml" or path.startswith("families/")]
-    groups = {one.name: _group(tree, one, engines, parts, shared) for one in kin}
+    outline, last = outline_at(at.folder, at.commit), _last(at.folder, cache)
+    named = _named(at, outline, last.get("named", {}), progress)
+    kin = kin_of({name: stems for name, (_, stems) in named.items()}, outline.parts)
+    groups = {one.name: _group(outline, one) for one in kin}
     gists = _gists(at, groups, last.get("gists", {}), progress)
     told = {name: gist["told"] for name, gist in gists.items()}
     dated = {name: gist["told"]["latest"] > at.today.isoformat() for name, gist in gists.items()}
     whole = WholeShop(told, lambda name: _adds(at, groups[name], gists[name], cache))
-    rest = _around(at, tree, around, engines)
-    errors = {*(str(one) for one in rest.problems if one.level == "error"), *_alike(at, engines, parts, around)}
+    rest = _around(at, outline, named)
+    errors = {*(str(one) for one in rest.problems if one.level == "error"), *_alike(at, outline, named)}
     errors |= {error for gist in told.values() for error in gist["errors"]}
     found = {"named": named, "gists": gists}
     if found != last:
@@ -93,85 +91,62 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
 
 def links_at(folder: Path, commit: str) -> tuple[Link, ...]:
     """The links that are written at a commit. NoTree."""
-    return links_in(load_shop(commit_at(folder, commit).part(["shares.yml"])))
+    return links_in(load_shop(outline_at(folder, commit).around.part(["shares.yml"])))
 
 
 def blobs_of(at: At, engine: str) -> frozenset[str]:
     """Git's names for the files of an engine's folder."""
-    tree = commit_at(at.folder, at.commit)
-    engines, _, _ = _places(at.folder, at.commit)
-    return frozenset(tree.blob(path) for path in engines.get(engine, ()))
+    files = outline_at(at.folder, at.commit).of_engines([engine])
+    return frozenset(files.blob(path) for path in files.paths())
 
 
 def records_of(at: At, kin: Kin, touches: dict[str, Touch] | None = None, beyond: Beyond = NOTHING_BEYOND) -> Checked:
     """A group's own records, checked; `touches`: the last commits that touched its files, where they are known."""
-    tree = commit_at(at.folder, at.commit)
-    engines, parts, around = _places(at.folder, at.commit)
     repo = repository_of(at.folder)
     if repo is not None and touches is not None:
         repo = repo.as_read(at.commit, touches)
-    return check_shop(load_shop(_part(tree, kin, engines, parts, around)), at.today, repo, beyond)
+    return check_shop(load_shop(_part(outline_at(at.folder, at.commit), kin)), at.today, repo, beyond)
 
 
-Engines = dict[str, list[str]]  # by engine the paths of its files
+def _bears_on_all(path: str) -> bool:
+    return path == "shop.yml" or path.startswith("families/")
 
 
-def _by_place(tree: Commit) -> tuple[Engines, dict[str, str], list[str]]:
-    """The files of each engine, the parts' own by their names, and all others."""
-    engines: Engines = {}
-    parts: dict[str, str] = {}
-    around: list[str] = []
-    for path in tree.paths():
-        steps = path.split("/")
-        if steps[0] == "engines" and len(steps) > 2:
-            engines.setdefault(steps[1], []).append(path)
-        elif steps[0] == "parts" and len(steps) == 2 and path.endswith(ENDING):
-            parts[steps[1].removesuffix(ENDING)] = path
-        else:
-            around.append(path)
-    return engines, parts, around
-
-
-@lru_cache(maxsize=1)
-def _places(folder: Path, commit: str) -> tuple[Engines, dict[str, str], list[str]]:
-    return _by_place(commit_at(folder, commit))
-
-
-def _part(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], around: Sequence[str]) -> Commit:
+def _part(outline: Outline, kin: Kin) -> Commit:
     """The files of a group, with those of the shop that bear on every engine."""
-    paths = [path for path in around if path == "shop.yml" or path.startswith("families/")]
-    paths += [path for engine in kin.engines for path in engines.get(engine, ())]
-    paths += [parts[stem] for stem in kin.stems if stem in parts]
-    return tree.part(paths, tuple(f"{ENGINES}{engine}/" for engine in kin.engines) or ("parts/",))
+    paths = [path for path in outline.others if _bears_on_all(path)]
+    paths += [outline.parts[stem] for stem in kin.stems if stem in outline.parts]
+    if not kin.engines:
+        return outline.around.part(paths, (PARTS,))
+    return outline.around.part(paths).joined(outline.of_engines(kin.engines))
 
 
-def _named(
-    at: At, tree: Commit, engines: Engines, last: Mapping[str, Any], progress: Progress | None
-) -> dict[str, list[Any]]:
-    """By engine a digest of its records and the parts that they name; read only where they changed."""
-    digests = {name: key_of(*(f"{path} {tree.blob(path)}" for path in paths if path.endswith(ENDING)))
-               for name, paths in engines.items()}  # fmt: skip
-    same = (name for name, digest in digests.items() if name in last and last[name][0] == digest)
-    known = {name: list(last[name]) for name in same}
-    new = [name for name in engines if name not in known]
+def _named(at: At, outline: Outline, last: Mapping[str, Any], progress: Progress | None) -> dict[str, list[Any]]:
+    """By engine git's name for its folder and the parts that it names; read only where that changed.
+
+    A folder in which nothing is to be read is no engine.
+    """
+    known = {name: list(last[name]) for name, id in outline.engines.items() if name in last and last[name][0] == id}
+    new = [name for name in outline.engines if name not in known]
     for name, stems in zip(new, _in_processes(_stems, [(at, name) for name in new], progress), strict=True):
-        known[name] = [digests[name], stems]
+        if stems is not None:
+            known[name] = [outline.engines[name], stems]
     return {name: known[name] for name in sorted(known)}
 
 
-def _stems(at: At, engine: str) -> list[str]:
-    tree = commit_at(at.folder, at.commit)
-    engines, _, _ = _places(at.folder, at.commit)
-    shop = load_shop(tree.part(path for path in engines[engine] if path.endswith(ENDING)))
+def _stems(at: At, engine: str) -> list[str] | None:
+    files = outline_at(at.folder, at.commit).of_engines([engine])
+    if not files.paths():
+        return None
+    shop = load_shop(files.part(path for path in files.paths() if path.endswith(ENDING)))
     return sorted(mentions_of(shop.engines[engine])) if engine in shop.engines else []
 
 
-def _group(tree: Commit, kin: Kin, engines: Engines, parts: Mapping[str, str], shared: Iterable[str]) -> Group:
-    paths = [path for engine in kin.engines for path in engines[engine]]
-    paths += sorted(parts[stem] for stem in kin.stems if stem in parts)
-    folders = tuple(f"{ENGINES}{engine}/" for engine in kin.engines)
-    left = [str(one) for one in tree.left_out() if folders and one.path.startswith(folders)]
-    return Group(kin, key_of(reckoning(), *shared, *(f"{path} {tree.blob(path)}" for path in paths), *left), False)
+def _group(outline: Outline, kin: Kin) -> Group:
+    paths = [path for path in outline.others if _bears_on_all(path)]
+    paths += sorted(outline.parts[stem] for stem in kin.stems if stem in outline.parts)
+    files = [f"{path} {outline.around.blob(path)}" for path in paths]
+    return Group(kin, key_of(reckoning(), *files, *(f"{one} {outline.engines[one]}" for one in kin.engines)), False)
 
 
 def _gists(
@@ -213,17 +188,17 @@ def _adds_key(group: Group, day: str) -> str:
     return key_of(group.key, day)
 
 
-def _around(at: At, tree: Commit, around: Iterable[str], engines: Iterable[str]) -> Checked:
+def _around(at: At, outline: Outline, engines: Iterable[str]) -> Checked:
     """What stands beside engines and parts, checked; of the engines it is known that there are such."""
-    shop = load_shop(tree.part(around))
+    shop = load_shop(outline.around.part(outline.others))
     shop.engines = {name: EngineRecords(name) for name in sorted(engines)}
-    shop.unread |= {f"{ENGINES}{name}/engine.yml" for name in engines}
+    shop.unread |= {f"{ENGINES}/{name}/engine.yml" for name in engines}
     return check_shop(shop, at.today, None)
 
 
-def _alike(at: At, engines: Iterable[str], parts: Mapping[str, str], around: Iterable[str]) -> Iterator[str]:
+def _alike(at: At, outline: Outline, engines: Iterable[str]) -> Iterator[str]:
     """Errors of names that differ in capitals alone: of engines, of parts, of what lies around them."""
-    paths = sorted((*(f"{ENGINES}{name}/engine.yml" for name in engines), *parts.values(), *around))
+    paths = sorted((*(f"{ENGINES}/{name}/engine.yml" for name in engines), *outline.around.paths()))
     yield from (str(one) for one in check_alike(placed(Shop(_Names(paths)), at.today)) if one.level == "error")
 
 

@@ -115,7 +115,7 @@ class Folder:
         while folders:
             folder = folders.pop()
             for path, mode in self._children(folder):
-                why = _why_left_out(path, mode)
+                why = why_left_out(path, mode)
                 if why:
                     self._left_out.append(LeftOut(shown(path), why))
                 elif stat.S_ISDIR(mode):
@@ -128,7 +128,9 @@ class Folder:
         try:
             with os.scandir(self.root / folder) as entries:
                 inside = [(f"{folder}/{one.name}" if folder else one.name, one) for one in entries]
-                return [(path, one.stat(follow_symlinks=False).st_mode) for path, one in inside if not _is_ours(path)]
+                return [
+                    (path, one.stat(follow_symlinks=False).st_mode) for path, one in inside if not is_passed_over(path)
+                ]
         except OSError as trouble:
             if not folder:
                 raise NoTree(f"{self.root}: the folder cannot be opened: {trouble.strerror}") from trouble
@@ -142,10 +144,13 @@ class Commit:
     `commit` is the full id. Bytes are those that were committed: a filter that a repository names is not run.
     """
 
-    __slots__ = ("_blobs", "_fetched", "_left_out", "_photos_too", "commit", "root")
+    __slots__ = ("_blobs", "_fetched", "_left_out", "_photos_too", "_prefix", "commit", "root")
 
-    def __init__(self, root: Path | str, revision: str) -> None:
-        """Raises NoTree: no such folder, no repository, unknown revision, or no shop folder at that commit."""
+    def __init__(self, root: Path | str, revision: str, only: Sequence[str] | None = None) -> None:
+        """Raises NoTree: no such folder, no repository, unknown revision, or no shop folder at that commit.
+
+        `only`: these files, and all that stands in these folders; None is everything.
+        """
         self.root = Path(root)
         repository = repository_of(self.root)
         if repository is None:
@@ -154,10 +159,12 @@ class Commit:
         if commit is None:
             raise NoTree(f"{shown(revision)}: no such revision in the repository of {root}")
         try:
-            listing = run_git(self.root, "ls-tree", "-r", "-z", "-l", "--full-tree", f"{commit}:{repository.prefix}")
+            # Git takes no list of none: it would list everything.
+            command = ("ls-tree", "-r", "-z", "-l", "--full-tree", f"{commit}:{repository.prefix}")
+            listing = run_git(self.root, *command, "--", *(only or ())) if only is None or only else b""
         except GitFailed as trouble:
             raise NoTree(f"{shown(revision)}: the shop's folder is not in that commit ({trouble})") from trouble
-        self.commit = commit
+        self.commit, self._prefix = commit, repository.prefix
         self._left_out: list[LeftOut] = []
         self._blobs = dict(sorted(self._listed(listing)))
         self._fetched: dict[str, bytes] = {}
@@ -169,11 +176,22 @@ class Commit:
         All that is not large is read by one process, photos too: a part is an engine or a few.
         """
         part = object.__new__(Commit)
-        part.root, part.commit = self.root, self.commit
+        part.root, part.commit, part._prefix = self.root, self.commit, self._prefix
         part._blobs = {path: self._blobs[path] for path in sorted(paths) if path in self._blobs}
         part._left_out = [left for left in self._left_out if left.path.startswith(folders)]
         part._fetched, part._photos_too = {}, True
         return part
+
+    def joined(self, other: Commit) -> Commit:
+        """These files and those of another part of the same commit."""
+        both = self.part((), ())
+        both._blobs = dict(sorted({**self._blobs, **other._blobs}.items()))
+        both._left_out = [*self._left_out, *other._left_out]
+        return both
+
+    def place_of(self, folder: str) -> str:
+        """How git names a folder of the shop at this commit."""
+        return f"{self.commit}:{self._prefix}{folder}"
 
     def blob(self, path: str) -> str:
         """The id of a file's content. Raises NoFile."""
@@ -217,9 +235,9 @@ class Commit:
             meta, _, name = entry.partition(b"\t")
             mode, _, blob, size = meta.decode("ascii").split()
             path = os.fsdecode(name)
-            if _is_ours(path):
+            if is_passed_over(path):
                 continue
-            why = _why_left_out(path, int(mode, 8))
+            why = why_left_out(path, int(mode, 8))
             if why:
                 self._left_out.append(LeftOut(shown(path), why))
             else:
@@ -254,12 +272,12 @@ def why_not_on_windows(name: str) -> str | None:
     return None if sign is None else f"it holds {shown(sign[0])}"
 
 
-def _is_ours(path: str) -> bool:
+def is_passed_over(path: str) -> bool:
     """Whether a path is passed over without a word: under a dot name, or in the built site."""
     return path.startswith((".", f"{SITE}/")) or "/." in path or path == SITE
 
 
-def _why_left_out(path: str, mode: int) -> str:
+def why_left_out(path: str, mode: int) -> str:
     """Why a path is not read, or nothing: it is a plain file or a folder with a name that can be written down."""
     if stat.S_ISLNK(mode):
         return "a symbolic link, which is never followed; put the file itself here"

@@ -39,8 +39,7 @@ def shop(whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def again(shop: Path, day: date = TODAY) -> Published:
     one_share.surveyed.cache_clear()
-    survey.commit_at.cache_clear()
-    survey._places.cache_clear()
+    survey.outline_at.cache_clear()
     return publish(shop, shop.parent / "tree", day)
 
 
