@@ -98,13 +98,17 @@ class Making:
 
 
 @seldom_collected()
-def publish(folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None) -> Published:
+def publish(
+    folder: Path, to: Path, today: date, revision: str = "HEAD", progress: Progress | None = None,
+    cache: Cache | None = None,
+) -> Published:  # fmt: skip
     """Bring the tree at `to` up to the shop's last commit, or another.
 
+    `cache`: where what is read and made is kept; who publishes again and again hands over the same one each time.
     Raises NoTree where there is no commit to publish, ConfigurationError where records have errors, PlaceError where
     the tree cannot go there, OSError where it cannot be written; what stands there is whole then.
     """
-    folder, to, cache = folder.resolve(), to.resolve(), Cache()
+    folder, to, cache = folder.resolve(), to.resolve(), cache or Cache()
     _check_place(folder, to)
     repo = repository_of(folder)
     commit = repo.commit(revision) if repo is not None else None

@@ -82,7 +82,7 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     errors |= {error for gist in told.values() for error in gist["errors"]}
     found = {"named": named, "gists": gists}
     if found != last:
-        cache.put("survey", key_of(str(at.folder)), json.dumps(found, separators=(",", ":")).encode("ascii"))
+        cache.keep("survey", key_of(str(at.folder)), found, _written)
     of_engine = {
         engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
     }
@@ -169,19 +169,14 @@ def _holds(gist: Mapping[str, Any], group: Group, today: date) -> bool:
 
 def _make_gist(at: At, group: Group) -> Gist:
     small, large = parted(gist_of(records_of(at, group.kin)))
-    Cache().put(
-        "adds", _adds_key(group, at.today.isoformat()), json.dumps(large, separators=(",", ":")).encode("ascii")
-    )
+    Cache().put("adds", _adds_key(group, at.today.isoformat()), _written(large))
     return small
 
 
 def _adds(at: At, group: Group, gist: Mapping[str, Any], cache: Cache) -> Adds:
     """What a group adds to pools and lives, from the cache, or made anew where it is lost."""
-    found = cache.get("adds", _adds_key(group, gist["day"]))
-    if found is None:
-        return parted(gist_of(records_of(at, group.kin)))[1]
-    told: Adds = json.loads(found)
-    return told
+    found: Adds | None = cache.recall("adds", _adds_key(group, gist["day"]), json.loads)
+    return parted(gist_of(records_of(at, group.kin)))[1] if found is None else found
 
 
 def _adds_key(group: Group, day: str) -> str:
@@ -236,6 +231,9 @@ def _in_processes(
 
 def _last(folder: Path, cache: Cache) -> dict[str, Any]:
     """What the last survey of this folder found."""
-    found = cache.get("survey", key_of(str(folder)))
-    told: dict[str, Any] = json.loads(found) if found is not None else {}
-    return told
+    told: dict[str, Any] | None = cache.recall("survey", key_of(str(folder)), json.loads)
+    return told if told is not None else {}
+
+
+def _written(told: Mapping[str, Any]) -> bytes:
+    return json.dumps(told, separators=(",", ":")).encode("ascii")

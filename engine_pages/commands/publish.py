@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from ..pages.cache import Cache
 from ..placing.place import PlaceError
 from ..plugins.publish import publish as publish_tree
 from ..records.drafts import left_behind
@@ -25,12 +26,13 @@ STAYS = "It stays, and publishes each commit that follows. Ctrl-C ends it."
 @click.option("--stay", "stays", is_flag=True, help="Stay, and publish each commit that follows, until Ctrl-C.")
 def publish(folder: Path, out: Path, revision: str, stays: bool) -> None:
     """Build the public tree: every live link and nothing else, from the last commit."""
+    cache = Cache()
     if not stays:
-        _publish(folder, out, revision)
+        _publish(folder, out, revision, cache)
         return
     if revision != "HEAD":
         raise click.UsageError("--stay follows the last commit; leave out --at")
-    stay(lambda: _state(folder), lambda: _publish(folder, out, revision), STAYS)
+    stay(lambda: _state(folder), lambda: _publish(folder, out, revision, cache), STAYS)
 
 
 def _state(folder: Path) -> tuple[str | None, date]:
@@ -39,10 +41,10 @@ def _state(folder: Path) -> tuple[str | None, date]:
     return (repo.head() if repo is not None else None), datetime.now().date()
 
 
-def _publish(folder: Path, out: Path, revision: str) -> None:
+def _publish(folder: Path, out: Path, revision: str, cache: Cache) -> None:
     with building() as progress:
         try:
-            done = publish_tree(folder, out, datetime.now().date(), revision, progress)
+            done = publish_tree(folder, out, datetime.now().date(), revision, progress, cache)
         except (GitFailed, NoTree, PlaceError) as trouble:
             raise click.ClickException(str(trouble)) from None
         except click.ClickException as trouble:  # errors in the records as they are committed

@@ -4,6 +4,7 @@ from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
+from typing import Any, Final
 
 from ..wear.among_like import MANY_TIMES, Rank, Selection, rank_of, selection_of, times_the_spread
 from ..wear.bends import BentFit
@@ -21,6 +22,7 @@ from .story import NO_WEAR, Jump, Wear
 
 STANDS_OUT = 2.0  # times the spread of a kind with the part itself in it
 FEWEST_OTHERS = 2  # parts that show what their kind does, beside the one that is looked at
+FIT: Final = "fit"  # stands in a pool's name where that of a part's has its kind
 KEEP = 0.9  # the chance that is wanted where the plan names none
 
 
@@ -53,6 +55,16 @@ class Pool:
     size: Size
     store: Store = NOTHING_KEPT
     behind: "Pool | None" = None
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For another process: the fit, without the candidates that it was made from, which are most of a pool.
+
+        Whoever asks for these there fails. A fit of pairs goes whole: each sheet is told by it once more.
+        """
+        if self.key[1] == FIT:
+            return self.__dict__
+        told = ("key", "known", "standard", "size", "_kind", "_by_id")
+        return {name: getattr(self, name) for name in told}
 
     @cached_property
     def parts(self) -> dict[Member, PoolPart]:

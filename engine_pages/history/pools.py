@@ -25,7 +25,7 @@ from .candidates import SUSPICIOUS, Candidate, Light, candidate_of, light_of, th
 from .gathering import Subject, subjects_of
 from .kept_fits import NOTHING_KEPT, Store
 from .pairs import Pair, new_pair, pairs_of, readings_of_pair
-from .pool import Pool, Size
+from .pool import FIT, Pool, Size
 from .rows import Row, Span, limit_of, new_in, row_of
 from .series import Baseline
 from .sight import WHOLE_SHOP, Sight
@@ -48,7 +48,6 @@ class Nowhere:
 
 
 NOWHERE: Final[Elsewhere] = Nowhere()
-FIT: Final = "fit"  # stands in a pool's name where that of a part's has its kind
 
 
 class Pools:

@@ -32,8 +32,8 @@ from .kinds import kinds_of
 from .lives import FIRST, LAST
 from .parts import counts_here, part_story
 from .plan import season_of
-from .pool import Pool
-from .pools import FIT, Key, Pools
+from .pool import FIT, Pool
+from .pools import Key, Pools
 from .rest import NO_REST, Rest
 from .season import Question, season_story
 from .season_lives import LivesReached

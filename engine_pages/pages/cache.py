@@ -13,10 +13,11 @@ import re
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple, TypeVar
 
 FOLDER_NAME: Final = "engine-pages"
 
@@ -39,6 +40,10 @@ _APPENDED: Final = os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOL
 
 _STALE_SECONDS: Final = 3600.0  # a file still half-written after an hour belongs to a process that died
 _PARTIAL: Final = ".engine-pages-part-"
+
+_MOST_REMEMBERED: Final = 300  # entries that are in memory as they were read
+
+T = TypeVar("T")
 
 _KIND: Final = re.compile(r"[a-z][a-z0-9-]{0,31}")
 _KEY: Final = re.compile(r"[0-9a-f]{64}")
@@ -63,6 +68,7 @@ class Cache:
     def __init__(self, root: Path | None = None, max_bytes: int = DEFAULT_MAX_BYTES) -> None:
         self.root = root if root is not None else cache_folder()
         self.max_bytes = max_bytes
+        self._memory: OrderedDict[tuple[str, str], Any] = OrderedDict()  # the last used at its end
         self.problem: str | None = None
         if self.root is None:
             self.problem = "no cache is kept: this user has no home folder"
@@ -83,6 +89,31 @@ class Cache:
         with suppress(OSError):  # a cache that can only be read still serves
             os.utime(path)
         return data
+
+    def recall(self, kind: str, key: str, read: Callable[[bytes], T]) -> T | None:
+        """What `read` makes of the bytes that were put, or None; made once, and nobody's to change.
+
+        For entries that a process wants again and again. It is this object's own memory: what another process has put
+        there since is not seen.
+        """
+        if (kind, key) not in self._memory:
+            found = self.get(kind, key)
+            if found is None:
+                return None
+            self._remember(kind, key, read(found))
+        self._memory.move_to_end((kind, key))
+        known: T = self._memory[kind, key]
+        return known
+
+    def keep(self, kind: str, key: str, value: T, write: Callable[[T], bytes]) -> None:
+        """Keeps what `recall` gives, as bytes and in memory."""
+        self.put(kind, key, write(value))
+        self._remember(kind, key, value)
+
+    def _remember(self, kind: str, key: str, value: object) -> None:
+        self._memory[kind, key] = value
+        while len(self._memory) > _MOST_REMEMBERED:
+            self._memory.popitem(last=False)
 
     def holds(self, kind: str, key: str) -> bool:
         """Whether an entry lies there, damaged or not."""

@@ -32,9 +32,8 @@ def sealed_for(repo: Repo | None, engine: str, revision: str, cache: Cache) -> S
 
 def _carried_on(repo: Repo, commit: str, cache: Cache) -> KeptHistory:
     place = key_of(str(repo.root.resolve()), reckoning())
-    found = cache.get(KIND, place)
-    before = from_json(found) if found is not None else None
+    before = cache.recall(KIND, place, from_json)
     history = history_at(repo, commit, before, is_record, kept_back)
     if history is not before:
-        cache.put(KIND, place, history.to_json())
+        cache.keep(KIND, place, history, KeptHistory.to_json)
     return history

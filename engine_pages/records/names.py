@@ -149,6 +149,7 @@ def _looked_for(name: str) -> tuple[str, re.Pattern[str], re.Pattern[str] | None
     return alike, after, re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)))
 
 
+@lru_cache(maxsize=1 << 17)
 def first_word(name: str) -> str:
     """The word under which a name is looked up.
 

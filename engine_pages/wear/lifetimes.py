@@ -92,6 +92,13 @@ class Columns:
         return np.equal(self.by, self.good)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Tied(Columns):
+    """Lives that are all different, each with how many units had it: parts of a set share one, and so do many sets."""
+
+    count: Vector
+
+
 def columns_of(lives: Sequence[Lifetime]) -> Columns:
     """The lives' exposures, rounded to `FIGURES` so that ties are ties, shape (n,) each.
 
@@ -101,6 +108,17 @@ def columns_of(lives: Sequence[Lifetime]) -> Columns:
     rows = sorted((to_figures(one.entered), to_figures(one.good), to_figures(one.failed_by)) for one in lives)
     table = np.array(rows, dtype=np.float64).reshape(-1, 3)
     return Columns(table[:, 0], table[:, 1], table[:, 2])
+
+
+def tied_lives(lives: Sequence[Lifetime]) -> Tied:
+    """The same with what is alike put together, shape (different lives,) each.
+
+    >>> tied_lives([Lifetime(40.0), Lifetime(40.0), Lifetime(30.0, 35.0)]).count.tolist()
+    [1.0, 2.0]
+    """
+    lines = columns_of(lives)
+    table, counts = np.unique(np.column_stack([lines.entered, lines.good, lines.by]), axis=0, return_counts=True)
+    return Tied(table[:, 0], table[:, 1], table[:, 2], counts.astype(np.float64))
 
 
 def failures(lives: Sequence[Lifetime]) -> int:

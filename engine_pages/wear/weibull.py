@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine_pages.wear.lifetimes import Columns, Lifetime, Vector, columns_of, failures, normal_quantile
+from engine_pages.wear.lifetimes import Lifetime, Tied, Vector, failures, normal_quantile, tied_lives
 from engine_pages.wear.roots import roots
 from engine_pages.wear.trend import Interval
 from engine_pages.wear.weibull_likelihood import Derivatives, derivatives, log_likelihood, slopes_by_log_rate
@@ -107,14 +107,14 @@ def fit_weibull(lives: Sequence[Lifetime], confidence: float = 0.90) -> Weibull:
     failed = failures(lives)
     if failed < FEWEST_FOR_FIT:
         raise ValueError(f"a Weibull law needs {FEWEST_FOR_FIT} failures, and {failed} are known")
-    lines = columns_of(lives)
+    lines = tied_lives(lives)
     unit = float(np.where(lines.failed, lines.by, lines.good).max())
-    lines = Columns(lines.entered / unit, lines.good / unit, lines.by / unit)
+    lines = Tied(lines.entered / unit, lines.good / unit, lines.by / unit, lines.count)
     log_shape, log_scale, last = _maximum(lines, *_first_guess(lines))
     covariance = _covariance(last)
     quantile = normal_quantile(confidence)
     (c00, _), (_, c11) = covariance
-    exact = np.count_nonzero(lines.exact)
+    exact = lines.count[lines.exact].sum()
     return Weibull(
         shape=_on_log_scale(log_shape, quantile * math.sqrt(c00)),
         scale=_on_log_scale(log_scale + math.log(unit), quantile * math.sqrt(c11)),
@@ -126,7 +126,7 @@ def fit_weibull(lives: Sequence[Lifetime], confidence: float = 0.90) -> Weibull:
     )
 
 
-def _first_guess(lines: Columns) -> tuple[float, float]:
+def _first_guess(lines: Tied) -> tuple[float, float]:
     """(log shape, log scale) of the best of the listed shapes; ValueError where none of them is."""
     if lines.good.max() <= lines.by.min():
         raise ValueError("no maximum of the likelihood: all lives agree with one and the same length")
@@ -141,10 +141,12 @@ def _first_guess(lines: Columns) -> tuple[float, float]:
     return float(LOG_SHAPES[best]), float(log_scales[best])
 
 
-def _best_log_rates(lines: Columns, shapes: Vector) -> Vector:
+def _best_log_rates(lines: Tied, shapes: Vector) -> Vector:
     """The best log rate for each shape: where the slope by it changes its sign."""
     slopes = slopes_by_log_rate(lines, shapes)
-    low, high = np.full(shapes.shape, -1.0), np.ones(shapes.shape)
+    ends = np.concatenate([lines.good, lines.by[lines.failed]])
+    # With the shortest life for a scale each unit's hazard is one and more: no rate is higher.
+    low, high = np.full(shapes.shape, -1.0), 1.0 - shapes * math.log(ends[ends > 0.0].min())
     while (rises := slopes(low) < 0.0).any():
         low[rises] *= 2.0
     while (falls := slopes(high) > 0.0).any():
@@ -152,7 +154,7 @@ def _best_log_rates(lines: Columns, shapes: Vector) -> Vector:
     return roots(lambda nu: -slopes(nu), low, high)
 
 
-def _maximum(lines: Columns, log_shape: float, log_scale: float) -> tuple[float, float, Derivatives]:
+def _maximum(lines: Tied, log_shape: float, log_scale: float) -> tuple[float, float, Derivatives]:
     """Newton's steps uphill, halved where they do not climb; ValueError where they do not come to rest."""
     at = np.array([log_shape, log_scale])
     here = derivatives(lines, log_shape, log_scale)
@@ -166,7 +168,7 @@ def _maximum(lines: Columns, log_shape: float, log_scale: float) -> tuple[float,
     raise ValueError("no maximum of the likelihood was found: it is flat")
 
 
-def _climb(lines: Columns, at: Vector, here: Derivatives, step: Vector) -> tuple[Vector, Derivatives]:
+def _climb(lines: Tied, at: Vector, here: Derivatives, step: Vector) -> tuple[Vector, Derivatives]:
     """As far along a step as the likelihood does not fall."""
     for _ in range(40):
         there = at + step

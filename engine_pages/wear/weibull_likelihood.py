@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine_pages.wear.lifetimes import Columns, Vector
+from engine_pages.wear.lifetimes import Tied, Vector
 
 # Largest z that is looked at: e^300 can still be squared. A hazard like that has no chance in any case.
 FARTHEST = 300.0
@@ -27,65 +27,67 @@ class Derivatives:
     second: Vector
 
 
-def log_likelihood(lines: Columns, log_shape: float, log_scale: float) -> float:
+def log_likelihood(lines: Tied, log_shape: float, log_scale: float) -> float:
     """The logarithm of the likelihood, exposures and scale in one unit.
 
-    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
-    >>> log_likelihood(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), 0.0, 0.0)
+    >>> from engine_pages.wear.lifetimes import Lifetime, tied_lives
+    >>> log_likelihood(tied_lives([Lifetime(1.0, 1.0), Lifetime(2.0)]), 0.0, 0.0)
     -3.0
     """
     shape, exact, between = math.exp(log_shape), lines.exact, lines.failed & ~lines.exact
     z = _z(lines.good[exact], shape, log_scale)
-    total = float((log_shape - np.log(lines.good[exact]) + z).sum())
+    total = float(lines.count[exact] @ (log_shape - np.log(lines.good[exact]) + z))
     hazard = _added(_z(lines.entered, shape, log_scale), _z(lines.good, shape, log_scale))
     gain = _added(_z(lines.good[between], shape, log_scale), _z(lines.by[between], shape, log_scale))
     with np.errstate(divide="ignore"):  # no chance at all is a logarithm of −∞
-        return total - float(hazard.sum()) + float(np.log(-np.expm1(-gain)).sum())
+        return total - float(lines.count @ hazard) + float(lines.count[between] @ np.log(-np.expm1(-gain)))
 
 
-def slopes_by_log_rate(lines: Columns, shapes: Vector) -> Callable[[Vector], Vector]:
+def slopes_by_log_rate(lines: Tied, shapes: Vector) -> Callable[[Vector], Vector]:
     """For S shapes the slope of the log likelihood by the log rate ν = −shape · log scale, as a function of S rates.
 
     Each falls with its ν.
 
-    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
-    >>> slopes_by_log_rate(columns_of([Lifetime(1.0, 1.0), Lifetime(2.0)]), np.array([1.0, 2.0]))(np.zeros(2)).tolist()
+    >>> from engine_pages.wear.lifetimes import Lifetime, tied_lives
+    >>> slopes_by_log_rate(tied_lives([Lifetime(1.0, 1.0), Lifetime(2.0)]), np.array([1.0, 2.0]))(np.zeros(2)).tolist()
     [-2.0, -4.0]
     """
     between, each = lines.failed & ~lines.exact, shapes[:, None]
     good, entered = _z(lines.good, each, 0.0), _z(lines.entered, each, 0.0)
     start, end = _z(lines.good[between], each, 0.0), _z(lines.by[between], each, 0.0)
-    exact = np.count_nonzero(lines.exact)
+    exact, count = lines.count[lines.exact].sum(), lines.count
 
     def slopes(nu: Vector) -> Vector:
         rate = nu[:, None]
         hazard, gain = _added(entered + rate, good + rate), _added(start + rate, end + rate)
-        return np.asarray(exact - hazard.sum(axis=1) + _pull(gain).sum(axis=1), dtype=np.float64)
+        return np.asarray(exact - hazard @ count + _pull(gain) @ count[between], dtype=np.float64)
 
     return slopes
 
 
-def derivatives(lines: Columns, log_shape: float, log_scale: float) -> Derivatives:
+def derivatives(lines: Tied, log_shape: float, log_scale: float) -> Derivatives:
     """The log likelihood with both derivatives in closed form.
 
-    >>> from engine_pages.wear.lifetimes import Lifetime, columns_of
-    >>> derivatives(columns_of([Lifetime(1.0, 1.0), Lifetime(1.0, 1.0)]), 0.0, 0.0).first.tolist()
+    >>> from engine_pages.wear.lifetimes import Lifetime, tied_lives
+    >>> derivatives(tied_lives([Lifetime(1.0, 1.0), Lifetime(1.0, 1.0)]), 0.0, 0.0).first.tolist()
     [2.0, 0.0]
     """
     shape, exact, between = math.exp(log_shape), lines.exact, lines.failed & ~lines.exact
     first, second = np.zeros(2), np.zeros((2, 2))
-    z = _z(lines.good[exact], shape, log_scale)
+    z, count = _z(lines.good[exact], shape, log_scale), lines.count
+    units, run = count[exact].sum(), count[exact] @ z
     # log shape + z: its own derivatives are (1 + z, −shape) and (z, −shape; −shape, 0).
-    first += [len(z) + z.sum(), -shape * len(z)]
-    second += [[z.sum(), -shape * len(z)], [-shape * len(z), 0.0]]
+    first += [units + run, -shape * units]
+    second += [[run, -shape * units], [-shape * units, 0.0]]
     good, entered = _hazard(lines.good, shape, log_scale), _hazard(lines.entered, shape, log_scale)
-    first -= (good - entered)[:, :2].sum(axis=0)
-    second -= _square((good - entered).sum(axis=0))
+    first -= count @ (good - entered)[:, :2]
+    second -= _square(count @ (good - entered))
     gain = _hazard(lines.by[between], shape, log_scale) - _hazard(lines.good[between], shape, log_scale)
     height = gain[:, 5]
     # log(1 − e^−h): first derivative by h is 1/(e^h − 1), the second −e^h/(e^h − 1)².
     by_gain = _pull(height) / height
-    bend = -by_gain * (1.0 + by_gain)
+    bend = -by_gain * (1.0 + by_gain) * count[between]
+    by_gain *= count[between]
     first += by_gain @ gain[:, :2]
     second += _square(by_gain @ gain) + np.einsum("i,ij,ik->jk", bend, gain[:, :2], gain[:, :2])
     return Derivatives(log_likelihood(lines, log_shape, log_scale), first, second)

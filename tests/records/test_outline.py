@@ -1,4 +1,4 @@
-"""A commit's outline holds what the whole listing holds, whichever way it is asked; git's own listing is the measure."""
+"""A commit's outline holds what the whole listing holds, whichever way it is asked; git is the measure."""
 
 import os
 import subprocess

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from engine_pages.wear.lifetimes import Lifetime, columns_of
+from engine_pages.wear.lifetimes import Lifetime, tied_lives
 from engine_pages.wear.weibull import Weibull, fit_weibull
 from engine_pages.wear.weibull_likelihood import derivatives, log_likelihood
 
@@ -38,7 +38,7 @@ def numbers(law: Weibull) -> list[float]:
 @pytest.mark.parametrize("seed", range(6))
 def test_no_other_law_is_likelier(seed: int) -> None:
     lives = drawn(seed)
-    lines, law = columns_of(lives), fit_weibull(lives)
+    lines, law = tied_lives(lives), fit_weibull(lives)
     starts = [(math.log(shape), math.log(scale)) for shape in (0.3, 1.0, 5.0) for scale in (10.0, 40.0)]
     tight = {"xatol": 1e-8, "fatol": 1e-11, "maxiter": 4000}
     found = [
@@ -50,7 +50,7 @@ def test_no_other_law_is_likelier(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_the_derivatives_are_those_of_the_likelihood(seed: int) -> None:
-    lines, at, step = columns_of(drawn(seed)), np.array([0.6, 3.2]), 1e-5
+    lines, at, step = tied_lives(drawn(seed)), np.array([0.6, 3.2]), 1e-5
     here = derivatives(lines, *at)
     for k, unit in enumerate(np.eye(2)):
         up, down = (derivatives(lines, *(at + sign * step * unit)) for sign in (1.0, -1.0))
