@@ -40,6 +40,7 @@ WHY: Final[Mapping[str, str]] = {
     "like": ELSEWHERE,
     "day": "the day",
 }
+OF_A_GROUP: Final = "its own records, or those of an engine that it shares parts with"
 LATER: Final = frozenset((ELSEWHERE,))  # made after what was filed
 
 
@@ -111,7 +112,9 @@ class Sources:
             "like": shop.leaned_on(group.kin.name),
             "day": self._at.today.isoformat() if group.is_dated or link.edition == BENCH else "",
         }
-        return Wanted(link, group, parts, _why(known.get("parts"), parts), known.get("digest"))
+        why = _why(known.get("parts"), parts)
+        why = OF_A_GROUP if why == WHY["own"] and len(group.kin.engines) > 1 else why
+        return Wanted(link, group, parts, why, known.get("digest"))
 
     def job(self, one: Wanted) -> Job:
         """How it is made."""

@@ -252,14 +252,20 @@ def _make_all(
     work.untouched.extend(one.link for one in stands)
     still = {one.link.token for one in stands}
     jobs = sorted((one for one in plan if one.link.token not in still), key=lambda one: one.why in LATER)
-    for number, (one, made) in enumerate(_made(work, making, jobs), 1):
+    for number, (one, made) in enumerate(_made(work, making, jobs, progress), 1):
         _settle(work, one, made.digest)
         if progress is not None:
-            progress(number / len(jobs), f"{one.link.engine}, {one.link.edition}")
+            progress(number / len(jobs), _called(one))
         yield one, made
 
 
-def _made(work: _Work, making: Making, wanted: list[Wanted]) -> Iterator[tuple[Wanted, Made]]:
+def _called(one: Wanted) -> str:
+    return f"{one.link.engine}, {one.link.edition}"
+
+
+def _made(
+    work: _Work, making: Making, wanted: list[Wanted], progress: Progress | None
+) -> Iterator[tuple[Wanted, Made]]:
     """What was made, in order; where there is much of it, on all cores, but for the first, which need not wait."""
     dead = {digest for token, digest in work.standing.items() if token not in work.live}
     jobs = [making.sources.job(one) for one in wanted]
@@ -269,6 +275,8 @@ def _made(work: _Work, making: Making, wanted: list[Wanted]) -> Iterator[tuple[W
         standing = frozenset(digest for digest in (*dead, work.standing.get(token)) if digest)
         return making.at, making.theme, job, standing, work.made / token
 
+    if wanted and progress is not None:
+        progress(0.0, _called(wanted[0]))  # the first takes a while
     cache = Cache()
     costs = [KEPT_COSTS if is_kept(cache, job) else 1.0 for job in jobs]
     first = sum(one.why not in LATER for one in wanted)

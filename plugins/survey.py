@@ -30,6 +30,7 @@ from engine_pages.records.tree import Commit
 from .workers import workers
 
 FEWEST_FOR_A_POOL: Final = 8  # a process more has to start, and to list the commit once more
+EVERYWHERE: Final = ("",)  # what every path begins with
 Progress = Callable[[float, str], None]
 
 
@@ -184,8 +185,9 @@ def _adds_key(group: Group, day: str) -> str:
 
 
 def _around(at: At, outline: Outline, engines: Iterable[str]) -> Checked:
-    """What stands beside engines and parts, checked; of the engines it is known that there are such."""
-    shop = load_shop(outline.around.part(outline.others))
+    """What stands beside engines and parts, checked, with all that is left out there; of the engines it is known that
+    there are such."""
+    shop = load_shop(outline.around.part(outline.others, EVERYWHERE))
     shop.engines = {name: EngineRecords(name) for name in sorted(engines)}
     shop.unread |= {f"{ENGINES}/{name}/engine.yml" for name in engines}
     return check_shop(shop, at.today, None)

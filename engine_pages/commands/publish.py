@@ -1,5 +1,6 @@
 """The command that publishes the public tree."""
 
+from concurrent.futures.process import BrokenProcessPool
 from datetime import date, datetime
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from ..records.git import GitFailed, repository_of
 from ..records.tree import NoTree
 from .asking import MOST_NAMED, building, count_words, first_words, left_out_words, records_option, say
 from .link_words import ahead_words, name_of
-from .staying import stay
+from .staying import Passing, stay
 
 STAYS = "It stays, and publishes each commit that follows. Ctrl-C ends it."
 
@@ -45,12 +46,16 @@ def _publish(folder: Path, out: Path, revision: str, cache: Cache) -> None:
     with building() as progress:
         try:
             done = publish_tree(folder, out, datetime.now().date(), revision, progress, cache)
-        except (GitFailed, NoTree, PlaceError) as trouble:
+        except (GitFailed, NoTree) as trouble:
             raise click.ClickException(str(trouble)) from None
+        except PlaceError as trouble:
+            raise Passing(str(trouble)) from None
+        except BrokenProcessPool:
+            raise Passing("a process that helped was ended from outside, as where memory runs out") from None
         except click.ClickException as trouble:  # errors in the records as they are committed
             raise click.ClickException(f"{trouble.format_message()}{_in_no_commit(folder)}") from None
         except OSError as trouble:
-            raise click.ClickException(f"the tree could not be written: {trouble}") from None
+            raise Passing(f"the tree could not be written: {trouble}") from None
     told = [one for one in done.built if one[1] != done.later]
     renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
     for link, why in (*told, *renamed, *done.ended):
@@ -58,7 +63,7 @@ def _publish(folder: Path, out: Path, revision: str, cache: Cache) -> None:
     leaning = sum(why == done.later for _, why in done.built)
     if leaning:
         say(f"{count_words(leaning, 'site')} built after these for {done.later}: rates that they lean on moved")
-    counts = ((len(done.built), "built"), (len(done.untouched), "left as they are"), (len(done.renamed), "renamed"),
+    counts = ((len(done.built), "built"), (len(done.untouched), "left untouched"), (len(done.renamed), "renamed"),
               (done.removed, "taken away"))  # fmt: skip
     say(f"{', '.join(f'{number} {word}' for number, word in counts)}. {out} is commit {done.commit[:7]}.")
     for line in ahead_words(done.reckoned):

@@ -90,12 +90,14 @@ def share(
 def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
     """An engine is sold: withdraw its old owner's links and make the new owner's, in one commit."""
     sale = _tried(lambda: sell(folder, engine, buyer, datetime.now().date()))
-    say(f"{len(sale.withdrawn)} of the old owner's links withdrawn. {CALLED_BACK}")
+    for link in sale.withdrawn:
+        say(f"withdrawn: {name_of(link)}")
+    say(CALLED_BACK if sale.withdrawn else "No link of an old owner was live.")
     for link in sale.still_live:
         end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
         say(f"still live: {name_of(link)}{end}")
     _show(folder, sale.link, codes)
-    say(f"Not written by this: owners: in engines/{engine}/engine.yml")
+    say(f"Write the new owner yourself, under owners: in engines/{engine}/engine.yml.")
     _say_dead_codes(folder, codes, datetime.now().date())
 
 

@@ -49,9 +49,18 @@ def engine_identity(
 
 
 def _apart_since(book: Book, records: EngineRecords, build: SheetRecord, until: Moment) -> bool:
-    """Whether a whole strip came after the build; one that opened a few places left the engine as it was."""
-    whole = (sheet for sheet in records.sheets if sheet.kind == "teardown" and sheet.it.opened is None)
-    return any(book.nth[build.path] < book.nth[sheet.path] for sheet in whole if book.moment(sheet) <= until)
+    """Whether a whole strip came after the build, and it did not run since: else it was put back.
+
+    A strip that opened a few places left the engine as it was.
+    """
+    whole = [sheet for sheet in records.sheets if sheet.kind == "teardown" and sheet.it.opened is None]
+    after = [book.moment(sheet) for sheet in whole if book.nth[build.path] < book.nth[sheet.path]]
+    strips = [moment for moment in after if moment <= until]
+    family = book.checked.shop.family_of(records.id)
+    if not strips or family is None:
+        return bool(strips)
+    run = book.ledgers[records.id].ledger.between(max(strips), until)
+    return run.amount(family.exposure) <= 0.0
 
 
 def _calibrated(gauge: Instrument) -> str:

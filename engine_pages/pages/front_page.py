@@ -11,6 +11,7 @@ from typing import Final
 from markupsafe import Markup
 
 from engine_pages.history.shortlist import NOW_STATES
+from engine_pages.history.status import NO_LIMIT
 from engine_pages.history.story import STATES, EngineStory, ShopStory, State, Stopper
 from engine_pages.pages.addresses import FRONT, METHODS, kind_path
 from engine_pages.pages.bars import ROW, due_line, stopper_line
@@ -161,13 +162,21 @@ def _calm(engines: list[EngineStory]) -> tuple[str, str]:
     if not engines:
         return "No engine is written yet.", ""
     silent = [one.id for one in engines if not one.due]
-    unjudged = [one.id for one in engines if one.state == "not measured"]
+    unjudged = [one.id for one in engines if not _is_judged(one)]
     due = "No interval is written" if len(silent) == len(engines) else "Nothing is due"
     rest = [f"For {shortened(silent)} no interval is written."] if 0 < len(silent) < len(engines) else []
     if len(unjudged) == len(engines):
         return f"{due}. {capital(CANNOT_TELL)} whether anything is near its limit: {UNJUDGED}.", " ".join(rest)
     rest += [f"Of {shortened(unjudged)} {CANNOT_TELL}: {UNJUDGED}."] if unjudged else []
     return f"{due}, and nothing is near its limit.", " ".join(rest)
+
+
+def _is_judged(engine: EngineStory) -> bool:
+    """Whether anything of it was held against a limit; grades alone say nothing of how near one is."""
+    if engine.state == "not measured":
+        return False
+    tests = (test for test in engine.tests_now if test.why != NO_LIMIT)
+    return bool(engine.shortlist) or any(test.state != "not measured" for test in tests)
 
 
 def _in_a_sentence(engine: EngineStory) -> str:
@@ -263,7 +272,7 @@ def _worst(engine: EngineStory) -> tuple[BarLine, str]:
     if stopper is None and shortlist:
         stopper = shortlist[0]
     if stopper is None:
-        return BarLine(Link(UNJUDGED), "", Markup(""), "", state_word(engine.state), ""), ""
+        return BarLine(Link(UNJUDGED), "", Markup(""), "", state_word("not measured"), ""), ""
     return _stopper_line(engine, stopper), stopper.slot_name
 
 

@@ -8,6 +8,7 @@ from engine_pages.editions.once_crew_only import Past
 from engine_pages.editions.sealed import NOTHING_SEALED, Sealed
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.reckoning import reckoning
+from engine_pages.records.drafts import left_behind
 from engine_pages.records.git import Repo
 from engine_pages.records.kept_history import KeptHistory, from_json, history_at
 
@@ -16,10 +17,11 @@ KIND = "history"  # of the cache's entries
 
 def histories_of(repo: Repo, commit: str, cache: Cache) -> tuple[KeptHistory, ...]:
     """Git's history up to a commit; where another is checked out, that commit's too: what was made crew only, or
-    withdrawn, after the one that is shown counts as well. GitFailed, also where the clone does not hold it whole."""
+    withdrawn, after the one that is shown counts as well, and what is in no commit yet. GitFailed, also where the clone
+    does not hold it whole."""
     head = repo.head() or commit
-    now = _carried_on(repo, head, cache)
-    return (now,) if head == commit else (history_at(repo, commit, None, is_record, kept_back), now)
+    now, not_yet = _carried_on(repo, head, cache), _in_no_commit(repo)
+    return (now, not_yet) if head == commit else (history_at(repo, commit, None, is_record, kept_back), now, not_yet)
 
 
 def sealed_for(repo: Repo | None, engine: str, revision: str, cache: Cache) -> Sealed:
@@ -37,3 +39,14 @@ def _carried_on(repo: Repo, commit: str, cache: Cache) -> KeptHistory:
     if history is not before:
         cache.keep(KIND, place, history, KeptHistory.to_json)
     return history
+
+
+def _in_no_commit(repo: Repo) -> KeptHistory:
+    """What the records as they lie there keep for the crew, and whom they name.
+
+    `check` promises to blank a name that was written this morning, whether it is committed yet or not.
+    """
+    places = {path: repo.root / path for path in sorted(left_behind(repo)) if is_record(path)}
+    plain = {path: place for path, place in places.items() if place.is_file() and not place.is_symlink()}
+    kept = {path: sorted({*kept_back(path, place.read_bytes())}) for path, place in plain.items()}
+    return KeptHistory(crew={path: pieces for path, pieces in kept.items() if pieces})

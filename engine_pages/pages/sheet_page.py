@@ -29,6 +29,7 @@ from engine_pages.pages.sheet_sections import (
 from engine_pages.pages.trail_words import corrected_link, corrections_of, drafts, recorded_words, sheet_corrections
 from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import HARD_BLANK, capital, count_words, day_words, list_words, small, unit_words
+from engine_pages.records.sheet import GOES_OUT
 
 KIND_WORDS = {"build": "Build sheet", "inspection": "Inspection, not taken apart", "teardown": "Teardown sheet"}
 
@@ -153,7 +154,7 @@ def _answer(sheet: SheetStory) -> tuple[str, str]:
         return f"{capital('; '.join(claims))}.", rest
     judged = _within_words(sheet)
     if judged:
-        return judged, rest
+        return f"{judged.removesuffix('.')}{_out_words(sheet)}.", rest
     if sheet.fitted and not sheet.tests:
         return f"{capital(count_words(len(sheet.fitted), 'place'))} fitted.", rest
     return "Nothing was measured against a limit.", rest
@@ -172,6 +173,12 @@ def _within_words(sheet: SheetStory) -> str:
     if open_:
         return f"What has a limit is within it; {NO_LIMIT} for {list_words(open_)}."
     return "Everything measured is within its limits." if read else "Every test is within its limits."
+
+
+def _out_words(sheet: SheetStory) -> str:
+    """What goes out all the same, so that nobody reads a good gauge as a good part."""
+    out = sum(found.decision in GOES_OUT for found in sheet.found)
+    return f"; {count_words(out, 'place')} {'goes' if out == 1 else 'go'} out all the same" if out else ""
 
 
 def _named(row: MeasuredRow) -> str:

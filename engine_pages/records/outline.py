@@ -34,8 +34,9 @@ class Outline:
         except GitFailed as trouble:
             raise NoTree(f"{shown(revision)}: the shop's folder is not in that commit ({trouble})") from trouble
         inside = list(self._children(ENGINES)) if any(path == ENGINES and is_tree for path, is_tree, _ in top) else []
-        self.engines = {path.removeprefix(f"{ENGINES}/"): id for path, is_tree, id in inside if is_tree}
-        beside = [path for path, is_tree, _ in inside if not is_tree]
+        read = {path for path, is_tree, _ in inside if is_tree and not why_left_out(path, stat.S_IFDIR)}
+        self.engines = {path.removeprefix(f"{ENGINES}/"): id for path, _, id in inside if path in read}
+        beside = [path for path, _, _ in inside if path not in read]  # what may not be read is left out there, and told
         self.around = self._listed([*(path for path, is_tree, _ in top if path != ENGINES or not is_tree), *beside])
 
     @property
@@ -81,11 +82,11 @@ class Outline:
         return Commit(self._nothing.root, self.commit, only)
 
     def _children(self, folder: str) -> Iterator[tuple[str, bool, str]]:
-        """Path, whether it is a folder, and git's name, of what stands in a folder and may be read."""
+        """Path, whether it is a folder, and git's name, of what stands in a folder."""
         listing = run_git(self._nothing.root, "ls-tree", "-z", "--full-tree", self._nothing.place_of(folder))
         for entry in listing.split(b"\0")[:-1]:
             meta, _, name = entry.partition(b"\t")
             mode, _, id = meta.decode("ascii").split()
             path = os.fsdecode(name if not folder else os.fsencode(folder) + b"/" + name)
-            if not is_passed_over(path) and not why_left_out(path, int(mode, 8)):
+            if not is_passed_over(path):
                 yield path, stat.S_ISDIR(int(mode, 8)), id

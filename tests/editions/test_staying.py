@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,7 +20,7 @@ from click.testing import CliRunner
 from engine_pages.cli import main
 from engine_pages.commands import publish as publish_command
 from engine_pages.commands import staying
-from engine_pages.commands.staying import stay
+from engine_pages.commands.staying import Passing, stay
 from engine_pages.editions.registry import make_link
 
 from .canaries import OWN, SHEET, word, write_shop
@@ -112,6 +113,41 @@ def test_another_day_is_a_change_too(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     monkeypatch.setattr(staying.time, "sleep", lambda _: days.pop(0))
     stay(lambda: publish_command._state(tmp_path), lambda: done.append(days[0]), "stays")
     assert done == [date(2026, 12, 31), date(2027, 1, 1)]
+
+
+def test_what_may_pass_is_tried_again_and_what_is_wrong_is_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(staying, "LOOKS_EVERY", 0.0)
+    monkeypatch.setattr(staying, "TRIES_AGAIN_AFTER", 0.0)
+    states = iter([0, 1, 1, 1, 2, 2, 2])  # one look a number, until there are no more
+    outcomes: list[click.ClickException | None] = [
+        None, Passing("another hand is at work"), Passing("the disk is full"), None, click.ClickException("wrong"),
+    ]  # fmt: skip
+    done: list[str] = []
+
+    def state() -> int:
+        try:
+            return next(states)
+        except StopIteration:
+            raise KeyboardInterrupt from None
+
+    def do() -> None:
+        outcome = outcomes[len(done)]
+        done.append(str(outcome))
+        if outcome is not None:
+            raise outcome
+
+    stay(state, do, "stays")
+    assert done == [str(one) for one in outcomes]
+
+
+def test_a_helper_that_was_killed_is_one_line_and_no_end(staying_one: Staying, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise BrokenProcessPool
+
+    monkeypatch.setattr(publish_command, "publish_tree", broken)
+    command = ["publish", "--records", str(staying_one.shop), "--to", str(staying_one.tree)]
+    found = CliRunner().invoke(main, command)
+    assert (found.exit_code, "a process that helped was ended from outside" in found.output) == (1, True)
 
 
 def test_what_keeps_the_first_from_being_done_ends_it() -> None:

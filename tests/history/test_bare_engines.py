@@ -171,3 +171,17 @@ def test_no_value_however_wrong_stops_the_telling(path: str) -> None:
             story = told(WHOLE | {path: text.replace(value, next(wrong), 1)}, errors=True)
             for one in story.engines:
                 figures_json(one)
+
+
+@pytest.mark.parametrize(("later", "together"), [("", False), ("- {date: 2026-03-20, kind: run, hours: 1}\n", True)])
+def test_an_engine_that_ran_after_its_strip_lies_apart_no_more(later: str, together: bool) -> None:
+    places = "bearing: {part: B-1, decision: reuse}, shaft: {part: S-1}"
+    files = {
+        "families/single.yml": FAMILY,
+        "engines/E1/builds/2026-02-01.yml": sheet("2026-02-01", places.replace(", decision: reuse", "")),
+        "engines/E1/teardowns/2026-03-01/teardown.yml": sheet("2026-03-01", places),
+        "engines/E1/log.yml": f"- {{date: 2026-02-10, kind: run, hours: 9}}\n{later}",
+        "parts/B-1.yml": "serial: B-1\nkind: bearing\norigin: new\n",
+        "parts/S-1.yml": "serial: S-1\nkind: shaft\norigin: new\n",
+    }
+    assert engine(told(files)).assembled is together

@@ -76,7 +76,11 @@ def test_a_sheet_claims_its_limits_only_for_what_has_one() -> None:
     )  # one of them is worked out
     assert _answer(replace(strip, measured=strip.measured[:0]))[0] == "Nothing was measured against a limit."
     judged = tuple(row for row in strip.measured if row.reading.verdict == "within")
-    assert _answer(replace(strip, measured=judged))[0] == "Everything measured is within its limits."
+    good = replace(strip, measured=judged)
+    assert _answer(good)[0] == "Everything measured is within its limits."
+    cracked = tuple(replace(found, decision="replace") for found in good.found[:1])
+    told_so = "Everything measured is within its limits; 1 place goes out all the same."
+    assert plain(_answer(replace(good, found=(*cracked, *good.found[1:])))[0]) == told_so
 
 
 def test_an_inspection_whose_test_has_no_limit_does_not_call_it_within() -> None:

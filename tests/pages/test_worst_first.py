@@ -79,6 +79,13 @@ def test_the_front_page_says_where_a_chance_cannot_be_told(tmp_path: Path) -> No
     assert "cannot tell, no plan is written" in front(unplanned, tmp_path=tmp_path)
 
 
+def test_an_engine_that_was_looked_at_and_never_measured_is_not_called_within(tmp_path: Path) -> None:
+    graded = replace(of_plan("E-2", "within"), shortlist=(), due=(), parts=(), fits=(), tests_now=())
+    page = front(graded, tmp_path=tmp_path)
+    assert "No interval is written. Cannot tell whether anything is near its limit" in page
+    assert "Within" not in page
+
+
 def test_the_front_page_does_not_reassure_where_nothing_was_judged(tmp_path: Path) -> None:
     calm, bare = of_plan("E-1", "within"), replace(of_plan("E-2", "not measured"), shortlist=(), due=(), parts=())
     page = front(calm, bare, tmp_path=tmp_path)
