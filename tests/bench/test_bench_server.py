@@ -15,6 +15,7 @@ from click.testing import CliRunner
 
 from engine_pages.bench.handed_over import MAX_ZIP_BYTES, checksum, receipt_of
 from engine_pages.cli import main
+from engine_pages.commands.bench import bench
 from engine_pages.commands.bench_server import PORT, BenchServer, PortTakenError
 
 
@@ -185,7 +186,7 @@ def test_a_port_that_is_taken_is_refused_with_what_to_do(server: BenchServer, tm
 
 
 def test_the_port_is_the_same_every_day() -> None:
-    option = next(one for one in main.commands["bench"].params if one.name == "port")
+    option = next(one for one in bench.params if one.name == "port")
     assert option.default == PORT == 27613
 
 

@@ -26,7 +26,9 @@ from engine_pages.editions.registry import make_link
 from .canaries import OWN, SHEET, word, write_shop
 
 NAME = OWN.split("/")[1]
-RUN = "from engine_pages.cli import main; main(prog_name='engine-pages')"
+# Who was begun in the background is deaf to Ctrl-C, and so is all that it begins.
+HEARS = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+RUN = f"{HEARS}from engine_pages.cli import main; main(prog_name='engine-pages')"
 NOTE = f"note: {word('Sheet.note')}"
 SOON = 120  # seconds: far more than it takes
 

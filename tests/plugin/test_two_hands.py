@@ -12,6 +12,7 @@ DEMO = Path(__file__).parents[2] / "records"
 BEGIN = """
 import os, signal, time
 from engine_pages.plugins.workers import two_hands
+signal.signal(signal.SIGINT, signal.default_int_handler)  # who was begun in the background is deaf to it
 os.cpu_count = lambda: 2
 first = os.getpid()
 """

@@ -10,7 +10,6 @@ the largest process. Nothing is cached at first: the cache lies in the folder, a
 import argparse
 import os
 import re
-import signal
 import subprocess
 import sys
 import tempfile
@@ -83,7 +82,7 @@ def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> f
                 raise SystemExit("the publishing did not stay")
         shops.file_teardown(shop, filed)
         seconds = until_there(tree, shops.token(filed), time.time())
-        staying.send_signal(signal.SIGINT)
+        staying.terminate()
     return seconds
 
 
