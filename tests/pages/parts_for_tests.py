@@ -5,6 +5,7 @@ Words are chosen to be unpleasant: they hold what HTML, Markdown and a template 
 
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from typing import Literal
 
 from engine_pages.history.story import (
@@ -73,6 +74,7 @@ def reading(sheet: SheetRef, value: float, hours: float, u: float = 0.0012) -> R
     )
 
 
+@cache  # a value that nobody changes: fitting it anew for every engine of every test took most of their time
 def bore() -> DimensionStory:
     """A bore of three readings that wears 0.9 µm/h toward 60.105 mm."""
     read = (
