@@ -114,7 +114,8 @@ def publish(
     commit = repo.commit(revision) if repo is not None else None
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
-    histories = histories_of(repo, commit, cache)
+    uncommitted = left_behind(repo)
+    histories = histories_of(repo, commit, cache, uncommitted)
     reckoned = day_of_links(repo, today)
     at = At(folder, commit, reckoned.day)
     survey = survey_of(at, cache, progress)
@@ -141,7 +142,7 @@ def publish(
         tuple(work.renamed),
         removed,
         tuple((link, why) for link, why in states if why is not None and link.token in opened),
-        tuple(sorted(left_behind(repo))),
+        tuple(sorted(uncommitted)),
         reckoned,
     )
 

@@ -38,7 +38,7 @@ def engine_identity(
         confidence=0.9, exposure_unit=family.exposure, total=ledger.until(until),
         since_build=ledger.between(book.moment(last_build), until) if last_build else None,
         built=_ref(last_build), last_teardown=_ref(last_strip),
-        assembled=last_build is not None and not _apart_since(book, records, last_build, until),
+        assembled=last_build is not None and not _apart_since(book, records, family, last_build, until),
         parts=(), former_parts=(), fits=(),
         engine_map=(), shortlist=(), due=(), tests=(), sheets=(), log=(), fluids=(), incidents=(), plan=(), keep=None,
         gaps=(), limits=(), grades=_grades(family),
@@ -48,7 +48,7 @@ def engine_identity(
     )  # fmt: skip
 
 
-def _apart_since(book: Book, records: EngineRecords, build: SheetRecord, until: Moment) -> bool:
+def _apart_since(book: Book, records: EngineRecords, family: Family, build: SheetRecord, until: Moment) -> bool:
     """Whether a whole strip came after the build, and it did not run since: else it was put back.
 
     A strip that opened a few places left the engine as it was.
@@ -56,9 +56,8 @@ def _apart_since(book: Book, records: EngineRecords, build: SheetRecord, until: 
     whole = [sheet for sheet in records.sheets if sheet.kind == "teardown" and sheet.it.opened is None]
     after = [book.moment(sheet) for sheet in whole if book.nth[build.path] < book.nth[sheet.path]]
     strips = [moment for moment in after if moment <= until]
-    family = book.checked.shop.family_of(records.id)
-    if not strips or family is None:
-        return bool(strips)
+    if not strips:
+        return False
     run = book.ledgers[records.id].ledger.between(max(strips), until)
     return run.amount(family.exposure) <= 0.0
 

@@ -57,12 +57,12 @@ class Outline:
 
     def of_engines(self, names: Collection[str]) -> Commit:
         """The files of some engines. GitFailed."""
-        folders = tuple(f"{ENGINES}/{name}/" for name in sorted(names) if name in self.engines)
+        known = [name for name in sorted(names) if name in self.engines]
         self._asked += 1
         if self._asked <= MOST_ASKED:
-            return self._listed([folder.rstrip("/") for folder in folders])
-        paths = (path for name in names for path in self._by_engine.get(name, ()))
-        return self.whole.part(paths, folders) if folders else self.whole.part(())
+            return self._listed([f"{ENGINES}/{name}" for name in known])
+        paths = (path for name in known for path in self._by_engine.get(name, ()))
+        return self.whole.part(paths, tuple(f"{ENGINES}/{name}/" for name in known))
 
     @cached_property
     def whole(self) -> Commit:

@@ -125,12 +125,12 @@ def _best_of_parabola(information: Vector, slope: Vector, shares: Vector) -> Vec
     the target taken off every column, least squares that may have any sum have the same answer but for its size
     (Haskell and Hanson 1981).
     """
+    from scipy.optimize import nnls  # loaded for this alone
+
     bends, axes = np.linalg.eigh(information)
     roots = np.sqrt(np.maximum(np.abs(bends), SINGULAR * np.abs(bends).max() + FLAT))[:, None]
     rows = roots * axes.T
     target = rows @ shares + (axes.T @ slope) / roots[:, 0]
-    from scipy.optimize import nnls  # loaded for this alone
-
     rows = rows - target[:, None]
     system = np.vstack([rows / np.abs(rows).max(), np.ones(len(shares))])
     try:

@@ -86,11 +86,14 @@ def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> f
     return seconds
 
 
-def row(what: str, spent: Spent, clock: float | None = None) -> None:
-    """A line of the table; of a clock that was read before the command's end there is nothing else to say."""
-    whole = f"{spent.processors:12.1f}{spent.memory:10.0f}   "
+def row(what: str, spent: Spent) -> None:
     built = "; ".join(line for line in spent.said.splitlines() if "built" in line)
-    print(f"  {what:<42}{clock or spent.clock:9.1f}{'' if clock else whole + built}", flush=True)
+    print(f"  {what:<42}{spent.clock:9.1f}{spent.processors:12.1f}{spent.memory:10.0f}   {built}", flush=True)
+
+
+def clock_row(what: str, seconds: float) -> None:
+    """What was over before its command was."""
+    print(f"  {what:<42}{seconds:9.1f}", flush=True)
 
 
 def measure(size: int, folder: Path, env: dict[str, str]) -> None:
@@ -107,9 +110,9 @@ def measure(size: int, folder: Path, env: dict[str, str]) -> None:
     shops.file_teardown(shop, filed)
     began = time.time()
     spent = published(shop, tree, env)
-    row("a teardown filed: its own pages", spent, until_there(tree, shops.token(filed), began))
+    clock_row("a teardown filed: its own pages", until_there(tree, shops.token(filed), began))
     row("… and its siblings, to the command's end", spent)
-    row("another, where a publishing stays", spent, while_it_stays(shop, tree, others[0], env))
+    clock_row("another, where a publishing stays", while_it_stays(shop, tree, others[0], env))
     if size <= 10:
         row("all pages anew, all else cached", published(shop, folder / "anew", env))
         plainly(folder, folder / "anew", env)
