@@ -17,6 +17,7 @@ import time
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
+from typing import IO
 
 import shops
 
@@ -77,13 +78,18 @@ def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> f
     """Seconds from a teardown's commit to its engine's pages, where a publishing stays and had its first commit."""
     with subprocess.Popen([*publishing(shop, tree), "--stay"], env=env, stdout=subprocess.PIPE, text=True) as staying:
         assert staying.stdout is not None
-        while "Ctrl-C" not in (line := staying.stdout.readline()):
-            if not line:
-                raise SystemExit("the publishing did not stay")
+        _read_until(staying.stdout, "Ctrl-C")
         shops.file_teardown(shop, filed)
         seconds = until_there(tree, shops.token(filed), time.time())
+        _read_until(staying.stdout, "is commit")  # its siblings too, so that nothing is left to be made
         staying.terminate()
     return seconds
+
+
+def _read_until(said: IO[str], words: str) -> None:
+    while words not in (line := said.readline()):
+        if not line:
+            raise SystemExit("the publishing did not stay")
 
 
 def row(what: str, spent: Spent) -> None:
