@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -114,11 +115,13 @@ def publish(
     commit = repo.commit(revision) if repo is not None else None
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
-    uncommitted = left_behind(repo)
-    histories = histories_of(repo, commit, cache, uncommitted)
     reckoned = day_of_links(repo, today)
     at = At(folder, commit, reckoned.day)
-    survey = survey_of(at, cache, progress)
+    with ThreadPoolExecutor(1) as beside_it:  # git goes through the folder while the commit is read
+        drafts = beside_it.submit(left_behind, repo)
+        survey = survey_of(at, cache, progress)
+    uncommitted = drafts.result()
+    histories = histories_of(repo, commit, cache, uncommitted)
     _stop_on_errors(survey)
     written_now = links_at(folder, repo.head() or commit)
     states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]

@@ -13,9 +13,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+from engine_pages.editions.adds import Adds, adds_of, from_bytes, to_bytes
 from engine_pages.editions.gist import Gist, gist_of
 from engine_pages.editions.links import Link, links_in, links_of
-from engine_pages.editions.whole_shop import Adds, WholeShop, parted
+from engine_pages.editions.whole_shop import WholeShop, small_part
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.reckoning import reckoning
 from engine_pages.records.checks.all import check_shop, placed
@@ -106,7 +107,12 @@ def records_of(at: At, kin: Kin, touches: dict[str, Touch] | None = None, beyond
     repo = repository_of(at.folder)
     if repo is not None and touches is not None:
         repo = repo.as_read(at.commit, touches)
-    return check_shop(load_shop(_part(outline_at(at.folder, at.commit), kin)), at.today, repo, beyond)
+    return check_shop(_loaded(at.folder, at.commit, kin), at.today, repo, beyond)
+
+
+@lru_cache(maxsize=1)  # who tells an engine asked for what it says to the others just before
+def _loaded(folder: Path, commit: str, kin: Kin) -> Shop:
+    return load_shop(_part(outline_at(folder, commit), kin))
 
 
 def _bears_on_all(path: str) -> bool:
@@ -169,15 +175,16 @@ def _holds(gist: Mapping[str, Any], group: Group, today: date) -> bool:
 
 
 def _make_gist(at: At, group: Group) -> Gist:
-    small, large = parted(gist_of(records_of(at, group.kin)))
-    Cache().put("adds", _adds_key(group, at.today.isoformat()), _written(large))
-    return small
+    gist = gist_of(records_of(at, group.kin))
+    adds = adds_of(gist)
+    Cache().put("adds", _adds_key(group, at.today.isoformat()), to_bytes(adds))
+    return small_part(gist, adds)
 
 
 def _adds(at: At, group: Group, gist: Mapping[str, Any], cache: Cache) -> Adds:
     """What a group adds to pools and lives, from the cache, or made anew where it is lost."""
-    found: Adds | None = cache.recall("adds", _adds_key(group, gist["day"]), json.loads)
-    return parted(gist_of(records_of(at, group.kin)))[1] if found is None else found
+    found = cache.recall("adds", _adds_key(group, gist["day"]), from_bytes)
+    return adds_of(gist_of(records_of(at, group.kin))) if found is None else found
 
 
 def _adds_key(group: Group, day: str) -> str:

@@ -5,7 +5,6 @@ asked for only where an engine is told that leans on it.
 """
 
 import hashlib
-import json
 from collections.abc import Callable, Collection, Mapping
 from datetime import date
 from functools import cached_property, lru_cache
@@ -16,27 +15,17 @@ from ..history.rest import Rest
 from ..records.checks.checked import Beyond
 from ..records.checks.names import together
 from ..records.names import Names
+from .adds import PARTS, Adds, digests_of
 from .gist import Gist, key_of_pool
 
-Adds = Mapping[str, Any]  # of a gist what is large: "pools" and "lives"
-LARGE = ("pools", "lives")
 
-
-def parted(gist: Gist) -> tuple[Gist, Gist]:
-    """The small part of a gist, with a digest of each pool and family that it adds to, and the large part."""
-    small = {name: told for name, told in gist.items() if name not in LARGE}
-    small["pools"] = {key: _digest(added) for key, added in gist["pools"].items()}
-    small["lives"] = {family: _digest(lives) for family, lives in gist["lives"].items()}
-    return small, {name: gist[name] for name in LARGE}
-
-
-def _digest(added: Any) -> str:
-    text = json.dumps(added, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+def small_part(gist: Gist, adds: Adds) -> Gist:
+    """A gist without what is large, but with a digest of each pool and family that it adds to."""
+    return {name: told for name, told in gist.items() if name not in PARTS} | digests_of(adds)
 
 
 class WholeShop:
-    """The small parts of all gists by the name of their group; `adds` gives the large part of one."""
+    """The small parts of all gists by the name of their group; `adds` gives what one adds."""
 
     def __init__(self, gists: Mapping[str, Gist], adds: Callable[[str], Adds]) -> None:
         self.gists = gists
@@ -106,25 +95,24 @@ class WholeShop:
     def rest(self, group: str) -> Rest:
         """What the others add to the pools and lives that a group has a part in."""
         gist = self.gists[group]
-        pools: dict[Key, list[Any]] = {key_of_pool(key): [] for key in gist["pools"]}
-        lives: dict[tuple[str, str], list[Any]] = {}
+        pools: dict[Key, list[str]] = {key_of_pool(key): [] for key in gist["pools"]}
+        lives: dict[str, list[str]] = {family: [] for family in gist["lives"]}
         for name, other in sorted(self.gists.items()):
             if name == group or not (
                 other["pools"].keys() & gist["pools"].keys() or other["lives"].keys() & gist["lives"].keys()
             ):
                 continue
             adds = self._adds(name)
-            for key in adds["pools"].keys() & gist["pools"].keys():
-                pools[key_of_pool(key)].extend(adds["pools"][key])
-            for family in adds["lives"].keys() & gist["lives"].keys():
-                for kind, told in adds["lives"][family].items():
-                    lives.setdefault((family, kind), []).extend(told)
+            for key in adds.pools.keys() & gist["pools"].keys():
+                pools[key_of_pool(key)].append(adds.pools[key])
+            for family in adds.lives.keys() & gist["lives"].keys():
+                lives[family].append(adds.lives[family])
         return Rest(pools, lives)
 
     def leaned_on(self, group: str) -> str:
         """A digest of everything that the group's figures take of other groups."""
         gist, total = self.gists[group], hashlib.sha256()
-        for what in LARGE:
+        for what in PARTS:
             for key in sorted(gist[what]):
                 total.update(f"{what} {key} {self._of_pool[what][key]}".encode())
         return total.hexdigest()
@@ -132,9 +120,9 @@ class WholeShop:
     @cached_property
     def _of_pool(self) -> dict[str, dict[str, str]]:
         """A digest of all that is added to each pool, and to the lives of each family."""
-        found: dict[str, dict[str, Any]] = {what: {} for what in LARGE}
+        found: dict[str, dict[str, Any]] = {what: {} for what in PARTS}
         for name, gist in sorted(self.gists.items()):
-            for what in LARGE:
+            for what in PARTS:
                 for key, digest in gist[what].items():
                     found[what].setdefault(key, hashlib.sha256()).update(f"{name} {digest} ".encode())
         return {what: {key: total.hexdigest() for key, total in one.items()} for what, one in found.items()}

@@ -3,6 +3,7 @@
 In: what each group of engines that share parts adds, as plain JSON. Out: candidates of pools and lives of kinds.
 """
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
@@ -12,19 +13,27 @@ from .season_lives import ToldLife
 
 
 class Rest:
-    """What engines elsewhere add: by pool, candidates as `candidates.to_json` wrote them; by family and kind, lives."""
+    """What engines elsewhere add, group by group, as JSON that is parsed where it is asked for.
 
-    def __init__(
-        self, pools: Mapping[Key, Sequence[Sequence[Any]]], lives: Mapping[tuple[str, str], Sequence[ToldLife]]
-    ) -> None:
+    `pools`: by pool lists of candidates, as `candidates.to_json` wrote them; `lives`: by family, for each kind, lives.
+    """
+
+    def __init__(self, pools: Mapping[Key, Sequence[str]], lives: Mapping[str, Sequence[str]]) -> None:
         self._pools = pools
         self._lives = lives
+        self._told: dict[str, list[dict[str, list[ToldLife]]]] = {}
 
     def candidates(self, key: Key, /) -> Sequence[Light]:
-        return [light_from_json(one) for one in self._pools.get(key, ())]
+        return [light_from_json(one) for text in self._pools.get(key, ()) for one in _read(text)]
 
     def lives(self, family: str, kind: str, /) -> Sequence[ToldLife]:
-        return self._lives.get((family, kind), ())
+        if family not in self._told:
+            self._told[family] = [_read(text) for text in self._lives.get(family, ())]
+        return [life for told in self._told[family] for life in told.get(kind, ())]
+
+
+def _read(text: str) -> Any:
+    return json.loads(text)
 
 
 NO_REST: Final = Rest({}, {})

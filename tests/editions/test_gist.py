@@ -9,10 +9,11 @@ import pytest
 from bench.handed import git
 from speed.shops import TODAY, write_shop
 
+from engine_pages.editions.adds import adds_of, from_bytes, to_bytes
 from engine_pages.editions.edition import tell_whole
 from engine_pages.editions.gist import gist_of
 from engine_pages.editions.table import EDITIONS, Edition
-from engine_pages.editions.whole_shop import WholeShop, parted
+from engine_pages.editions.whole_shop import WholeShop, small_part
 from engine_pages.history.rest import NO_REST, Rest
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.site import build_pages
@@ -52,7 +53,8 @@ def assert_alike(folder: Path, day: date, engines: tuple[str, ...], editions: tu
     kin = kin_of(mentions, stems)
     assert len(kin) > 1
     gists = {one.name: json.loads(json.dumps(gist_of(group_of(whole.shop, one, day)))) for one in kin}
-    shop = WholeShop({name: parted(gist)[0] for name, gist in gists.items()}, gists.__getitem__)
+    adds = {name: from_bytes(to_bytes(adds_of(gist))) for name, gist in gists.items()}
+    shop = WholeShop({name: small_part(gist, adds[name]) for name, gist in gists.items()}, adds.__getitem__)
     for engine in engines:
         one = next(one for one in kin if engine in one.engines)
         group = group_of(whole.shop, one, day, shop.beyond(one.name))
