@@ -33,6 +33,7 @@ from engine_pages.pages.every_page import Page
 from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
 from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Site, build_pages
+from engine_pages.pages.tight import one_run
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
@@ -61,9 +62,6 @@ PRIVATE = """
 style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'none'">
     <meta name="robots" content="noindex, nofollow, noarchive">
     <meta name="referrer" content="no-referrer">"""
-_AS_TYPED = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
-_BLANK_LINES = re.compile(r"[ \t]*\n\s*")
-_BESIDE_A_TAG = re.compile(r"(?<=>)\n|\n(?=<)")
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
@@ -263,28 +261,11 @@ def _tight(html: str) -> str:
     """A shared page without empty lines and indents, four fifths of what its navigation weighs.
 
     Around the article stands nothing but the theme's frame, where no words run on from tag to tag: there an end of line
-    beside a tag goes too; in the article it is a blank. Pages that hold a shop's own notes or frame stay as typed.
+    beside a tag goes too. The article is tight already.
     """
     before, article, rest = html.partition("<article")
     own, end, after = rest.partition("</article>")
-    return "".join((_plain(before, _one_run), article, _plain(own, _one_line), end, _plain(after, _one_run)))
-
-
-def _plain(html: str, tightened: Callable[[str], str]) -> str:
-    """The text tightened, but where it is kept as typed."""
-    parts = _AS_TYPED.split(html)
-    parts[::2] = map(tightened, parts[::2])
-    return "".join(parts)
-
-
-def _one_line(text: str) -> str:
-    """Each run of blanks about an end of line as one."""
-    return _BLANK_LINES.sub("\n", text)
-
-
-def _one_run(text: str) -> str:
-    """And none beside a tag."""
-    return _BESIDE_A_TAG.sub("", _one_line(text))
+    return "".join((one_run(before), article, own, end, one_run(after)))
 
 
 def _page_file(config: MkDocsConfig, page: Page) -> File:

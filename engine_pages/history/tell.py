@@ -12,7 +12,7 @@ from ..records.checks.checked import Checked
 from ..records.checks.known_by import known_by
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
-from ..records.load import EngineRecords
+from ..records.load import EngineRecords, SheetRecord
 from ..records.moments import Moment
 from ..records.source import Problem, Source, doubt
 from .book import Book, open_book
@@ -150,14 +150,15 @@ def tell_engine(
     outlook = Outlook(confidence_of(book), season.keep, season.amount(family.exposure), until, pools)
     entries = {stay.part.id: stay.part for stay in stays if stay.began <= until}
     inside = _inside(book, stays, until)
-    reached, (fits, leaned_on), *told = hands(
+    reached, (fits, pairs, leaned_on), *told = hands(
         [
             partial(lives.of, family),
-            partial(_fits, book, family, records.id, inside, outlook),
+            partial(_fits, book, family, records, inside, outlook),
             *_by_kind(book, family, entries.values(), outlook, now),
         ]
     )
     pools.learn(leaned_on)
+    book.pairs |= pairs
     found: dict[str, PartStory] = {}
     for stories, leaned_on in told:
         found |= {part.id: part for part in stories}
@@ -216,10 +217,21 @@ def _by_kind(
 
 
 def _fits(
-    book: Book, family: Family, engine: str, inside: Mapping[str, Fitted], outlook: Outlook
-) -> tuple[tuple[FitStory, ...], Mapping[Key, Pool]]:
-    fits = fits_of(book, family, engine, inside, outlook)
-    return fits, {key: pool for key, pool in outlook.pools.all().items() if key[1] == FIT}
+    book: Book, family: Family, records: EngineRecords, inside: Mapping[str, Fitted], outlook: Outlook
+) -> tuple[tuple[FitStory, ...], Mapping[tuple[object, ...], FitStory], Mapping[Key, Pool]]:
+    """The fits of what is inside; with them every pair that a sheet speaks of, and the pools that they lean on."""
+    fits = fits_of(book, family, records.id, inside, outlook)
+    for sheet in records.sheets:
+        _fits_on(book, family, sheet, outlook)
+    return fits, book.pairs, {key: pool for key, pool in outlook.pools.all().items() if key[1] == FIT}
+
+
+def _fits_on(book: Book, family: Family, sheet: SheetRecord, outlook: Outlook) -> tuple[FitStory, ...]:
+    """The fits of what stood together on a sheet; none of one that is still to come."""
+    moment = book.moment(sheet)
+    if moment > outlook.until:
+        return ()
+    return fits_of(book, family, sheet.engine, book.standing(sheet.engine, moment), outlook, sheet)
 
 
 def _of_kind(book: Book, family: Family, parts: Iterable[PartEntry], outlook: Outlook, now: Now) -> OfKind:
@@ -272,10 +284,9 @@ def _sheets(
 ) -> tuple[SheetStory, ...]:  # fmt: skip
     out = []
     for sheet in sorted(records.sheets, key=lambda sheet: book.nth[sheet.path]):
-        moment = book.moment(sheet)
-        if moment > now.until:
+        if book.moment(sheet) > now.until:
             continue
-        fits = fits_of(book, family, records.id, book.standing(records.id, moment), outlook, sheet)
+        fits = _fits_on(book, family, sheet, outlook)
         touch = touches.touched.get(sheet.path)
         commit = (touch.commit, touch.committed) if touch else None
         out.append(

@@ -24,6 +24,7 @@ from engine_pages.pages.part_page import PartPage
 from engine_pages.pages.sale_page import SalePage
 from engine_pages.pages.sheet_page import SheetPage
 from engine_pages.pages.tag_page import TagPage
+from engine_pages.pages.tight import one_line
 from engine_pages.shipped import shipped
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def environment() -> Environment:
 
 def render(page: PageData) -> str:
     """The page's HTML, with the hatchings that its marks point to."""
-    html = with_line_breaks(filled(TEMPLATES[type(page)], page))
+    html = with_line_breaks(one_line(filled(TEMPLATES[type(page)], page)))
     return html.replace(BEGIN, f"{BEGIN}{hatchings_for(html)}", 1)
 
 

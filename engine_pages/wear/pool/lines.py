@@ -8,12 +8,14 @@ and depends on no reading outside its own group (best linear prediction, Henders
 node, it is normal again; over the nodes it is a mixture of normals.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from engine_pages.wear.pool.grid import Nodes
-from engine_pages.wear.pool.numbers import Array, Numbers
+from engine_pages.wear.pool.grid import AT_ONCE, Nodes
+from engine_pages.wear.pool.numbers import Array, Index, Numbers
 from engine_pages.wear.pool.plan import Bucket, Plan, group_matrices
 from engine_pages.wear.pool.stats import PartStats, part_stats, precisions, start_variance
 
@@ -57,17 +59,37 @@ def kind_terms(nodes: Nodes) -> LineTerms:
 def line_terms(numbers: Numbers, plan: Plan, nodes: Nodes, with_zeros: bool = False) -> LineTerms:
     """The lines of all parts of whole groups at the nodes, which come with their scatters in order."""
     most = int(numbers.sources.max(initial=0)) if with_zeros else 0
-    scatters, begins = np.unique(nodes.sigma, return_index=True)
-    ends = [*begins[1:].tolist(), len(nodes.sigma)]
     batches = [
-        _terms(numbers, plan, np.array([sigma]), nodes.omega[None, begin:end], nodes.tau[None, begin:end], most)
-        for sigma, begin, end in zip(scatters.tolist(), begins.tolist(), ends, strict=True)
+        _taken(_terms(numbers, plan, sigma, nodes.omega[which], nodes.tau[which], most), there)
+        for sigma, which, there in _batches(plan, nodes.sigma)
     ]
     return LineTerms(
         np.concatenate([batch.offset for batch in batches], axis=-1),
         np.concatenate([batch.gain for batch in batches], axis=-1),
         np.concatenate([batch.spread for batch in batches], axis=-1),
         np.concatenate([batch.zeros for batch in batches], axis=-1),
+    )
+
+
+def _batches(plan: Plan, sigma: Array) -> Iterator[tuple[Array, Index, NDArray[np.bool_]]]:
+    """k scatters at once, their nodes (k × h), and which of these are there: each scatter's last stands again where
+    others have more."""
+    scatters, begins, counts = np.unique(sigma, return_index=True, return_counts=True)
+    most = int(counts.max())
+    step = max(1, AT_ONCE // (most * max(len(plan.starts), len(plan.part))))
+    for first in range(0, len(scatters), step):
+        begin, count = begins[first : first + step, None], counts[first : first + step, None]
+        nth = np.arange(int(count.max()))
+        yield scatters[first : first + step], begin + np.minimum(nth, count - 1), nth < count
+
+
+def _taken(terms: LineTerms, there: NDArray[np.bool_]) -> LineTerms:
+    """The terms at those of the nodes that are there."""
+    if there.all():
+        return terms
+    which = np.flatnonzero(there)
+    return LineTerms(
+        terms.offset[..., which], terms.gain[..., which], terms.spread[..., which], terms.zeros[..., which]
     )
 
 

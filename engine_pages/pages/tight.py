@@ -1,0 +1,36 @@
+"""HTML without empty lines and indents: what a template lays out for those who read it, and no browser shows.
+
+What is kept as it was typed, as in a box of text, stays so.
+"""
+
+import re
+from collections.abc import Callable
+from typing import Final
+
+_AS_TYPED: Final = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
+_BLANK_LINES: Final = re.compile(r"[ \t]*\n\s*")
+_BESIDE_A_TAG: Final = re.compile(r"(?<=>)\n|\n(?=<)")
+
+
+def one_line(html: str) -> str:
+    """Each run of blanks about an end of line as one end of line.
+
+    >>> one_line("<p>\\n\\n  one\\n</p><pre>\\n\\n two</pre>")
+    '<p>\\none\\n</p><pre>\\n\\n two</pre>'
+    """
+    return _but_as_typed(html, lambda text: _BLANK_LINES.sub("\n", text))
+
+
+def one_run(html: str) -> str:
+    """And none beside a tag, for HTML in which no words run on from tag to tag.
+
+    >>> one_run("<nav>\\n  <a>one\\n  two</a>\\n</nav>")
+    '<nav><a>one\\ntwo</a></nav>'
+    """
+    return _but_as_typed(html, lambda text: _BESIDE_A_TAG.sub("", _BLANK_LINES.sub("\n", text)))
+
+
+def _but_as_typed(html: str, tightened: Callable[[str], str]) -> str:
+    parts = _AS_TYPED.split(html)
+    parts[::2] = map(tightened, parts[::2])
+    return "".join(parts)
