@@ -16,11 +16,9 @@ from mkdocs.config.base import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError
 
-from engine_pages.pages.site import Site
 from engine_pages.placing.place import check_outside, in_its_place
 from engine_pages.shipped import shipped
 
-from .shared_theme import FramedTheme, SharedTheme
 from .site import EnginePagesPlugin
 
 NAME = "engine-pages"
@@ -55,23 +53,6 @@ def build_site(
         plugin.progress, plugin.take = progress, take
         run(config)
     return to / "index.html"
-
-
-def frame_site(site: Site, to: Path, name: str, shared: SharedTheme) -> None:
-    """Set a site that was made already into the theme's frame, in an empty folder; the theme's own files lie elsewhere.
-
-    The configuration is the starter's: what a shop set for its crew, notes above all, is not for others. Raises
-    mkdocs.exceptions.ConfigurationError with all that was warned of.
-    """
-    with TemporaryDirectory(prefix="engine-pages-") as nothing:
-        config = starter_config(to, Path(nothing), name)
-        config.theme = FramedTheme.of(config.theme)
-        plugin = plugin_of(config)
-        plugin.given, plugin.shared = site, shared
-        try:
-            run(config)
-        finally:  # the generator may keep the plugin for the next build in this process
-            plugin.given, plugin.shared = None, None
 
 
 def starter_config(to: Path, nothing: Path, name: str) -> MkDocsConfig:

@@ -26,7 +26,7 @@ from engine_pages.pages.site import Site
 from engine_pages.records.git import Touch
 from engine_pages.records.names import Names
 
-from .build import frame_site
+from .framing import frame_site
 from .shared_theme import SharedTheme
 from .standing import sign
 from .survey import At, Group, Survey, outline_at, records_of, survey_of
@@ -77,7 +77,7 @@ def make_share(
     else:
         made, site = _told(at, theme, job, shop, cache, hands)
     if made.digest not in standing:
-        _write(site, to, theme, made.digest)
+        _write(site, to, theme, made.digest, hands)
     return made
 
 
@@ -123,10 +123,10 @@ def _digest(site: Site, theme: str) -> str:
     return total.hexdigest()
 
 
-def _write(site: Site, to: Path, theme: str, digest: str) -> None:
+def _write(site: Site, to: Path, theme: str, digest: str, hands: Hands) -> None:
     to.mkdir(parents=True)
     if site.pages:
-        frame_site(site, to, site.name, SharedTheme(f"../../{theme}"))
+        frame_site(site, to, site.name, SharedTheme(f"../../{theme}"), hands)
     for path, made in site.files.items() if not site.pages else ():
         (to / path).parent.mkdir(parents=True, exist_ok=True)
         (to / path).write_bytes(made())

@@ -8,9 +8,10 @@ under the maintained fork that loads the same entry points.
 import logging
 import re
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import Environment
 from markupsafe import escape
@@ -65,6 +66,22 @@ style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none';
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What of a given site a build lays out: some pages (None: all), and whether photos and the search's index too."""
+
+    pages: frozenset[str] | None
+    everything_else: bool
+
+    def holds(self, path: str) -> bool:
+        """Whether a page is laid out."""
+        return self.pages is None or path in self.pages
+
+
+WHOLE: Final = Share(None, everything_else=True)
+NOTHING: Final = "nothing.html"  # the template of a page that another hand lays out
+
+
 class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generator's own __init_subclass__ has no types
     """records: the shop's folder, by default that of mkdocs.yml. engine: one alone. as_of: reckon as of this day."""
 
@@ -78,6 +95,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     """Puts a shop's engines, sheets and parts into a site."""
 
     given: Site | None = None  # a site that was made already, and only wants its frame
+    share: Share = WHOLE
     shared: SharedTheme | None = None  # where the theme's files lie, if not in the site itself
     progress: Callable[[float, str], None] | None = None
     take: str | None = None  # where a server on this machine takes what bench pages hand over
@@ -136,6 +154,8 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         """Name our pages in their head; the title stays what the navigation says."""
         if (ours := self._pages.get(page.file.src_uri)) is not None:
             page.meta["title"] = str(escape(ours.title))
+            if not self.share.holds(ours.path):
+                page.meta["template"] = NOTHING
         return markdown
 
     def on_page_content(self, html: str, /, *, page: GeneratorPage, **_: Any) -> str:
@@ -147,7 +167,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         self._report(PAGES_SHARE + (1 - PAGES_SHARE) * self._rendered / len(self._pages), "setting pages")
         page.toc = get_toc(_tokens(ours))
         page.present_anchor_ids = {id for _, id, _ in ours.headings}
-        return searched(ours.html)
+        return searched(ours.html) if self.share.everything_else else ""
 
     @event_priority(-100)  # when the search has read the page
     def on_page_context(self, context: TemplateContext, /, *, page: GeneratorPage, **_: Any) -> TemplateContext:
@@ -159,6 +179,8 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Keep the page private, whatever template it came from: a shop may have its own."""
+        if not self.share.holds(page.file.src_uri):
+            return output
         return _private(_tight(output) if self.shared is not None else output, page.file.src_uri)
 
     def on_post_template(self, output_content: str, /, *, template_name: str, **_: Any) -> str:
@@ -168,7 +190,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the photos straight into the site: hundreds of them would fill the memory as files of the generator."""
         assert self._site is not None
-        for path, made in self._site.files.items():
+        for path, made in self._site.files.items() if self.share.everything_else else ():
             if path not in (*STYLE_PATHS, *SCRIPT_PATHS):
                 try:
                     content = made()

@@ -34,7 +34,7 @@ class WholeShop:
     @cached_property
     def names(self) -> Names:
         """Every name of the shop with the engines whose readers may know it."""
-        return Names(together((name, frozenset(may)) for gist in self.gists.values() for name, may in gist["names"]))
+        return _names_of(tuple((name, *may) for gist in self.gists.values() for name, may in gist["names"]))
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -126,3 +126,9 @@ class WholeShop:
                 for key, digest in gist[what].items():
                     found[what].setdefault(key, hashlib.sha256()).update(f"{name} {digest} ".encode())
         return {what: {key: total.hexdigest() for key, total in one.items()} for what, one in found.items()}
+
+
+@lru_cache(maxsize=2)  # of tens of thousands a new commit rarely brings one
+def _names_of(told: tuple[tuple[str, ...], ...]) -> Names:
+    """Names from each with the engines whose readers may know it."""
+    return Names(together((name, frozenset(may)) for name, *may in told))

@@ -25,6 +25,7 @@ from .dues import Now, services_of
 from .engine_map import map_of
 from .engine_words import engine_identity, fluid_spans, incidents_of, limit_rows, log_stories
 from .gaps import gaps_of
+from .gathering import subjects_of
 from .hands import Hands, one_hand
 from .inputs import Touches, as_of, engine_inputs, touches_of
 from .kept_fits import NOTHING_KEPT, Store
@@ -54,6 +55,7 @@ from .told_later import ToldLater
 OfKind = tuple[list[PartStory], Mapping[Key, Pool]]  # the parts of a kind, told, and the pools that they lean on
 
 CONFIDENCE = 0.90  # of every interval, where the shop names none
+A_POOL_TAKES = 10  # as long as so many parts of it
 NO_DAY = date(1970, 1, 1)  # of a shop that has no engine
 
 
@@ -208,12 +210,17 @@ def tell_engine(
 def _by_kind(
     book: Book, family: Family, entries: Iterable[PartEntry], outlook: Outlook, now: Now
 ) -> Iterator[Callable[[], OfKind]]:
-    """The parts of each kind to be told, the largest first: only those of one kind lean on the same pools."""
+    """The parts of each kind to be told, the longest task first: only those of one kind lean on the same pools."""
     kinds: dict[str, list[PartEntry]] = {}
     for entry in entries:
         kinds.setdefault(entry.kind, []).append(entry)
-    for _, alike in sorted(kinds.items(), key=lambda one: (-len(one[1]), one[0])):
-        yield partial(_of_kind, book, family, alike, outlook, now)
+
+    def takes(kind: str) -> int:
+        dimensions = sum(1 for _ in subjects_of(family.kinds[kind])) if kind in family.kinds else 0
+        return dimensions * (A_POOL_TAKES + len(kinds[kind]))
+
+    for kind in sorted(kinds, key=lambda one: (-takes(one), one)):
+        yield partial(_of_kind, book, family, kinds[kind], outlook, now)
 
 
 def _fits(
