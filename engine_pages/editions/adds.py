@@ -1,4 +1,4 @@
-"""What a group of engines adds to the pools and lives of its kinds: JSON, each pool by itself, read where it is wanted.
+"""What a group of engines adds to the pools and lives of its kinds: text, each pool by itself, read where it is wanted.
 
 An engine leans on a few pools of hundreds of others: most of what these add is never parsed.
 """
@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ..history.candidates import to_text
 from .gist import Gist
 
 PARTS = ("pools", "lives")  # of a gist what is large
@@ -16,7 +17,7 @@ PARTS = ("pools", "lives")  # of a gist what is large
 
 @dataclass(frozen=True, slots=True)
 class Adds:
-    """JSON texts: by a pool's key the candidates, by family the lives of each kind."""
+    """Texts: by a pool's key the candidates, by family JSON of the lives of each kind."""
 
     pools: Mapping[str, str]
     lives: Mapping[str, str]
@@ -24,7 +25,8 @@ class Adds:
 
 def adds_of(gist: Gist) -> Adds:
     """The large part of a gist."""
-    return Adds(*({key: _text(added) for key, added in gist[part].items()} for part in PARTS))
+    pools = {key: to_text(added) for key, added in gist["pools"].items()}
+    return Adds(pools, {family: _json(lives) for family, lives in gist["lives"].items()})
 
 
 def digests_of(adds: Adds) -> dict[str, dict[str, str]]:
@@ -38,7 +40,7 @@ def digests_of(adds: Adds) -> dict[str, dict[str, str]]:
 def to_bytes(adds: Adds) -> bytes:
     """A line that says how long each text is, and the texts."""
     parts = [(part, key, text) for part in PARTS for key, text in getattr(adds, part).items()]
-    head = _text([(part, key, len(text)) for part, key, text in parts])
+    head = _json([(part, key, len(text)) for part, key, text in parts])
     return "\n".join((head, "".join(text for _, _, text in parts))).encode("ascii")
 
 
@@ -53,5 +55,5 @@ def from_bytes(data: bytes) -> Adds:
     return Adds(**found)
 
 
-def _text(added: Any) -> str:
+def _json(added: Any) -> str:
     return json.dumps(added, separators=(",", ":"))

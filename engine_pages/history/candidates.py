@@ -4,8 +4,10 @@ A candidate that was made from the book carries its rows too. One of another eng
 what a fit takes of it, and nothing else.
 """
 
+import json
 from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final
 
 from ..wear.measured import Measured
@@ -96,12 +98,23 @@ def light_of(candidate: Candidate) -> Light:
     )  # fmt: skip
 
 
-def light_from_json(written: Sequence[Any]) -> Light:
-    """Of a candidate as `to_json` wrote it."""
-    id, _, stretches, engines, is_suspicious = written
-    part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
-    numbers = [(one[4], "") for one in stretches if one[3]]
-    return Light(part, engines, is_suspicious, numbers, _order(id), lambda: from_json(written))
+def to_text(candidates: Sequence[Sequence[Any]]) -> str:
+    """Candidates of one pool as `to_json` wrote them: what is wanted of all in a first line, and a line for each."""
+    heads = [[one[0], one[3], one[4], [stretch[4] for stretch in one[2] if stretch[3]]] for one in candidates]
+    return "\n".join(json.dumps(one, separators=(",", ":")) for one in (heads, *candidates))
+
+
+def lights_from_text(text: str) -> Iterator[Light]:
+    """The same as lights; each is read whole where it is asked for."""
+    head, *candidates = text.split("\n")
+    for (id, engines, is_suspicious, numbers), written in zip(json.loads(head), candidates, strict=True):
+        part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
+        speak = [(number, "") for number in numbers]
+        yield Light(part, engines, is_suspicious, speak, _order(id), partial(_from_line, written))
+
+
+def _from_line(written: str) -> Candidate:
+    return from_json(json.loads(written))
 
 
 def _order(id: Any) -> str:
