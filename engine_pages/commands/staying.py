@@ -10,7 +10,7 @@ import click
 
 from .asking import say
 
-LOOKS_EVERY: Final = 0.2  # seconds; a look asks git one question, some milliseconds
+LOOKS_EVERY: Final = 0.1  # seconds; a look asks git one question, some milliseconds
 TRIES_AGAIN_AFTER: Final = 5.0  # seconds
 
 

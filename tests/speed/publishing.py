@@ -67,11 +67,8 @@ def publishing(folder: Path, tree: Path) -> list[str]:
 
 
 def until_there(tree: Path, link: str, began: float) -> float:
-    """Seconds since `began` after which a link's pages stood in the tree: a folder moved there keeps that time."""
-    place = tree / "s" / link
-    while place.stat().st_ctime < began:
-        time.sleep(0.05)
-    return place.stat().st_ctime - began
+    """Seconds after `began` at which a link's pages stood in the tree: a folder moved there keeps that time."""
+    return (tree / "s" / link).stat().st_ctime - began
 
 
 def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> float:
@@ -80,10 +77,10 @@ def while_it_stays(shop: Path, tree: Path, filed: int, env: dict[str, str]) -> f
         assert staying.stdout is not None
         _read_until(staying.stdout, "Ctrl-C")
         shops.file_teardown(shop, filed)
-        seconds = until_there(tree, shops.token(filed), time.time())
-        _read_until(staying.stdout, "is commit")  # its siblings too, so that nothing is left to be made
+        began = time.time()
+        _read_until(staying.stdout, "is commit")  # its siblings are made too then
         staying.terminate()
-    return seconds
+    return until_there(tree, shops.token(filed), began)
 
 
 def _read_until(said: IO[str], words: str) -> None:
