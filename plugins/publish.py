@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
@@ -28,7 +28,7 @@ from engine_pages.pages.site import one_sheet
 from engine_pages.placing.exchange import take_place
 from engine_pages.placing.place import LOCK, PlaceError, beside, check_outside
 from engine_pages.records.drafts import left_behind
-from engine_pages.records.git import repository_of, why_no_repository
+from engine_pages.records.git import Repo, repository_of, why_no_repository
 from engine_pages.records.tree import NoTree
 
 from .build import starter_config
@@ -96,6 +96,7 @@ class Making:
     theme: str
     sources: Sources
     survey: Survey
+    cache: Cache
 
 
 @seldom_collected()
@@ -115,15 +116,21 @@ def publish(
     commit = repo.commit(revision) if repo is not None else None
     if repo is None or commit is None:
         raise NoTree(f"{revision} of {folder}: {why_no_repository(folder) or 'there is no such commit'}")
-    reckoned = day_of_links(repo, today)
-    at = At(folder, commit, reckoned.day)
+    with cache.putting_off():  # pages first
+        return _published(to, repo, At(folder, commit, today), progress, cache)
+
+
+def _published(to: Path, repo: Repo, at: At, progress: Progress | None, cache: Cache) -> Published:
+    """Bring the tree up to a commit that is there; `at.today` is the clock's day."""
+    reckoned = day_of_links(repo, at.today)
+    at = replace(at, today=reckoned.day)
     with ThreadPoolExecutor(1) as beside_it:  # git goes through the folder while the commit is read
         drafts = beside_it.submit(left_behind, repo)
         survey = survey_of(at, cache, progress)
     uncommitted = drafts.result()
-    histories = histories_of(repo, commit, cache, uncommitted)
+    histories = histories_of(repo, at.commit, cache, uncommitted)
     _stop_on_errors(survey)
-    written_now = links_at(folder, repo.head() or commit)
+    written_now = links_at(at.folder, repo.head() or at.commit)
     states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]
     live = [link for link, why in states if why is None and link.engine in survey.groups]
     with _kept_whole(to) as aside:
@@ -134,12 +141,12 @@ def publish(
         work = _Work(to, aside, made, standing, {one.token for one in live})
         made_before, sources = MadeBefore(to, cache), Sources(survey, histories, at, theme)
         plan = [sources.wanted(link, made_before) for link in live]
-        for one, came in _make_all(work, Making(at, theme, sources, survey), plan, progress):
+        for one, came in _make_all(work, Making(at, theme, sources, survey, cache), plan, progress):
             made_before.add(one, came, sources)
         made_before.keep()
         removed = _take_away(work, theme)
     return Published(
-        commit,
+        at.commit,
         tuple(work.built),
         tuple(work.untouched),
         tuple(work.renamed),
@@ -281,8 +288,7 @@ def _made(
 
     if wanted and progress is not None:
         progress(0.0, _called(wanted[0]))  # the first takes a while
-    cache = Cache()
-    costs = [KEPT_COSTS if is_kept(cache, job) else 1.0 for job in jobs]
+    costs = [KEPT_COSTS if is_kept(making.cache, job) else 1.0 for job in jobs]
     first = sum(one.why not in LATER for one in wanted)
     few = (os.cpu_count() or 1) == 1 or sum(costs) < FEWEST_FOR_A_POOL
     alone = len(jobs) if few else first if sum(costs[:first]) < FEWEST_FOR_A_POOL else 0
@@ -292,6 +298,7 @@ def _made(
     )
     if alone == len(jobs):
         return
+    making.cache.write_kept()  # each of them reads it
     with workers() as pool:
         futures = [pool.submit(make_share, *asked(job)) for job in jobs[alone:]]
         yield from ((one, future.result()) for one, future in zip(wanted[alone:], futures, strict=True))

@@ -15,7 +15,7 @@ import tempfile
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final, NamedTuple, TypeVar
 
@@ -69,6 +69,8 @@ class Cache:
         self.root = root if root is not None else cache_folder()
         self.max_bytes = max_bytes
         self._memory: OrderedDict[tuple[str, str], Any] = OrderedDict()  # the last used at its end
+        self._unwritten: dict[tuple[str, str], Callable[[], bytes]] = {}
+        self._puts_off = False
         self.problem: str | None = None
         if self.root is None:
             self.problem = "no cache is kept: this user has no home folder"
@@ -107,8 +109,26 @@ class Cache:
 
     def keep(self, kind: str, key: str, value: T, write: Callable[[T], bytes]) -> None:
         """Keeps what `recall` gives, as bytes and in memory."""
-        self.put(kind, key, write(value))
+        self._unwritten[kind, key] = lambda: write(value)
         self._remember(kind, key, value)
+        if not self._puts_off:
+            self.write_kept()
+
+    @contextmanager
+    def putting_off(self) -> Iterator[None]:
+        """Meanwhile what is kept is written when there is time for it: in the end, or when `write_kept` is called."""
+        self._puts_off = True
+        try:
+            yield
+        finally:
+            self._puts_off = False
+            self.write_kept()
+
+    def write_kept(self) -> None:
+        """Writes what was kept and put off, for other processes too."""
+        while self._unwritten:
+            (kind, key), made = self._unwritten.popitem()
+            self.put(kind, key, made())
 
     def _remember(self, kind: str, key: str, value: object) -> None:
         self._memory[kind, key] = value
