@@ -68,8 +68,11 @@ class Names:
     def by_word(self) -> dict[str, list[str]]:
         """Names by their first word, as it is looked up; the longest first."""
         found: dict[str, list[str]] = {}
-        for name in sorted(self.readers, key=lambda one: (-len(one), one)):
+        for name in self.readers:
             found.setdefault(first_word(name), []).append(name)
+        for alike in found.values():
+            if len(alike) > 1:
+                alike.sort(key=lambda one: (-len(one), one))
         return found
 
     def foreign_in(
