@@ -85,7 +85,7 @@ class _Cut:
         changed = {
             name: cut
             for name in _TOLD_FIELDS[type(value)]
-            if (cut := self._cut(before := getattr(value, name))) is not before
+            if type(before := getattr(value, name)) not in _FIGURES and (cut := self._cut(before)) is not before
         }
         return replace(value, **changed) if changed else value
 
@@ -93,6 +93,8 @@ class _Cut:
         return self.forbidden.blanked(value)
 
     def several(self, value: tuple[Any, ...]) -> tuple[Any, ...]:
+        if _FIGURES.issuperset(map(type, value)):  # as the points of a drawn line
+            return value
         cut = tuple(self._cut(one) for one in value)
         return value if all(map(is_, cut, value)) else cut
 
@@ -158,6 +160,7 @@ _BY_TYPE: Final[dict[type, Callable[[_Cut, Any], Any]]] = {
     FoundStory: _Cut.found,
     Jump: _Cut.jump,
 }
+_FIGURES: Final = frozenset((float, int, bool, type(None)))
 _TOLD: Final = "engine_pages.history."
 
 

@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Protocol
 
 from ..wear.bends import Bend, BentFit, counted, fit_where_straight
-from ..wear.pool.fit import PoolFit, Starts, fit_pool
+from ..wear.pool.fit import PoolFit, Starts, summary_of_pool
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
@@ -94,19 +94,16 @@ def _of_all(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Stor
 def plain_fit(
     parts: Sequence[PoolPart], speakers: Collection[str] | None, known: Known, starts: Starts, store: Store
 ) -> PoolFit | None:
-    """As `fit_pool`; where only some speak for a large pool from these, the others' lines by its summary."""
+    """As `fit_pool`, where only some speak for a large pool from these; a line is worked out when it is asked for."""
     speak = parts if speakers is None else [part for part in parts if part.id in speakers]
     common, key = common_of(speak), _key("plain", speak, known, starts)
     kept = _read(store.get(KIND, key))
-    made = fit_pool(speak, known, starts, common) if kept is None else None
-    if kept is None and made is None:
+    summary = from_json(kept["summary"]) if kept is not None else summary_of_pool(speak, known, starts, common)
+    if summary is None:
         return None
-    if made is not None:
-        store.put(KIND, key, _written({"summary": made.summary.to_json()}))
-        if speak is parts:
-            return made
-    summary = made.summary if made is not None else from_json(kept["summary"] if kept is not None else {})
-    return PoolFit(summary, GroupLines(summary, parts, common) if speak is not parts else summary.lines(parts, common))
+    if kept is None:
+        store.put(KIND, key, _written({"summary": summary.to_json()}))
+    return PoolFit(summary, GroupLines(summary, parts, common))
 
 
 def _key(what: str, parts: Sequence[PoolPart], known: Known, starts: Starts) -> str:

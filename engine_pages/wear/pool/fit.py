@@ -18,8 +18,8 @@ import numpy as np
 from engine_pages.wear.least_squares import SAME_EXPOSURE
 from engine_pages.wear.pool.grid import Nodes, Start, integrated, nodes_at
 from engine_pages.wear.pool.line import PartLine
-from engine_pages.wear.pool.numbers import PoolPart, Units, numbers_of
-from engine_pages.wear.pool.plan import plan_of
+from engine_pages.wear.pool.numbers import Numbers, PoolPart, Units, numbers_of
+from engine_pages.wear.pool.plan import Plan, plan_of
 from engine_pages.wear.pool.priors import Frame, Scales, believed
 from engine_pages.wear.pool.summary import JointSummary, Known, summary_of
 
@@ -77,6 +77,27 @@ def fit_pool(
     >>> round(rate.value, 5), rate.low < 0.0005 < rate.high
     (0.00049, True)
     """
+    found = _summed_up(parts, frame, starts, common)
+    if found is None:
+        return None
+    summary, numbers, plan = found
+    return PoolFit(summary, summary.lines_of(parts, numbers, plan))
+
+
+def summary_of_pool(
+    parts: Sequence[PoolPart],
+    frame: Frame = NOTHING_KNOWN,
+    starts: Starts = "spread",
+    common: Sequence[Hashable] = (),
+) -> JointSummary | None:
+    """The summary of `fit_pool` alone: lines follow from it, of whom they are asked for."""
+    found = _summed_up(parts, frame, starts, common)
+    return found[0] if found is not None else None
+
+
+def _summed_up(
+    parts: Sequence[PoolPart], frame: Frame, starts: Starts, common: Sequence[Hashable]
+) -> tuple[JointSummary, Numbers, Plan] | None:
     measured = _checked(parts)
     if not measured:
         return None
@@ -85,8 +106,7 @@ def fit_pool(
     numbers = numbers_of(measured, units, common)
     plan = plan_of(numbers)
     nodes, weights = integrated(numbers, plan, start, scales)
-    summary = summary_of(units, nodes, weights, _said(measured, start))
-    return PoolFit(summary, summary.lines_of(parts, numbers, plan))
+    return summary_of(units, nodes, weights, _said(measured, start)), numbers, plan
 
 
 def fit_with_spreads(
