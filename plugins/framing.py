@@ -42,7 +42,9 @@ def frame_site(site: Site, to: Path, name: str, shared: SharedTheme, hands: Hand
 
 
 def _framed(site: Site, to: Path, name: str, shared: SharedTheme, share: Share) -> None:
-    with TemporaryDirectory(prefix="engine-pages-") as nothing:
+    with TemporaryDirectory(
+        prefix="nothing-", dir=to.parent
+    ) as nothing:  # where a hand was killed, others clear it away
         config = starter_config(to, Path(nothing), name)
         config.theme = FramedTheme.of(config.theme)
         plugin = plugin_of(config)

@@ -225,7 +225,7 @@ def _has(path: Path, size: int) -> bool:
 def _gathered_theme(to: Path, aside: Path, made: Path) -> tuple[str, dict[str, int]]:
     """The theme's folder, and the size of every file that was put into the tree, each whole."""
     shared = SharedTheme("")
-    with TemporaryDirectory(prefix="engine-pages-") as nothing:
+    with TemporaryDirectory(prefix="nothing-", dir=made) as nothing:
         config = starter_config(Path(nothing) / "site", Path(nothing), "theme")
         files = get_files(config)
         files.add_files_from_theme(config.theme.get_env(), config)

@@ -38,12 +38,14 @@ def lock(engine: str, folder: Path, edition: str, out: Path, revision: str, smal
     known_engine(checked, engine)
     with whole_history():
         site = site_for(checked, engine, cast(Edition, edition), Cache(), revision)
-    locked = locked_file(site.files, small_photos)
+    locked, stood = locked_file(site.files, small_photos), out.exists()
     try:
         rewrite(out, locked.content)
     except OSError as trouble:
         raise click.ClickException(f"the file could not be written: {trouble}") from None
     say(_locked_text(out, locked))
+    if stood:
+        say("It took the place of another locked history: that one's key and words open nothing of this one.")
     say_uncommitted(checked)
 
 

@@ -17,17 +17,32 @@ from engine_pages.pages.words import CANNOT_TELL, capital, count_words, day_word
 from engine_pages.records.sheet import GOES_OUT
 
 MOST_NAMED = 3
+BEFORE_IT_RUNS = "Before it runs again"
+OPEN_IT = "Open it"  # so begins the advice of the season
 
 
 def engine_answer(engine: EngineStory) -> tuple[str, str]:
-    """The claim and what follows from it."""
-    claim = engine_claim(engine)
-    rest = []
-    if apart := apart_words(engine):
-        rest.append(f"It is {apart}.")
+    """The claim and what follows from it; of one that lies apart first that it does."""
+    claim, apart = engine_claim(engine), apart_words(engine)
+    if not apart:
+        return claim, f"{_plan_words(engine)} {_advice(engine)}".strip() if engine.plan else ""
+    rest = " ".join(filter(None, _of_one_apart(engine)))
+    if engine.state == "beyond limit":
+        return f"{capital(apart)}; {small(claim)}", rest
+    as_it_is = claim if claim.startswith(BEFORE_IT_RUNS) else f"As it lies, {small(claim)}"
+    return f"{capital(apart)}.", f"{as_it_is} {rest}".strip()
+
+
+def _of_one_apart(engine: EngineStory) -> Iterator[str]:
+    """What waits for a decision, and whether it would last the plan as it is."""
+    path = engine.last_teardown.path if engine.last_teardown is not None else None
+    for gap in engine.gaps:
+        if gap.kind == "no decision" and gap.source is not None and gap.source.path == path:
+            yield gap.what if gap.what.endswith("…") else f"{gap.what}."
     if engine.plan:
-        rest.append(_plan_words(engine))
-    return claim, " ".join(rest)
+        yield _plan_words(engine)
+        advice = _advice(engine)
+        yield f"Put together so: {small(advice)}" if advice.startswith(OPEN_IT) else advice
 
 
 def apart_words(engine: EngineStory) -> str:
@@ -56,7 +71,7 @@ def engine_claim(engine: EngineStory) -> str:
         return f"{capital(shortened(beyond))} {'is' if len(beyond) == 1 else 'are'} beyond the limit."
     if any(due.state == "overdue" for due in engine.due):
         named = shortened(overdue_words(engine))
-        return f"Overdue: {named}." if engine.assembled else f"Before it runs again: {named}."
+        return f"Overdue: {named}." if engine.assembled else f"{BEFORE_IT_RUNS}: {named}."
     tested = _tested_claim(engine)
     if tested is not None:
         return tested
@@ -102,12 +117,16 @@ def stopper_claim(stopper: Stopper) -> str:
 
 
 def _plan_words(engine: EngineStory) -> str:
-    """What the plan still asks for, and whether the engine lasts it."""
+    """What the plan still asks for."""
     unit = engine.exposure_unit
     asked = amount_words(sum(event.exposure.amount(unit) for event in engine.plan), unit)
     last = engine.plan[-1]
-    words = f"The plan asks for {asked} more, until {last.name} on {day_words(last.day)}."
-    return words if engine.season is None else f"{words} {advice_words(engine.season)}"
+    return f"The plan asks for {asked} more, until {last.name} on {day_words(last.day)}."
+
+
+def _advice(engine: EngineStory) -> str:
+    """Whether the engine lasts the plan."""
+    return "" if engine.season is None else advice_words(engine.season)
 
 
 def engine_more(engine: EngineStory) -> str:

@@ -47,7 +47,7 @@ def _head(here: Here, engine: EngineStory) -> PageHead:
             commit_cell(engine.commit, bool(engine.uncommitted), here.desk.edition),
         ),
         claim=_claim(engine),
-        rest=f"Kept by {here.desk.story.name}.",
+        rest=f"By hours and dates alone: how it wears is not told here. Kept by {here.desk.story.name}.",
         more="",
         says=(),
         foot=engine_foot(engine, "", maker=True),

@@ -8,6 +8,7 @@ from pathlib import Path
 from engine_pages.history.story import (
     DueStory,
     EngineStory,
+    Gap,
     LaterFigure,
     MapCell,
     PlannedEvent,
@@ -17,9 +18,11 @@ from engine_pages.history.story import (
     Stopper,
 )
 from engine_pages.pages.cache import Cache
+from engine_pages.pages.engine_answer import engine_answer, engine_claim
 from engine_pages.pages.measured_table import change_words
 from engine_pages.pages.sets import stoppers_joined
 from engine_pages.pages.site import Site, build_pages
+from engine_pages.records.source import Source
 from engine_pages.wear.exposure import Exposure
 
 from .parts_for_tests import bore, source
@@ -120,6 +123,22 @@ def test_an_engine_that_lies_apart_with_a_part_to_be_replaced_needs_its_crew(tmp
     assert page.count(said) == 2  # in the answer, and in the engine's own line
     assert "0 of 1" in front(replace(apart, assembled=True), tmp_path=tmp_path)
     assert "0 of 1" in front(replace(apart, parts=kept.parts), tmp_path=tmp_path)
+
+
+def test_of_an_engine_that_lies_apart_it_is_said_first_that_it_does() -> None:
+    kept = replace(of_plan("E-1", "within"), assembled=False)
+    assert kept.last_teardown is not None
+    claim, rest = engine_answer(kept)
+    assert claim == "Apart since 12\u00a0Oct\u00a02026."
+    assert rest.startswith("As it lies, ")
+    assert "Open it" not in rest
+    asks = Gap("T-0412: no decision is written for Rotor 1", "no decision", Source(kept.last_teardown.path, 3, 1))
+    other = replace(asks, what="of another sheet", source=Source("engines/E-1/teardowns/2020-01-01/teardown.yml", 1, 1))
+    assert "no decision is written for Rotor 1." in engine_answer(replace(kept, gaps=(other, asks)))[1]
+    assert "of another sheet" not in engine_answer(replace(kept, gaps=(other, asks)))[1]
+    beyond, _ = engine_answer(replace(of_plan("E-1", "beyond limit"), assembled=False))
+    assert beyond.startswith("Apart since 12\u00a0Oct\u00a02026; ")
+    assert engine_answer(replace(kept, assembled=True))[0] == engine_claim(kept)
 
 
 # ── a time at which a limit is met is no verdict ─────────────────────────────────────────────────────────────────────

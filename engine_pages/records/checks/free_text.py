@@ -1,25 +1,34 @@
 """Free text that names what its readers must not read: another engine, a part that never was in this one, a person.
 
-What stands there is blanked where the engine's history is shared; here it is a doubt, so that the crew words it anew.
+What stands there is blanked where the engine's history is shared; here it is a doubt, so that the crew words it anew. A
+first name or a surname by itself is not blanked, since Mark, Rod and Stone are words too; here it is a doubt where it
+is written as a name and begins no sentence.
 """
 
+import re
 from collections.abc import Iterable, Iterator
 
 from ..load import EngineRecords, SheetRecord
 from ..sheet import Photo, PositionLine
 from ..source import Problem, Source, doubt
 from .checked import Checked
-from .names import names_of
+from .names import names_of, words_of_people
 
 
 def check_free_text(checked: Checked) -> Iterator[Problem]:
     """A history that is shared speaks of its own engine alone."""
-    names = names_of(checked)
+    names, of_people = names_of(checked), dict(words_of_people(checked))
+    halves = re.compile(rf"(?<=[^.!?:]\s)(?:{'|'.join(map(re.escape, of_people))})(?![\w-])") if of_people else None
     for records in checked.engines():
         for source, text in _texts(records):
-            if (found := next(names.foreign_in(text, records.id), None)) is not None:
-                word = text[slice(*found)]
+            spans = list(names.foreign_in(text, records.id))
+            for word in dict.fromkeys(text[start:end] for start, end in spans):
                 yield doubt(source, f"names {word}, which is not this engine's; it is blanked where this is shared")
+            found = halves.finditer(text) if halves is not None else ()
+            alone = (one for one in found if not any(start <= one.start() < end for start, end in spans))
+            for word in dict.fromkeys(one[0] for one in alone):
+                yield doubt(source, f"{word} is a word of the name {of_people[word]}, and only whole names are blanked "
+                                    "where this is shared; word it without")  # fmt: skip
 
 
 def _texts(records: EngineRecords) -> Iterator[tuple[Source, str]]:

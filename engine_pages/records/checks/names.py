@@ -7,6 +7,7 @@ from ..names import NOBODY, Names
 from .checked import Checked
 
 OURSELVES: Final = frozenset(("the shop", "shop", "ours", "us", "self", "me"))  # an owner who is nobody else
+SHORTEST_WORD: Final = 3  # letters of a word of a name: a shorter one is an initial, or `of`
 
 
 def names_of(checked: Checked) -> Names:
@@ -36,6 +37,17 @@ def borne_in(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
     yield from _serials(checked)
     people = shop.file.it.people if shop.file is not None else None
     yield from ((name, NOBODY) for initials, name in (people or {}).items() if name != initials)
+
+
+def words_of_people(checked: Checked) -> Iterator[tuple[str, str]]:
+    """Each word of people's and owners' names that is written as a name, with the whole name."""
+    people = checked.shop.file.it.people if checked.shop.file is not None else None
+    files = (records.file.it for records in checked.shop.engines.values() if records.file is not None)
+    owners = (owner.name for file in files for owner in file.owners or () if owner.name)
+    for name in (*(people or {}).values(), *(one for one in owners if one.casefold() not in OURSELVES)):
+        words = name.split()
+        if len(words) > 1:
+            yield from ((word, name) for word in words if len(word) >= SHORTEST_WORD and word[0].isupper())
 
 
 def _serials(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
