@@ -33,8 +33,9 @@ from engine_pages.pages.cache import Cache
 from engine_pages.pages.every_page import Page
 from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
+from engine_pages.pages.render import BEGIN
 from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Site, build_pages
-from engine_pages.pages.tight import one_run
+from engine_pages.pages.tight import one_line, one_run
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
@@ -283,11 +284,13 @@ def _tight(html: str) -> str:
     """A shared page without empty lines and indents, four fifths of what its navigation weighs.
 
     Around the article stands nothing but the theme's frame, where no words run on from tag to tag: there an end of line
-    beside a tag goes too. The article is tight already.
+    beside a tag goes too. Within the article our own HTML is tight already.
     """
     before, article, rest = html.partition("<article")
     own, end, after = rest.partition("</article>")
-    return "".join((one_run(before), article, own, end, one_run(after)))
+    head, begin, ours = own.partition(BEGIN)
+    ours, close, foot = ours.rpartition("</div>")
+    return "".join((one_run(before), article, one_line(head), begin, ours, close, one_line(foot), end, one_run(after)))
 
 
 def _page_file(config: MkDocsConfig, page: Page) -> File:
