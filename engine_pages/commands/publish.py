@@ -10,7 +10,7 @@ from ..pages.cache import Cache
 from ..placing.place import PlaceError
 from ..plugins.publish import publish as publish_tree
 from ..records.drafts import left_behind
-from ..records.git import GitFailed, repository_of
+from ..records.git import GitFailed, Repo, repository_of
 from ..records.tree import NoTree
 from .asking import MOST_NAMED, building, count_words, first_words, left_out_words, records_option, say
 from .link_words import ahead_words, name_of
@@ -33,12 +33,12 @@ def publish(folder: Path, out: Path, revision: str, stays: bool) -> None:
         return
     if revision != "HEAD":
         raise click.UsageError("--stay follows the last commit; leave out --at")
-    stay(lambda: _state(folder), lambda: _publish(folder, out, revision, cache), STAYS)
-
-
-def _state(folder: Path) -> tuple[str | None, date]:
-    """What a publishing follows from: the last commit, and the day, with which links end."""
     repo = repository_of(folder)
+    stay(lambda: _state(repo), lambda: _publish(folder, out, revision, cache), STAYS)
+
+
+def _state(repo: Repo | None) -> tuple[str | None, date]:
+    """What a publishing follows from: the last commit, and the day, with which links end."""
     return (repo.head() if repo is not None else None), datetime.now().date()
 
 

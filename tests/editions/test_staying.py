@@ -113,7 +113,8 @@ def test_another_day_is_a_change_too(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     monkeypatch.setattr(publish_command, "datetime", Clock)
     monkeypatch.setattr(staying, "LOOKS_EVERY", 0.0)
     monkeypatch.setattr(staying.time, "sleep", lambda _: days.pop(0))
-    stay(lambda: publish_command._state(tmp_path), lambda: done.append(days[0]), "stays")
+    repo = publish_command.repository_of(tmp_path)
+    stay(lambda: publish_command._state(repo), lambda: done.append(days[0]), "stays")
     assert done == [date(2026, 12, 31), date(2027, 1, 1)]
 
 
