@@ -68,7 +68,7 @@ _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class Portion:
     """What of a given site a build lays out: some pages (None: all), and whether photos and the search's index too."""
 
     pages: frozenset[str] | None
@@ -79,7 +79,7 @@ class Share:
         return self.pages is None or path in self.pages
 
 
-WHOLE: Final = Share(None, everything_else=True)
+WHOLE: Final = Portion(None, everything_else=True)
 NOTHING: Final = "nothing.html"  # the template of a page that another hand lays out
 
 
@@ -96,7 +96,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     """Puts a shop's engines, sheets and parts into a site."""
 
     given: Site | None = None  # a site that was made already, and only wants its frame
-    share: Share = WHOLE
+    portion: Portion = WHOLE
     shared: SharedTheme | None = None  # where the theme's files lie, if not in the site itself
     progress: Callable[[float, str], None] | None = None
     take: str | None = None  # where a server on this machine takes what bench pages hand over
@@ -155,7 +155,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         """Name our pages in their head; the title stays what the navigation says."""
         if (ours := self._pages.get(page.file.src_uri)) is not None:
             page.meta["title"] = str(escape(ours.title))
-            if not self.share.holds(ours.path):
+            if not self.portion.holds(ours.path):
                 page.meta["template"] = NOTHING
         return markdown
 
@@ -168,7 +168,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
         self._report(PAGES_SHARE + (1 - PAGES_SHARE) * self._rendered / len(self._pages), "setting pages")
         page.toc = get_toc(_tokens(ours))
         page.present_anchor_ids = {id for _, id, _ in ours.headings}
-        return searched(ours.html) if self.share.everything_else else ""
+        return searched(ours.html) if self.portion.everything_else else ""
 
     @event_priority(-100)  # when the search has read the page
     def on_page_context(self, context: TemplateContext, /, *, page: GeneratorPage, **_: Any) -> TemplateContext:
@@ -180,7 +180,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
 
     def on_post_page(self, output: str, /, *, page: GeneratorPage, **_: Any) -> str:
         """Keep the page private, whatever template it came from: a shop may have its own."""
-        if not self.share.holds(page.file.src_uri):
+        if not self.portion.holds(page.file.src_uri):
             return output
         return _private(_tight(output) if self.shared is not None else output, page.file.src_uri)
 
@@ -191,7 +191,7 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the photos straight into the site: hundreds of them would fill the memory as files of the generator."""
         assert self._site is not None
-        for path, made in self._site.files.items() if self.share.everything_else else ():
+        for path, made in self._site.files.items() if self.portion.everything_else else ():
             if path not in (*STYLE_PATHS, *SCRIPT_PATHS):
                 try:
                     content = made()

@@ -66,7 +66,7 @@ class Book:
     found: dict[str, tuple[FoundStory, ...]] = field(default_factory=dict)
     nth: dict[str, int] = field(default_factory=dict)
     in_slot: dict[tuple[str, str], list[Fitted]] = field(default_factory=dict)
-    pairs: dict[tuple[object, ...], FitStory] = field(default_factory=dict)
+    pairs: dict[str, dict[tuple[object, ...], FitStory]] = field(default_factory=dict)  # by engine, as they are told
 
     def machinings(self, part: str, dimension: str, until: Moment | None = None) -> list[Reset]:
         """What was machined of one dimension, in order of time, until a moment."""

@@ -26,11 +26,11 @@ def fits_of(
 
     The story of a pair is the same for all its sheets.
     """
-    out = []
+    out, told = [], book.pairs.setdefault(engine, {})
     for pair in pairs_of(book, family, engine, inside, outlook.until, sheet):
-        if pair.key not in book.pairs:
-            book.pairs[pair.key] = _fit_story(book, family, pair, outlook)
-        out.append(book.pairs[pair.key])
+        if pair.key not in told:
+            told[pair.key] = _fit_story(book, family, pair, outlook)
+        out.append(told[pair.key])
     return tuple(out)
 
 

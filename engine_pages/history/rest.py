@@ -1,6 +1,6 @@
 """The rest of the shop: engines that are told of by what they add to the kinds alone, and not by their records.
 
-In: what each group of engines that share parts adds, as plain JSON. Out: candidates of pools and lives of kinds.
+In: what each group of engines that share parts adds, as text. Out: candidates of pools and lives of kinds.
 """
 
 import json

@@ -6,6 +6,7 @@ from .story import DueStory, PartStory
 from .told_season import CHANGED_HANDS, LeftOut, NextReading, SeasonEvent, SeasonStory, Why, worst_first
 
 CANNOT_TELL = "Cannot tell whether it lasts"
+OPEN_IT = "Open it"  # so begins the advice for one that lasts some of the plan
 UNITS = {"hours": "h"}
 MOST_NAMED = 3  # places or sets in one sentence of advice
 WHY: dict[Why, str] = {
@@ -68,13 +69,13 @@ def _short(season: SeasonStory, n: int, keep: float) -> Iterator[str]:
     worst = worst_first(season.stands, n)[0]
     chance = f"after {event.event.name} the chance is {percent(event.chance)}, and {percent(keep)} is wanted."
     if n > 0:
-        yield f"Open it after {season.events[n - 1].event.name}: {chance}"
+        yield f"{OPEN_IT} after {season.events[n - 1].event.name}: {chance}"
     elif season.apart:
         names = in_sets([_place(due) for due in event.stops], season.sets) or [worst.name]
         what = "Replace" if event.stops else "Put right" if worst.part is None else "Replace or rework"
         yield f"{what} {_few(names, ' and ')} before it goes together: as it is, {chance}"
     else:
-        yield f"Open it before {event.event.name}: {chance}"
+        yield f"{OPEN_IT} before {event.event.name}: {chance}"
     if event.stops:
         yield _certain(event, season.sets)
     else:

@@ -160,7 +160,7 @@ def tell_engine(
         ]
     )
     pools.learn(leaned_on)
-    book.pairs |= pairs
+    book.pairs[records.id] = pairs
     found: dict[str, PartStory] = {}
     for stories, leaned_on in told:
         found |= {part.id: part for part in stories}
@@ -225,20 +225,23 @@ def _by_kind(
 
 def _fits(
     book: Book, family: Family, records: EngineRecords, inside: Mapping[str, Fitted], outlook: Outlook
-) -> tuple[tuple[FitStory, ...], Mapping[tuple[object, ...], FitStory], Mapping[Key, Pool]]:
+) -> tuple[tuple[FitStory, ...], dict[tuple[object, ...], FitStory], Mapping[Key, Pool]]:
     """The fits of what is inside; with them every pair that a sheet speaks of, and the pools that they lean on."""
     fits = fits_of(book, family, records.id, inside, outlook)
-    for sheet in records.sheets:
+    for sheet in _told_sheets(book, records, outlook.until):
         _fits_on(book, family, sheet, outlook)
-    return fits, book.pairs, {key: pool for key, pool in outlook.pools.all().items() if key[1] == FIT}
+    return fits, book.pairs[records.id], {key: pool for key, pool in outlook.pools.all().items() if key[1] == FIT}
 
 
 def _fits_on(book: Book, family: Family, sheet: SheetRecord, outlook: Outlook) -> tuple[FitStory, ...]:
-    """The fits of what stood together on a sheet; none of one that is still to come."""
-    moment = book.moment(sheet)
-    if moment > outlook.until:
-        return ()
-    return fits_of(book, family, sheet.engine, book.standing(sheet.engine, moment), outlook, sheet)
+    """The fits of what stood together on a sheet."""
+    return fits_of(book, family, sheet.engine, book.standing(sheet.engine, book.moment(sheet)), outlook, sheet)
+
+
+def _told_sheets(book: Book, records: EngineRecords, until: Moment) -> Iterator[SheetRecord]:
+    """An engine's sheets in order of time, but for those that are still to come."""
+    sheets = sorted(records.sheets, key=lambda sheet: book.nth[sheet.path])
+    return (sheet for sheet in sheets if book.moment(sheet) <= until)
 
 
 def _of_kind(book: Book, family: Family, parts: Iterable[PartEntry], outlook: Outlook, now: Now) -> OfKind:
@@ -290,9 +293,7 @@ def _sheets(
     present: frozenset[str], touches: Touches,
 ) -> tuple[SheetStory, ...]:  # fmt: skip
     out = []
-    for sheet in sorted(records.sheets, key=lambda sheet: book.nth[sheet.path]):
-        if book.moment(sheet) > now.until:
-            continue
+    for sheet in _told_sheets(book, records, now.until):
         fits = _fits_on(book, family, sheet, outlook)
         touch = touches.touched.get(sheet.path)
         commit = (touch.commit, touch.committed) if touch else None

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from math import inf
 
-from engine_pages.history.season_words import in_sets, sets_of
+from engine_pages.history.season_words import OPEN_IT, in_sets, sets_of
 from engine_pages.history.story import STATES, DueStory, EngineStory, PartStory, Stopper
 from engine_pages.pages.dimension_words import MEETS, due_left, due_words
 from engine_pages.pages.season_section import advice_words
@@ -18,7 +18,6 @@ from engine_pages.records.sheet import GOES_OUT
 
 MOST_NAMED = 3
 BEFORE_IT_RUNS = "Before it runs again"
-OPEN_IT = "Open it"  # so begins the advice of the season
 
 
 def engine_answer(engine: EngineStory) -> tuple[str, str]:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from ..engine import Owner
+from ..load import EngineRecords
 from ..names import NOBODY, Names
 from .checked import Checked
 
@@ -31,23 +33,30 @@ def borne_in(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
         own = frozenset((records.id,))
         yield records.id, own
         yield from ((name, own) for name in ((file.name, file.stamped) if file is not None else ()) if name)
-        for owner in (file.owners or ()) if file is not None else ():
+        for owner in _owners(records):
             texts = (text for text in (owner.name, owner.contact) if text and text.casefold() not in OURSELVES)
             yield from ((text, NOBODY) for text in texts)
     yield from _serials(checked)
-    people = shop.file.it.people if shop.file is not None else None
-    yield from ((name, NOBODY) for initials, name in (people or {}).items() if name != initials)
+    yield from ((name, NOBODY) for name in _people(checked))
 
 
 def words_of_people(checked: Checked) -> Iterator[tuple[str, str]]:
     """Each word of people's and owners' names that is written as a name, with the whole name."""
-    people = checked.shop.file.it.people if checked.shop.file is not None else None
-    files = (records.file.it for records in checked.shop.engines.values() if records.file is not None)
-    owners = (owner.name for file in files for owner in file.owners or () if owner.name)
-    for name in (*(people or {}).values(), *(one for one in owners if one.casefold() not in OURSELVES)):
+    owners = (owner.name for records in checked.shop.engines.values() for owner in _owners(records) if owner.name)
+    for name in (*_people(checked), *(one for one in owners if one.casefold() not in OURSELVES)):
         words = name.split()
         if len(words) > 1:
             yield from ((word, name) for word in words if len(word) >= SHORTEST_WORD and word[0].isupper())
+
+
+def _people(checked: Checked) -> Iterator[str]:
+    """Who signs, by name, but for those who have no other than their initials."""
+    people = checked.shop.file.it.people if checked.shop.file is not None else None
+    yield from (name for initials, name in (people or {}).items() if name != initials)
+
+
+def _owners(records: EngineRecords) -> Iterable[Owner]:
+    return (records.file.it.owners if records.file is not None else None) or ()
 
 
 def _serials(checked: Checked) -> Iterator[tuple[str, frozenset[str]]]:
