@@ -121,12 +121,12 @@ def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
         word = place[0]
         pieces = [piece.span() for piece in _PIECE.finditer(word)] if "-" in word else []
         if not pieces or pieces[0][0] > 0:
-            yield place.start(), (word,)
+            yield place.start(), (word, *(word[:end] for _, end in pieces))
         for nth, (start, _) in enumerate(pieces):
             inside = [word[start:end] for _, end in pieces[nth:]]
             ids = tuple(one for one in inside if _ID.fullmatch(one))
-            first = word[start : pieces[nth][1]]  # as of a name whose words a hyphen joins here
-            yield place.start() + start, (word, first, *ids) if start == 0 else ids
+            # where the word begins, any of them may be the first of a name whose words a hyphen joins here
+            yield place.start() + start, (word, *inside) if start == 0 else ids
 
 
 def _end_of(name: str, text: str, start: int) -> int:

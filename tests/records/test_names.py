@@ -46,6 +46,12 @@ def test_names_are_found_as_one_pattern_of_all_would_find_them(names: list[str],
     assert list(Names(dict.fromkeys(names, NOBODY)).foreign_in(text, "K-07")) == by_one_pattern(names, text)
 
 
+@pytest.mark.parametrize("name", ["--K-05 K-05K-05", "5-5 K", "5-6-7 Ann Ox"])
+def test_a_name_whose_words_a_hyphen_joins_is_found_whatever_its_first_word_is(name: str) -> None:
+    joined = name.replace(" ", "-")
+    assert list(Names({name: NOBODY}).foreign_in(f"as {joined} said", "K-07")) == [(3, 3 + len(joined))]
+
+
 def test_a_name_that_two_engines_bear_is_foreign_to_both() -> None:
     names = Names({"The hill car": frozenset({"K-05"}) & frozenset({"K-07"})})
     assert list(names.foreign_in("as the hill car did", "K-05")) == [(3, 15)]
