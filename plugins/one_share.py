@@ -61,14 +61,15 @@ def surveyed(at: At) -> Survey:
 
 def make_share(
     at: At, theme: str, job: Job, standing: frozenset[str], to: Path, survey: Survey | None = None,
-    hands: Hands = one_hand,
+    hands: Hands = one_hand, cache: Cache | None = None,
 ) -> Made:  # fmt: skip
     """Make the site of a link in the folder `to`, and return its digest; nothing is made where one such stands already.
 
-    `survey`: that of the commit, where this process has it already; `hands`: where cores are idle.
+    `survey`: that of the commit, where this process has it already; `hands`: where cores are idle; `cache`: one that
+    puts off what can wait, where there is such.
     Raises mkdocs.exceptions.ConfigurationError, OSError.
     """
-    cache, shop = Cache(), (survey or surveyed(at)).shop
+    cache, shop = cache or Cache(), (survey or surveyed(at)).shop
     kept = _kept(cache, job, shop)
     if kept is not None and kept[0].digest in standing:
         return kept[0]
@@ -93,9 +94,13 @@ def _told(at: At, theme: str, job: Job, shop: WholeShop, cache: Cache, hands: Ha
     around = Around(job.sealed, shop.rest(name), {kind: shop.numbers(kind) for kind in SHEET_KINDS}, cache, hands)
     site, asked = site_of(checked, job.link.engine, job.link.edition, cache, around)
     made = Made(_digest(site, theme), asked)
-    names = relevant_names(shop, Names(job.sealed.names), asked)
-    head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": names})
-    cache.put(KIND, job.key, head.encode("ascii") + b"\n" + site_to_bytes(site))
+
+    def written() -> bytes:
+        names = relevant_names(shop, Names(job.sealed.names), asked)
+        head = json.dumps({"digest": made.digest, "asked": sorted(asked), "names": names})
+        return head.encode("ascii") + b"\n" + site_to_bytes(site)
+
+    cache.put_later(KIND, job.key, written)
     return made, site
 
 

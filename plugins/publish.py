@@ -293,7 +293,7 @@ def _made(
     few = (os.cpu_count() or 1) == 1 or sum(costs) < FEWEST_FOR_A_POOL
     alone = len(jobs) if few else first if sum(costs[:first]) < FEWEST_FOR_A_POOL else 0
     yield from (
-        (one, make_share(*asked(job), making.survey, two_hands))
+        (one, make_share(*asked(job), making.survey, two_hands, making.cache))
         for one, job in zip(wanted[:alone], jobs[:alone], strict=True)
     )
     if alone == len(jobs):

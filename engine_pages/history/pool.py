@@ -59,10 +59,8 @@ class Pool:
     def __getstate__(self) -> dict[str, Any]:
         """For another process: the fit, without the candidates that it was made from, which are most of a pool.
 
-        Whoever asks for these there fails. A fit of pairs goes whole: each sheet is told by it once more.
+        Whoever asks for these there fails.
         """
-        if self.key[1] == FIT:
-            return self.__dict__
         told = ("key", "known", "standard", "size", "_kind", "_by_id")
         return {name: getattr(self, name) for name in told}
 
@@ -126,7 +124,8 @@ class Pool:
         if not self.size.is_suspicious:
             return None
         parts = [part for c in self.candidates for _, part in c.members(only_calm=True)]
-        return plain_fit(parts, self._speakers, self.known, self.starts, self.store)
+        near = self._kind.bent.fit.axes if self._kind is not None else ()
+        return plain_fit(parts, self._speakers, self.known, self.starts, self.store, near)
 
     @cached_property
     def _speakers(self) -> frozenset[str] | None:

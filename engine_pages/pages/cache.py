@@ -75,6 +75,10 @@ class Cache:
         if self.root is None:
             self.problem = "no cache is kept: this user has no home folder"
 
+    def __reduce__(self) -> tuple[type["Cache"], tuple[Path | None, int]]:
+        """For another process: the folder; what this object remembers, and has still to write, stays with it."""
+        return Cache, (self.root, self.max_bytes)
+
     def get(self, kind: str, key: str) -> bytes | None:
         """The bytes that were put, or None. A damaged entry is removed and counts as absent."""
         path = self._path(kind, key)
@@ -109,8 +113,12 @@ class Cache:
 
     def keep(self, kind: str, key: str, value: T, write: Callable[[T], bytes]) -> None:
         """Keeps what `recall` gives, as bytes and in memory."""
-        self._unwritten[kind, key] = lambda: write(value)
         self._remember(kind, key, value)
+        self.put_later(kind, key, lambda: write(value))
+
+    def put_later(self, kind: str, key: str, made: Callable[[], bytes]) -> None:
+        """As `put`, when there is time for it; see `putting_off`."""
+        self._unwritten[kind, key] = made
         if not self._puts_off:
             self.write_kept()
 

@@ -7,7 +7,6 @@ to every other page, photo and part; what this site does not hold has no way, an
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.story import (
     ChangeStory,
     EngineStory,
@@ -59,7 +58,6 @@ class Desk:
     drawer: ChartDrawer
     directory_urls: bool = False
     by_id: dict[str, PartStory] = field(default_factory=dict)
-    mark: StateMark | None = None
 
     def page_of(self, engine: str) -> str:
         """The page of an engine: one that is shared is the first page of its own site, behind a buyer's summary."""
@@ -90,7 +88,6 @@ def open_desk(
     shelf: PhotoShelf,
     drawer: ChartDrawer,
     directory_urls: bool = False,
-    mark: StateMark | None = None,
 ) -> Desk:
     """The desk for all engines, or for one; KeyError for an engine that the story does not tell."""
     engines = tuple(one for one in story.engines if engine is None or one.id == engine)
@@ -99,7 +96,7 @@ def open_desk(
     parts = story.parts if engine is None else (*engines[0].parts, *engines[0].former_parts)
     addresses = PartAddresses.of(part.id for part in parts)
     by_id = {part.id: part for part in parts}
-    desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id, mark)
+    desk = Desk(story, engines, parts, addresses, frozenset(), edition, shelf, drawer, directory_urls, by_id)
     changes = (change_path(change.fluid, number) for number, change in desk.changes())
     kinds = (kind_path(kind.family, kind.kind) for kind in desk.kinds())
     return replace(desk, paths=frozenset([*_paths(desk), *changes, *kinds]))

@@ -11,6 +11,7 @@ from typing import Final
 
 from markupsafe import Markup
 
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory, SheetRef
 from engine_pages.pages.addresses import ENGINE_LISTS, FRONT, list_path, place, sheet_path
@@ -79,7 +80,7 @@ def dossier_path(desk: Desk, engine: str) -> str:
     return posixpath.join(posixpath.dirname(desk.page_of(engine)), DOSSIER)
 
 
-def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dossier:
+def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str], mark: StateMark | None) -> Dossier:
     """The dossier of an engine. `rendered` holds the HTML of the site's pages by their paths."""
     pages = [(FRONT, SALE_TITLE)] if desk.edition == BUYER else []
     pages.append((desk.page_of(engine.id), STANDS))
@@ -109,7 +110,7 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str]) -> Dos
         cautions=CAUTIONS,
         margin=print_margin(engine.id, engine.as_of, engine.commit)
         + (", crew edition" if desk.edition == CREW else ""),
-        state=_state(desk),
+        state=_state(mark),
     )
 
 
@@ -120,9 +121,8 @@ def _sheet_title(sheet: SheetRef) -> str:
     return name if unnumbered else f"{name}, {sheet.kind}, {day_words(sheet.day)}"
 
 
-def _state(desk: Desk) -> str:
+def _state(mark: StateMark | None) -> str:
     """What names this state of the records, to be held against what somebody reads out; nothing for the crew."""
-    mark = desk.mark
     return f"Tree {mark.tree}. Fingerprint of records and photos: {mark.fingerprint}." if mark is not None else ""
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
-from typing import Final
+from typing import Final, TypeVar
 
 from markupsafe import Markup
 
@@ -42,6 +42,7 @@ from engine_pages.pages.words import day_words
 
 Progress = Callable[[str], None]
 Files = Mapping[str, Callable[[], bytes]]
+T = TypeVar("T")
 NO_FILES: Files = MappingProxyType({})
 MOST_RUNS: Final = 60  # into which pages are parted: hands take one after the other
 _LISTS: Mapping[str, Callable[[Desk, EngineStory], PageData]] = MappingProxyType(
@@ -70,18 +71,21 @@ class _Planned:
 
 
 def pages_of(
-    desk: Desk, bench: Files, in_nav: frozenset[str], hands: Hands, progress: Progress | None
-) -> tuple[Page, ...]:
-    """Every page in order; see `site.build_pages`. `in_nav`: the paths of those that the navigation names."""
+    desk: Desk, bench: Files, in_nav: frozenset[str], hands: Hands, progress: Progress | None, beside: Callable[[], T]
+) -> tuple[tuple[Page, ...], T]:
+    """Every page in order, and what comes of a task that is done beside them; see `site.build_pages`.
+
+    `in_nav`: the paths of those that the navigation names.
+    """
     for engine, sheet, photo in _photos(desk):
         desk.shelf.name(engine, sheet, photo)
     planned = list(_all_pages(desk))
     length = max(-(-len(planned) // MOST_RUNS), 1)
     runs = [planned[first : first + length] for first in range(0, len(planned), length)]
-    made = hands([partial(_made, desk, run, bench, in_nav, progress) for run in runs])
+    came, *made = hands([beside, *(partial(_made, desk, run, bench, in_nav, progress) for run in runs)])
     for _, shelved in made:
         desk.shelf.take(shelved)
-    return tuple(page for pages, _ in made for page in pages)
+    return tuple(page for pages, _ in made for page in pages), came
 
 
 def _photos(desk: Desk) -> Iterator[tuple[str, SheetRef | None, PhotoStory]]:

@@ -37,7 +37,7 @@ def bundle_files(checked: Checked, engine: str, edition: Reader, cache: Cache, r
     """Every file of a bundle but its manifest. KeyError for an engine that is not there."""
     told = tell_whole(checked, engine, edition, sealed=sealed_for(checked.repo, engine, revision, cache), kept=cache)
     handed = handed_records(told, engine, BareShelf(checked.shop.tree.read, cache))
-    mark = state_mark(checked, engine, handed)
+    mark = partial(state_mark, checked, engine, handed)
     site = build_pages(told.story, engine, edition, checked.shop.tree.read, cache, mark=mark)
     files = {f"{SITE}/{path}": made for path, made in plain_files(site, told.story.name).items()}
     return (

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
+from engine_pages.editions.fingerprint import StateMark
 from engine_pages.editions.sealed import Sealed
 from engine_pages.editions.table import Edition
 from engine_pages.history.hands import Hands, one_hand
@@ -87,7 +88,11 @@ def _site(
         made: dict[str, Callable[[], bytes]] = dict(bench_pages(checked, told.story.engines, numbers=numbers))
         return Site((), {path.removeprefix(top): content for path, content in made.items()}, (), ())
     read = checked.shop.tree.read
-    mark = None
-    if edition in WITH_TRAIL:
-        mark = state_mark(checked, engine, handed_records(told, engine, BareShelf(read, cache)))
+
+    def mark() -> StateMark | None:
+        has_records = edition in WITH_TRAIL
+        return (
+            state_mark(checked, engine, handed_records(told, engine, BareShelf(read, cache))) if has_records else None
+        )
+
     return build_pages(told.story, engine, edition, read, cache, mark=mark, hands=hands)

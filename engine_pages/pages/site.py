@@ -71,7 +71,7 @@ def build_pages(
     directory_urls: bool = False,
     progress: Progress | None = None,
     bench: Files = NO_FILES,
-    mark: StateMark | None = None,
+    mark: Callable[[], StateMark | None] = lambda: None,
     hands: Hands = one_hand,
 ) -> Site:
     """Every page of a site.
@@ -79,25 +79,25 @@ def build_pages(
     engine: the one to publish, or None for all. edition: its name, as pages print it; the story is cut to it before it
     comes here. photo_bytes: the bytes of a photo by its path in the shop; may raise OSError or LookupError.
     directory_urls: whether the generator gives each page a folder of its own. progress: called with each page's path.
-    bench: the engines' bench pages, which go with the site and are linked from it. mark: what names the state that the
-    pages tell, for the dossier. hands: who makes pages and draws charts.
+    bench: the engines' bench pages, which go with the site and are linked from it. mark: makes what names the
+    state that the pages tell, for the dossier. hands: who makes it, and pages, and draws charts.
     Raises KeyError for an engine that the story does not tell.
     """
     shelf = PhotoShelf(photo_bytes, cache)
-    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls, mark)
+    desk = open_desk(story, engine, edition, shelf, ChartDrawer(cache), directory_urls)
     nav = navigation(desk)
-    pages = pages_of(desk, bench, frozenset(_paths_of(nav)), hands, progress)
-    books = _dossiers(desk, {page.path: page.html for page in pages})
+    pages, state = pages_of(desk, bench, frozenset(_paths_of(nav)), hands, progress, mark)
+    books = _dossiers(desk, {page.path: page.html for page in pages}, state)
     files = books | _own_files() | shelf.files | summary_files(desk.kinds()) | dict(bench)
     name = f"{engine}, {story.name}" if engine is not None else story.name
     return Site(pages, files, nav, tuple(shelf.problems), name)
 
 
-def _dossiers(desk: Desk, rendered: Mapping[str, str]) -> dict[str, Callable[[], bytes]]:
+def _dossiers(desk: Desk, rendered: Mapping[str, str], mark: StateMark | None) -> dict[str, Callable[[], bytes]]:
     """Each engine's history bound into one page; the plate's edition has none."""
     if desk.edition == TAG:
         return {}
-    books = {dossier_path(desk, one.id): dossier(desk, one, rendered) for one in desk.engines}
+    books = {dossier_path(desk, one.id): dossier(desk, one, rendered, mark) for one in desk.engines}
     return {path: partial(_encoded, book) for path, book in books.items()}
 
 

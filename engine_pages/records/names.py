@@ -131,25 +131,30 @@ def _beginnings(text: str) -> Iterator[tuple[int, tuple[str, ...]]]:
 
 def _end_of(name: str, text: str, start: int) -> int:
     """Where a name ends that begins at a place of a folded text; nought where it does not stand there."""
-    alike, after, pattern = _looked_for(name)
-    if pattern is None:
+    alike, after, last = _looked_for(name)
+    if last is None:
         end = start + len(alike) if text.startswith(alike, start) else 0
-    else:
-        found = pattern.match(text, start)
+    else:  # of a thousand names that begin alike one may stand here: patterns are dear
+        found = _with_blanks(alike).match(text, start) if last in text else None
         end = found.end() if found is not None else 0
     return end if end and after.match(text, end) else 0
 
 
 @lru_cache(maxsize=65536)
-def _looked_for(name: str) -> tuple[str, re.Pattern[str], re.Pattern[str] | None]:
-    """A name in one spelling, what may come after it, and where blanks are in it how it may stand in a text."""
+def _looked_for(name: str) -> tuple[str, re.Pattern[str], str | None]:
+    """A name in one spelling, what may come after it, and where blanks are in it what comes after the last."""
     alike = spelling(name)
     last = _LAST.search(alike)
     after = _AFTER_ID if last is not None and _ID.fullmatch(last[0]) else _AFTER_WORD
     after = _ANYTHING if _UNPARTED_END.search(alike) else after
-    if _BLANKS.search(alike) is None:
-        return alike, after, None
-    return alike, after, re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)))
+    words = _BLANKS.split(alike)
+    return alike, after, words[-1] if len(words) > 1 else None
+
+
+@lru_cache(maxsize=65536)
+def _with_blanks(alike: str) -> re.Pattern[str]:
+    """How a name with blanks, in one spelling, may stand in a text."""
+    return re.compile(_BLANKS.sub(r"[\\s-]+", re.escape(alike)))
 
 
 @lru_cache(maxsize=1 << 17)
