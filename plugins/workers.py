@@ -7,15 +7,18 @@ These watch over it: where it is gone they are gone too, at once.
 import os
 import sys
 import threading
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, suppress
+from functools import partial
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from engine_pages.garbage import collect_seldom
 from engine_pages.history.hands import Tasks, one_hand
 
+T = TypeVar("T")
 MOST_TASKS: Final = 256  # shared between two processes: their numbers are bytes
 
 
@@ -27,30 +30,50 @@ def workers() -> ProcessPoolExecutor:
 def two_hands(tasks: Tasks) -> list[Any]:
     """The answers of tasks in order; a copy of this process takes its share of them, one after the other as it comes.
 
-    The copy has everything at hand that this one has, and ends with its answers. Where it comes to nothing, and where
-    there is no core for it or no such copy can be made, this process does it all.
+    What the copy does not answer, this process does itself.
     """
-    spare = (os.cpu_count() or 1) > 1 and threading.active_count() == 1
-    if sys.platform != "linux" or not spare or not 1 < len(tasks) <= MOST_TASKS:
+    if not 1 < len(tasks) <= MOST_TASKS:
         return one_hand(tasks)
     heap, pile = os.pipe()  # a byte for each task; who reads it does the task
     os.write(pile, bytes(range(len(tasks))))
     os.close(pile)
-    ours, theirs = get_context("fork").Pipe(duplex=False)
-    copy = get_context("fork").Process(target=_send_share, args=(ours, theirs, heap, tasks))
-    copy.start()
-    theirs.close()
-    answers: dict[int, Any] = {}
     try:
-        answers |= _share(heap, tasks)
-        with suppress(EOFError):  # it failed or was killed: what is missing is done here, and what is wrong shows
-            answers |= ours.recv()
+        with in_a_copy(partial(_share, heap, tasks)) as others:
+            answers = _share(heap, tasks)
+            answers |= others()
     finally:
         os.close(heap)
-        ours.close()
-        copy.kill()  # it has sent its answers, or nobody waits for them any more
-        copy.join()
     return [answers[nth] if nth in answers else task() for nth, task in enumerate(tasks)]
+
+
+@contextmanager
+def in_a_copy(task: Callable[[], T]) -> Iterator[Callable[[], T]]:
+    """A copy of this process does a task; meanwhile this one goes on, and calls what it is given for the answer.
+
+    The copy has everything at hand that this one has, and ends with its answer. Where it comes to nothing, and where
+    there is no core for it or no such copy can be made, the task is done here when its answer is called for.
+    """
+    spare = (os.cpu_count() or 1) > 1 and threading.active_count() == 1
+    if sys.platform != "linux" or not spare:
+        yield task
+        return
+    ours, theirs = get_context("fork").Pipe(duplex=False)
+    copy = get_context("fork").Process(target=_send, args=(ours, theirs, task))
+    copy.start()
+    theirs.close()
+
+    def answer() -> T:
+        with suppress(EOFError):  # it failed or was killed: the task is done here, and what is wrong shows
+            told: T = ours.recv()
+            return told
+        return task()
+
+    try:
+        yield answer
+    finally:
+        ours.close()
+        copy.kill()  # it has sent its answer, or nobody waits for it any more
+        copy.join()
 
 
 def _share(heap: int, tasks: Tasks) -> dict[int, Any]:
@@ -58,12 +81,12 @@ def _share(heap: int, tasks: Tasks) -> dict[int, Any]:
     return {number[0]: tasks[number[0]]() for number in iter(lambda: os.read(heap, 1), b"")}
 
 
-def _send_share(back: Connection, to: Connection, heap: int, tasks: Tasks) -> None:
-    """The copy's work. Where a task fails it ends without a word: who made it does the task again, and says why."""
+def _send(back: Connection, to: Connection, task: Callable[[], Any]) -> None:
+    """The copy's work. Where the task fails it ends without a word: who made it does the task again, and says why."""
     back.close()
     _begin()  # a copy that outlived a killed one would hold its locks
     try:
-        to.send(_share(heap, tasks))
+        to.send(task())
     except BaseException:
         os._exit(1)
 

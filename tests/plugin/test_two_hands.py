@@ -98,6 +98,40 @@ print(len(copies), figures_json(one) == figures_json(two), digests[0] == digests
     assert printed(program, str(DEMO)) == "1 True True"
 
 
+def test_nothing_is_done_twice_while_a_site_is_made(tmp_path: Path) -> None:
+    """A copy whose answers cannot be sent comes to nothing, and no word is lost on it: then all is merely slower."""
+    program = """
+import sys
+from datetime import date
+from pathlib import Path
+from engine_pages.editions.sealed import NOTHING_SEALED
+from engine_pages.history.rest import NO_REST
+from engine_pages.pages.cache import Cache
+from engine_pages.pages.one_edition import Around, site_of
+from engine_pages.records.checks.all import read_checked
+from engine_pages.records.tree import Folder
+
+done = Path(sys.argv[2]) / "done"
+def noted(call, nth, task):
+    with done.open("a") as file:
+        file.write(f"{call}.{nth} ")
+    return task()
+calls = []
+def hands(tasks):
+    calls.append(len(tasks))
+    return two_hands([lambda nth=nth, task=task: noted(len(calls), nth, task) for nth, task in enumerate(tasks)])
+
+cache = Cache(Path(sys.argv[2]) / "cache")
+with cache.putting_off():
+    cache.keep("survey", "0" * 64, {}, lambda _: b"")  # as a publishing does: it has much to write when all stands
+    checked = read_checked(Folder(sys.argv[1]), date(2026, 11, 15))
+    site_of(checked, "K-07", "owner", cache, Around(NOTHING_SEALED, NO_REST, {}, cache, hands))
+all_done = done.read_text().split()
+print(len(calls), len(all_done) == sum(calls), len(set(all_done)) == sum(calls))
+"""
+    assert printed(program, str(DEMO), str(tmp_path)) == "2 True True"
+
+
 @pytest.mark.parametrize("wrong", ["raise RuntimeError('boom')", "signal.raise_signal(signal.SIGINT)"])
 def test_where_this_process_is_stopped_the_copy_is_too_and_nothing_waits(wrong: str) -> None:
     program = f"""
