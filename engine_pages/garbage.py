@@ -12,16 +12,18 @@ SELDOM: Final = (100_000, 50, 100)
 
 
 def collect_seldom() -> None:
-    """From here on Python looks for cycles less often."""
+    """From here on Python looks for cycles less often, and among what comes from here on alone."""
     gc.set_threshold(*SELDOM)
+    gc.freeze()
 
 
 @contextmanager
 def seldom_collected() -> Iterator[None]:
-    """Meanwhile Python looks for cycles less often."""
+    """Meanwhile Python looks for cycles less often, and among what comes meanwhile alone."""
     before = gc.get_threshold()
     collect_seldom()
     try:
         yield
     finally:
+        gc.unfreeze()
         gc.set_threshold(*before)
