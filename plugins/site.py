@@ -81,6 +81,8 @@ class Portion:
 
 WHOLE: Final = Portion(None, everything_else=True)
 NOTHING: Final = "nothing.html"  # the template of a page that another hand lays out
+_IN_A_LINK: Final = re.compile(r'(<a [^>]*class="md-nav__link[^>]*>)<span class="md-ellipsis">([^<]*)</span>(?=</a>)')
+_OF_SVG: Final = ' xmlns="http://www.w3.org/2000/svg"'  # which a drawing within HTML need not name
 
 
 class EnginePagesConfig(Config):  # type: ignore[no-untyped-call]  # the generator's own __init_subclass__ has no types
@@ -284,13 +286,15 @@ def _tight(html: str) -> str:
     """A shared page without empty lines and indents, four fifths of what its navigation weighs.
 
     Around the article stands nothing but the theme's frame, where no words run on from tag to tag: there an end of line
-    beside a tag goes too. Within the article our own HTML is tight already.
+    beside a tag goes too, and what would cut a long name in a link of the navigation short, where it can take a second
+    line. Within the article our own HTML is tight already.
     """
-    before, article, rest = html.partition("<article")
+    before, article, rest = html.replace(_OF_SVG, "").partition("<article")
     own, end, after = rest.partition("</article>")
     head, begin, ours = own.partition(BEGIN)
     ours, close, foot = ours.rpartition("</div>")
-    return "".join((one_run(before), article, one_line(head), begin, ours, close, one_line(foot), end, one_run(after)))
+    frame = _IN_A_LINK.sub(r"\1\2", one_run(before))
+    return "".join((frame, article, one_line(head), begin, ours, close, one_line(foot), end, one_run(after)))
 
 
 def _page_file(config: MkDocsConfig, page: Page) -> File:

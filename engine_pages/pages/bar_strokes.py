@@ -81,9 +81,13 @@ def block(left: float, right: float, size: Size, paint: str) -> str:
 def upright(x: float, top: float, bottom: float, paint: str, width: float) -> str:
     """An upright stroke at a position in per cent."""
     return (
-        f'<line x1="{number(x)}%" x2="{number(x)}%" y1="{number(top)}" y2="{number(bottom)}" '
-        f'stroke="var(--{paint})" stroke-width="{number(width)}"/>'
+        f'<line x1="{number(x)}%" x2="{number(x)}%" y1="{number(top)}" y2="{number(bottom)}" {_stroke(paint, width)}/>'
     )
+
+
+def _stroke(paint: str, width: float) -> str:
+    """What a stroke is painted with; one that is 1 px wide need not say so (SVG 2, 13.5.2)."""
+    return f'stroke="var(--{paint})"' + (f' stroke-width="{number(width)}"' if width != 1 else "")
 
 
 def level(left: float, right: float, y: float, paint: str, width: float, dash: str = "") -> str:
@@ -91,13 +95,16 @@ def level(left: float, right: float, y: float, paint: str, width: float, dash: s
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return (
         f'<line x1="{number(left)}%" x2="{number(right)}%" y1="{number(y)}" y2="{number(y)}" '
-        f'stroke="var(--{paint})" stroke-width="{number(width)}"{dashes}/>'
+        f"{_stroke(paint, width)}{dashes}/>"
     )
 
 
 def pinned(x: float, shapes: str) -> str:
-    """Shapes in px around a position in per cent: a nested drawing whose left edge is pinned there."""
-    return f'<svg x="{number(x)}%" overflow="visible">{shapes}</svg>'
+    """Shapes in px around a position in per cent: a nested drawing whose left edge is pinned there.
+
+    That they show on both sides of it stands in marks.css, once for all.
+    """
+    return f'<svg x="{number(x)}%">{shapes}</svg>'
 
 
 def tick(x: float, size: Size, *, crossed: bool = False) -> str:
@@ -165,11 +172,9 @@ def whisker(strokes: str) -> str:
 
 def whisker_inside(x: float, size: Size) -> str:
     """The whisker's end that lies in the fill: a slit of paper, with its cap sticking out above and below."""
-    return (
-        upright(x, size.top, size.bottom, "paper", 1.8)
-        + upright(x, size.top - 2.5, size.top, "ink", 1.5)
-        + upright(x, size.bottom, size.bottom + 2.5, "ink", 1.5)
-    )
+    slit = f"M0 {number(size.top)}v{size.thickness}"
+    caps = f"M0 {number(size.top - 2.5)}v2.5M0 {number(size.bottom)}v2.5"
+    return pinned(x, f'<path d="{slit}" {_stroke("paper", 1.8)}/><path d="{caps}" {_stroke("ink", 1.5)}/>')
 
 
 def whisker_outside(start: float, end: float, size: Size, *, capped: bool) -> str:
@@ -177,8 +182,8 @@ def whisker_outside(start: float, end: float, size: Size, *, capped: bool) -> st
     arm = level(start, end, size.middle, "paper", 4.5) + level(start, end, size.middle, "ink", 1.5)
     if not capped:
         return arm
-    top, bottom = size.top - 2.5, size.bottom + 2.5
-    return arm + upright(end, top, bottom, "paper", 4.5) + upright(end, top, bottom, "ink", 1.5)
+    cap = f'<path d="M0 {number(size.top - 2.5)}v{size.thickness + 5}"'
+    return arm + pinned(end, f"{cap} {_stroke('paper', 4.5)}/>{cap} {_stroke('ink', 1.5)}/>")
 
 
 def bracket(x: float, size: Size, *, opens_right: bool) -> str:

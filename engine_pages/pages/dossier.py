@@ -24,6 +24,7 @@ from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import Column, Entry, Heading, PhotoFigure, Table
 from engine_pages.pages.render import filled
 from engine_pages.pages.sale_page import TITLE as SALE_TITLE
+from engine_pages.pages.tight import one_line
 from engine_pages.pages.wear_words import exposure_words
 from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
@@ -138,7 +139,7 @@ def dossier_html(book: Dossier) -> str:
     """The dossier as a file: its styles stand in it, its photos beside it."""
     folder = shipped("site_template") / "styles"
     sheets = ((folder / name).read_text(encoding="utf-8") for name in STYLE_SHEETS)
-    styles = Markup("\n".join(_COMMENT.sub("", sheet) for sheet in sheets))
+    styles = Markup("\n".join(one_line(_COMMENT.sub("", sheet)).strip() for sheet in sheets))
     return filled("dossier.html.jinja", book, styles=styles)
 
 

@@ -49,7 +49,7 @@ def allowance_bar(bar: Bar | TwoSidedBar, height: int, label: str) -> Markup:
     strokes = one_sided_strokes(bar, size) if isinstance(bar, Bar) else two_sided_strokes(bar, size)
     said = Markup('role="img" aria-label="{}"').format(label) if label else Markup('aria-hidden="true"')
     names = f"allowance-bar high-{height} {bar.state.replace(' ', '-')}"
-    frame = Markup('<svg class="{}" height="{}" width="100%" overflow="visible" {}>').format(names, height, said)
+    frame = Markup('<svg class="{}" height="{}" width="100%" {}>').format(names, height, said)
     return frame + Markup(strokes) + Markup("</svg>")
 
 

@@ -31,8 +31,9 @@ from engine_pages.pages.sale_page import TITLE as SALE_TITLE
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
 
-# Every page carries the whole navigation, 190 bytes an item. Parts are found on their engine's own drawing, so that
-# they are listed where one screen holds all; sheets until that costs more than it helps.
+# Every page carries the whole navigation, 120 bytes an item and more. Parts are found on their engine's own drawing, so
+# that they are listed where one screen holds all, and for the crew alone: who has a link to one engine
+# reads on a phone, page by page. Sheets are listed until that costs more than it helps.
 MOST_WITH_PARTS = 30
 MOST_IN_NAV = 60
 _SHEETS = ("colours.css", "page.css", "marks.css", "print.css")  # in the order in which they must be loaded
@@ -107,7 +108,8 @@ def _encoded(book: Dossier) -> bytes:
 
 def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
-    for sheets, parts, most in ((True, True, MOST_WITH_PARTS), (True, False, MOST_IN_NAV), (False, False, MOST_IN_NAV)):
+    most_with_parts = MOST_WITH_PARTS if desk.edition == CREW else 0
+    for sheets, parts, most in ((True, True, most_with_parts), (True, False, MOST_IN_NAV), (False, False, MOST_IN_NAV)):
         engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
         nav: tuple[NavItem, ...] = (*_first(desk), *(engines if desk.edition == CREW else _unfolded(engines)))
         if len(list(_paths_of(nav))) <= most:
