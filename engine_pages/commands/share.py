@@ -30,7 +30,7 @@ T = TypeVar("T")
 TROUBLE = (LinkError, BusyError, ChangedError, GitFailed, NoTree, OSError)
 SHARED = [edition for edition in EDITIONS if edition != "crew"]
 CALLED_BACK = "Pages that somebody has loaded already cannot be called back."
-NOT_YET = "It opens once the public tree is published: engine-pages publish --to DIR."
+NOT_YET = "It opens where the public tree is published: engine-pages publish --to DIR."
 
 codes_option = click.option(
     "--codes",

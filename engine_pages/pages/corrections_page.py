@@ -38,7 +38,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     turned = turn_lines(here, trail.turns) if trail is not None else None
     photos = photo_lines(here, trail.turns) if trail is not None else None
     tables = (
-        corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities", str(len(figures)))),
+        corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities, findings", str(len(figures)))),
         _recorded_table(here, engine),
     )
     return ListPage(
@@ -48,14 +48,14 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     )
 
 
-def _answer(engine: EngineStory, figures: int, silent: int) -> tuple[str, str]:
+def _answer(engine: EngineStory, entries: int, silent: int) -> tuple[str, str]:
     trail = engine.trail
     if trail is None or not (trail.sheets or trail.turns):
         return "Cannot tell what was corrected.", "No commit of these records is known here."
     rest = f"{capital(count_words(silent, 'of them has', 'of them have'))} no reason written." if silent else ""
-    rest = "No reason is written." if silent == figures == 1 else rest
+    rest = "No reason is written." if silent == entries == 1 else rest
     turned = turn_words(trail.turns)
-    claim = f"{capital(count_words(figures, 'figure was', 'figures were'))} corrected after being recorded"
+    claim = f"{capital(count_words(entries, 'entry was', 'entries were'))} corrected after being recorded"
     claim = f"{claim}; {turned}." if turned else f"{claim}."
     return claim, " ".join(part for part in (rest, days_words(engine)) if part)
 

@@ -192,7 +192,8 @@ class Lines:
 class Column:
     """A column of a plain table.
 
-    `kind`: "" text, "num" figure at the right, "fig" figure at the left, "figs" figures in a row, "source".
+    `kind`: "" text, "num" figure at the right, "fig" figure at the left, "figs" figures in a row, "source", "said"
+    what stands on a sheet, long words too.
     """
 
     title: str

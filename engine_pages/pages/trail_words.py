@@ -42,7 +42,7 @@ def corrections_table(
     rows = tuple(_row(here, engine, one) for one in corrections)
     if not rows:
         return None
-    columns = (Column("what and why"), Column("was"), Column("is"), Column("changed", "fig"))
+    columns = (Column("what and why"), Column("was", "said"), Column("is", "said"), Column("changed", "fig"))
     return Table(heading, columns, rows, lean=False, note=BOTH_STAY)
 
 

@@ -102,9 +102,15 @@
     for (const search of document.querySelectorAll(".md-search[role=dialog]")) search.setAttribute("aria-label", "Search");
   };
 
+  // Opened from a disk the frame has no search: its button would lead to nothing.
+  const hideSearch = () => {
+    if (location.protocol === "file:") for (const button of document.querySelectorAll(".md-header [for=__search]")) button.hidden = true;
+  };
+
   const look = () => {
     markPassed();
     nameSearch();
+    hideSearch();
   };
 
   // The frame may change pages without loading anew and then announces each of them; else once is enough.

@@ -70,7 +70,7 @@ def test_a_reading_that_was_corrected_is_marked_in_its_row(corrected: Shop, edit
 
 def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
     page = words(pages(corrected, "crew")["engines/E1/corrections.md"])
-    assert "1 figure was corrected after being recorded." in page
+    assert "1 entry was corrected after being recorded." in page
     assert "Every sheet was recorded 1 day after the work." in page
     assert "bearing › inside" in page
     assert "Both figures stay in the history." in page
@@ -197,7 +197,7 @@ def test_an_exchanged_photo_has_a_row_on_corrections_and_counts_in_its_claim(tmp
     shop = clean_shop(tmp_path / "shop").write({PHOTO: "another"}).commit("2026-05-20", "Better light")
     of_crew, of_buyer = (words(pages(shop, edition)["engines/E1/corrections.md"]) for edition in ("crew", "buyer"))
     for page in (of_crew, of_buyer):
-        assert "No figures were corrected after being recorded; 1 photo was exchanged." in page.replace("\xa0", " ")
+        assert "No entries were corrected after being recorded; 1 photo was exchanged." in page.replace("\xa0", " ")
         assert "Both pictures stay in the history." in page
     assert "bearing, bearing.jpg Build 7 Mar 2026 no reason written, 20 May 2026" in of_crew
     assert "Rikke Kalverd: Better light" in of_crew
