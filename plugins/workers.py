@@ -9,7 +9,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import partial
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
@@ -63,10 +63,11 @@ def in_a_copy(task: Callable[[], T]) -> Iterator[Callable[[], T]]:
     theirs.close()
 
     def answer() -> T:
-        with suppress(EOFError):  # it failed or was killed: the task is done here, and what is wrong shows
+        try:
             told: T = ours.recv()
-            return told
-        return task()
+        except (EOFError, OSError):  # it failed or was killed, maybe while it answered
+            return task()  # what is wrong with it shows here
+        return told
 
     try:
         yield answer

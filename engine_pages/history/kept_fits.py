@@ -11,9 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Protocol
 
 from ..wear.bends import Bend, BentFit, counted, fit_where_straight
-from ..wear.pool.axis import Axis
 from ..wear.pool.fit import PoolFit, Starts, summary_of_pool
-from ..wear.pool.grid import Axes
 from ..wear.pool.line import PartLine
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.priors import Frame as Known
@@ -21,7 +19,7 @@ from ..wear.pool.sample import GroupLines
 from ..wear.pool.summary import from_json
 
 KIND: Final = "fit"
-MADE: Final = "2"  # of the arithmetic behind what is kept: another number, and every fit is made anew
+MADE: Final = "1"  # of the arithmetic behind what is kept: another number, and every fit is made anew
 
 
 class Store(Protocol):
@@ -71,9 +69,7 @@ def straight_fit(
     counting = counted(parts, made.bent.since) if made.bent.since > 0.0 else tuple(parts)
     summary = made.bent.fit.summary
     lines: Mapping[str, PartLine] = GroupLines(summary, counting, made.common) if made.slopes else {}
-    return replace(
-        made, bent=BentFit(PoolFit(summary, lines, made.bent.fit.axes), made.bent.bend, made.bent.since, counting)
-    )
+    return replace(made, bent=BentFit(PoolFit(summary, lines), made.bent.bend, made.bent.since, counting))
 
 
 def _of_all(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Store) -> KindFit | None:
@@ -84,34 +80,25 @@ def _of_all(parts: Sequence[PoolPart], known: Known, starts: Starts, store: Stor
         summary, since = from_json(kept["summary"]), kept["since"]
         counting = tuple(parts) if since == 0.0 else counted(parts, since) if kept["counting"] else ()
         lines = summary.lines(counting, common) if kept["slopes"] else {}
-        axes = tuple(Axis(**one) for one in kept["axes"])
-        return KindFit(BentFit(PoolFit(summary, lines, axes), bend, since, counting), common, kept["slopes"])
+        return KindFit(BentFit(PoolFit(summary, lines), bend, since, counting), common, kept["slopes"])
     made = fit_where_straight(parts, known, starts, common)
     if made is None:
         return None
     slopes = {id: line.slope for id, line in made.fit.lines.items() if line.n > 0}
     told = asdict(made.bend) if made.bend is not None else None
     about = {"bend": told, "since": made.since, "counting": bool(made.parts), "slopes": slopes}
-    store.put(
-        KIND,
-        key,
-        _written(about | {"axes": [asdict(one) for one in made.fit.axes], "summary": made.fit.summary.to_json()}),
-    )
+    store.put(KIND, key, _written(about | {"summary": made.fit.summary.to_json()}))
     return KindFit(made, common, slopes)
 
 
 def plain_fit(
-    parts: Sequence[PoolPart], speakers: Collection[str] | None, known: Known, starts: Starts, store: Store,
-    near: Axes = (),
-) -> PoolFit | None:  # fmt: skip
-    """As `fit_pool`, where only some speak for a large pool from these; a line is worked out when it is asked for.
-
-    `near` as of `summary_of_pool`.
-    """
+    parts: Sequence[PoolPart], speakers: Collection[str] | None, known: Known, starts: Starts, store: Store
+) -> PoolFit | None:
+    """As `fit_pool`, where only some speak for a large pool from these; a line is worked out when it is asked for."""
     speak = parts if speakers is None else [part for part in parts if part.id in speakers]
-    common, key = common_of(speak), _key(f"plain near {near}", speak, known, starts)
+    common, key = common_of(speak), _key("plain", speak, known, starts)
     kept = _read(store.get(KIND, key))
-    summary = from_json(kept["summary"]) if kept is not None else summary_of_pool(speak, known, starts, common, near)
+    summary = from_json(kept["summary"]) if kept is not None else summary_of_pool(speak, known, starts, common)
     if summary is None:
         return None
     if kept is None:

@@ -124,8 +124,7 @@ class Pool:
         if not self.size.is_suspicious:
             return None
         parts = [part for c in self.candidates for _, part in c.members(only_calm=True)]
-        near = self._kind.bent.fit.axes if self._kind is not None else ()
-        return plain_fit(parts, self._speakers, self.known, self.starts, self.store, near)
+        return plain_fit(parts, self._speakers, self.known, self.starts, self.store)
 
     @cached_property
     def _speakers(self) -> frozenset[str] | None:

@@ -25,6 +25,7 @@ from engine_pages.pages.trail_words import (
 from engine_pages.pages.words import capital, count_words, dated, day_words
 
 NAME = "corrections"
+FIGURES = "Figures, dates, identities, findings"
 
 
 def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
@@ -38,7 +39,7 @@ def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     turned = turn_lines(here, trail.turns) if trail is not None else None
     photos = photo_lines(here, trail.turns) if trail is not None else None
     tables = (
-        corrections_table(here, engine, figures, Heading("figures", "Figures, dates, identities, findings", str(len(figures)))),
+        corrections_table(here, engine, figures, Heading("figures", FIGURES, str(len(figures)))),
         _recorded_table(here, engine),
     )
     return ListPage(

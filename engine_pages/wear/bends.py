@@ -13,7 +13,7 @@ import numpy as np
 
 from engine_pages.wear.mixture import chance_below
 from engine_pages.wear.pool.fit import NOTHING_KNOWN, PoolFit, Starts, fit_pool, is_tied, start_of
-from engine_pages.wear.pool.grid import Axes, integrated
+from engine_pages.wear.pool.grid import integrated
 from engine_pages.wear.pool.numbers import Numbers, PoolPart, numbers_of
 from engine_pages.wear.pool.plan import plan_of
 from engine_pages.wear.pool.priors import Frame, believed
@@ -62,14 +62,12 @@ def bend_of(
     frame: Frame = NOTHING_KNOWN,
     starts: Starts = "spread",
     common: Sequence[Hashable] = (),
-    near: Axes = (),
 ) -> Bend | None:
     """The bend of a pool's readings, or of one part's.
 
-    Arguments as of `fit_pool`; `near`: where the spreads of its straight fit were found. Method: the posterior chance
-    of γ < 0 or γ > 0, whichever is less, times two, with γ, α and β flat and ω, τ, σ integrated. Parts whose start is
-    their own are left out, unless all are: their curve would begin at an exposure that is not known. On drawn shops
-    with straight lines it found a bend in 3 of 100.
+    Arguments as of `fit_pool`. Method: the posterior chance of γ < 0 or γ > 0, whichever is less, times two, with γ, α
+    and β flat and ω, τ, σ integrated. Parts whose start is their own are left out, unless all are: their curve would
+    begin at an exposure that is not known. On drawn shops with straight lines it found a bend in 3 of 100.
 
     None with fewer than four readings, or fewer than three exposures that differ.
 
@@ -88,7 +86,7 @@ def bend_of(
     units, scales = believed(measured, frame, is_tied(frame, starts))
     start = replace(start_of(scales, starts), bend=True)
     numbers = _with_curve(numbers_of(measured, units, common))
-    nodes, weights, _ = integrated(numbers, plan_of(numbers), start, scales, near)
+    nodes, weights = integrated(numbers, plan_of(numbers), start, scales)
     bends, sds = nodes.mean[:, 2], np.sqrt(nodes.covariance[:, 2, 2])
     below = chance_below(weights, bends, sds, 0.0)
     bend = float(weights @ bends)
@@ -118,7 +116,7 @@ def fit_where_straight(
     (True, 2.0)
     """
     whole = fit_pool(parts, frame, starts, common)
-    bend = bend_of(parts, frame, starts, common, whole.axes if whole is not None else ())
+    bend = bend_of(parts, frame, starts, common)
     if whole is None or bend is None or not bend.bends:
         return None if whole is None else BentFit(whole, bend, 0.0, tuple(parts))
     later, since = _later(parts, frame, starts, common)

@@ -49,6 +49,22 @@ print(found == [(n, first) for n in range(12)])
     assert printed(program) == "True"
 
 
+def test_where_the_copy_is_killed_while_it_answers_all_is_done_here() -> None:
+    program = """
+import threading
+def task(n):
+    time.sleep(0.05)
+    if os.getpid() != first:
+        threading.Timer(0.4, lambda: os.kill(os.getpid(), signal.SIGKILL)).start()  # the pipe is full by then
+    elif n < 3:
+        time.sleep(1)
+    return b"x" * 1_000_000, os.getpid()
+found = two_hands([lambda n=n: task(n) for n in range(4)])
+print({pid for _, pid in found} == {first}, len(found))
+"""
+    assert printed(program) == "True 4"
+
+
 def test_the_copy_ends_with_the_process_that_made_it() -> None:
     program = """
 def task():

@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from engine_pages.wear.measured import Measured
-from engine_pages.wear.pool.fit import PoolFit, fit_pool, summary_of_pool
+from engine_pages.wear.pool.fit import PoolFit, fit_pool
 from engine_pages.wear.pool.numbers import PoolPart
 from engine_pages.wear.pool.priors import Frame
 
@@ -57,16 +57,13 @@ class Shop:
         noise = draw.normal(0.0, math.hypot(self.sigma, self.gauge), (self.parts, self.readings))
         return start[:, None] + rate[:, None] * self.exposures + noise
 
-    @property
-    def pool(self) -> list[PoolPart]:
-        x, u = self.exposures.tolist(), self.gauge**2
-        return [
-            PoolPart(f"P-{i}", tuple((at, Measured(y, u)) for at, y in zip(x, row, strict=True)))
-            for i, row in enumerate(self.values.tolist())
-        ]
-
     def fitted(self) -> PoolFit:
-        fit = fit_pool(self.pool, self.frame)
+        x, parts = self.exposures.tolist(), []
+        for i, row in enumerate(self.values.tolist()):
+            parts.append(
+                PoolPart(f"P-{i}", tuple((at, Measured(y, self.gauge**2)) for at, y in zip(x, row, strict=True)))
+            )
+        fit = fit_pool(parts, self.frame)
         assert fit is not None
         return fit
 
@@ -174,18 +171,11 @@ def log_posterior(log_likelihood: Array, logs: Array) -> Array:
 
 
 def furthest_off(shop: Shop) -> float:
-    """The largest distance of an end of a part's interval from the dense grid's, in widths of the interval.
-
-    Of the pool's fit, and of one that looks first where the spreads of the earlier readings were found.
-    """
+    """The largest distance of an end of a part's interval from the dense grid's, in widths of the interval."""
     fit, exact, furthest = shop.fitted(), dense(shop), 0.0
-    earlier = fit_pool([PoolPart(part.id, part.readings[:-1]) for part in shop.pool], shop.frame)
-    near = summary_of_pool(shop.pool, shop.frame, near=earlier.axes if earlier is not None else ())
-    assert near is not None
-    for lines in (fit.lines, near.lines(shop.pool)):
-        for i in range(min(shop.parts, 4)):
-            found, (low, high) = lines[f"P-{i}"].rate(0.9), exact.rate(i)
-            furthest = max(furthest, abs(found.low - low) / (high - low), abs(found.high - high) / (high - low))
+    for i in range(min(shop.parts, 4)):
+        found, (low, high) = fit.lines[f"P-{i}"].rate(0.9), exact.rate(i)
+        furthest = max(furthest, abs(found.low - low) / (high - low), abs(found.high - high) / (high - low))
     return furthest
 
 

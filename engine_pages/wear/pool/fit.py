@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 
 from engine_pages.wear.least_squares import SAME_EXPOSURE
-from engine_pages.wear.pool.grid import Axes, Nodes, Start, integrated, nodes_at
+from engine_pages.wear.pool.grid import Nodes, Start, integrated, nodes_at
 from engine_pages.wear.pool.line import PartLine
 from engine_pages.wear.pool.numbers import Numbers, PoolPart, Units, numbers_of
 from engine_pages.wear.pool.plan import Plan, plan_of
@@ -40,11 +40,10 @@ class Spreads:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PoolFit:
-    """A pool's joint summary, the line of every part that has one, by its id, and where its spreads were found."""
+    """A pool's joint summary and the line of every part that has one, by its id."""
 
     summary: JointSummary
     lines: Mapping[str, PartLine]
-    axes: Axes = ()
 
 
 def fit_pool(
@@ -81,8 +80,8 @@ def fit_pool(
     found = _summed_up(parts, frame, starts, common)
     if found is None:
         return None
-    summary, axes, numbers, plan = found
-    return PoolFit(summary, summary.lines_of(parts, numbers, plan), axes)
+    summary, numbers, plan = found
+    return PoolFit(summary, summary.lines_of(parts, numbers, plan))
 
 
 def summary_of_pool(
@@ -90,19 +89,15 @@ def summary_of_pool(
     frame: Frame = NOTHING_KNOWN,
     starts: Starts = "spread",
     common: Sequence[Hashable] = (),
-    near: Axes = (),
 ) -> JointSummary | None:
-    """The summary of `fit_pool` alone: lines follow from it, of whom they are asked for.
-
-    `near`: the axes of a fit to much the same readings, where its spreads are looked for first.
-    """
-    found = _summed_up(parts, frame, starts, common, near)
+    """The summary of `fit_pool` alone: lines follow from it, of whom they are asked for."""
+    found = _summed_up(parts, frame, starts, common)
     return found[0] if found is not None else None
 
 
 def _summed_up(
-    parts: Sequence[PoolPart], frame: Frame, starts: Starts, common: Sequence[Hashable], near: Axes = ()
-) -> tuple[JointSummary, Axes, Numbers, Plan] | None:
+    parts: Sequence[PoolPart], frame: Frame, starts: Starts, common: Sequence[Hashable]
+) -> tuple[JointSummary, Numbers, Plan] | None:
     measured = _checked(parts)
     if not measured:
         return None
@@ -110,8 +105,8 @@ def _summed_up(
     start = start_of(scales, starts)
     numbers = numbers_of(measured, units, common)
     plan = plan_of(numbers)
-    nodes, weights, axes = integrated(numbers, plan, start, scales, near)
-    return summary_of(units, nodes, weights, _said(measured, start)), axes, numbers, plan
+    nodes, weights = integrated(numbers, plan, start, scales)
+    return summary_of(units, nodes, weights, _said(measured, start)), numbers, plan
 
 
 def fit_with_spreads(

@@ -13,7 +13,7 @@ much there, are the hardest: of 300 shops drawn with scatter of up to 60 gauges,
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +44,6 @@ RIDGE = 1e-13
 AT_ONCE = 100_000
 
 Spreads = tuple[Array, Array, Array]
-Axes = tuple[Axis, ...]  # of ω, τ and σ
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,56 +72,45 @@ class Nodes:
     covariance: Array
 
 
-def integrated(
-    numbers: Numbers, plan: Plan, start: Start, scales: Scales, near: Axes = ()
-) -> tuple[Nodes, Array, Axes]:
-    """The nodes that hold the weight, in order of σ, their weights, which sum to one, and the axes that they lie on.
-
-    All in rescaled numbers. `near`: axes of a fit to much the same readings, where there is one: where they rest here
-    too nothing is looked for elsewhere.
+def integrated(numbers: Numbers, plan: Plan, start: Start, scales: Scales) -> tuple[Nodes, Array]:
+    """The nodes that hold the weight, in order of σ, and their weights, which sum to one. All in rescaled numbers.
 
     >>> from engine_pages.wear.measured import Measured
     >>> from engine_pages.wear.pool.numbers import PoolPart, Units, numbers_of
     >>> from engine_pages.wear.pool.plan import plan_of
     >>> part = PoolPart("RB-1", ((0.0, Measured(0.0, 1e-6)), (1.0, Measured(1.0, 1e-6))))
     >>> numbers = numbers_of([part], Units(1.0, 1.0), ())
-    >>> nodes, weights, _ = integrated(numbers, plan_of(numbers), Start(exact=True), Scales(1.0, 1.0, 1e-3, None))
+    >>> nodes, weights = integrated(numbers, plan_of(numbers), Start(exact=True), Scales(1.0, 1.0, 1e-3, None))
     >>> float(weights.sum().round(9)), bool(nodes.omega.any()), round(float(weights @ nodes.mean[:, 1]), 6)
     (1.0, False, 1.0)
     """
     fixed = start.exact or not start.spread
-    whole = Axis(0.0 if fixed else scales.omega), Axis(scales.tau), Axis(scales.sigma)
-    axes = _settled(numbers, plan, start, whole, near)
+    axes = _settled(numbers, plan, start, [Axis(0.0 if fixed else scales.omega), Axis(scales.tau), Axis(scales.sigma)])
     counts = [min(INSIDE, n) if axis.inside and not axis.afar else n for axis, n in zip(axes, FINE, strict=True)]
     spreads, log_prior = _laid(axes, counts)
     nodes = nodes_at(numbers, plan, start, spreads)
-    return *_heaviest(nodes, _weights(nodes.log_likelihood + log_prior)), axes
+    return _heaviest(nodes, _weights(nodes.log_likelihood + log_prior))
 
 
-def _settled(numbers: Numbers, plan: Plan, start: Start, axes: Axes, near: Axes) -> Axes:
-    """The axes, moved to where the weight is; those of `near` where they may rest."""
+def _settled(numbers: Numbers, plan: Plan, start: Start, axes: list[Axis]) -> list[Axis]:
+    """The axes, ω, τ and σ, moved to where the weight is."""
 
-    def margins(axes: Axes, counts: Sequence[int]) -> list[Array]:
+    def margins(counts: Sequence[int]) -> list[Array]:
         spreads, log_prior = _laid(axes, counts)
         weights = _weights(likelihoods_at(numbers, plan, start, spreads) + log_prior)
         cube = weights.reshape([len(spreads[i]) for i in (2, 0, 1)])
         return [cube.sum(axis=(0, 2)), cube.sum(axis=(0, 1)), cube.sum(axis=(1, 2))]
 
-    def moved(axes: Axes, found: list[Array]) -> Axes:
-        return tuple(axis.moved(margin) for axis, margin in zip(axes, found, strict=True))
-
-    there = tuple(replace(one, scale=axis.scale) for one, axis in zip(near, axes, strict=False))
-    if there and moved(there, margins(there, AFAR if there[0].afar else COARSE)) == there:
-        return there
-    counts, found = COARSE, margins(axes, COARSE)
+    counts, found = COARSE, margins(COARSE)
     if any(len(margin) > 1 and margin[-1] > FAR for margin in found):
-        axes, counts = tuple(axis.looking_afar() for axis in axes), AFAR
-        found = margins(axes, counts)
+        axes, counts = [axis.looking_afar() for axis in axes], AFAR
+        found = margins(counts)
     for _ in range(MOST_ROUNDS):
-        before, axes = axes, moved(axes, found)
-        if axes == before:
+        moved = [axis.moved(margin) for axis, margin in zip(axes, found, strict=True)]
+        if moved == axes:
             break
-        found = margins(axes, counts)
+        axes = moved
+        found = margins(counts)
     return axes
 
 
