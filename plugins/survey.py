@@ -9,7 +9,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -88,7 +88,6 @@ class Begun:
             if name in last and _holds(last[name], group, at.today)
         }
         self._new = [group for name, group in self._groups.items() if name not in self._known]
-        self._around: Checked | None = None
 
     @property
     def is_small(self) -> bool:
@@ -101,9 +100,13 @@ class Begun:
 
     def read_ahead(self) -> None:
         """Read already what `survey` will want, and who tells the engines of a changed group."""
-        self._around = _around(self._at, self._outline, self._named)
+        _ = self._around
         if self._new:
             _loaded(self._at.folder, self._at.commit, self._new[0].kin)
+
+    @cached_property
+    def _around(self) -> Checked:
+        return _around(self._at, self._outline, self._named)
 
     def survey(self, new: Iterable[Gist]) -> Survey:
         """The survey, with what the changed groups say; the next one finds it."""
@@ -115,8 +118,7 @@ class Begun:
         gists = {name: (self._known | made)[name] for name in sorted(self._groups)}
         told = {name: gist["told"] for name, gist in gists.items()}
         whole = WholeShop(told, lambda name: _adds(self._at, self._groups[name], gists[name], self._cache))
-        rest = self._around or _around(self._at, self._outline, self._named)
-        errors = {*(str(one) for one in rest.problems if one.level == "error")}
+        errors = {str(one) for one in self._around.problems if one.level == "error"}
         errors |= {*_alike(self._at, self._outline, self._named)}
         errors |= {error for gist in told.values() for error in gist["errors"]}
         found = {"named": self._named, "gists": gists}
@@ -127,7 +129,7 @@ class Begun:
             for name, group in self._groups.items()
             for engine in group.kin.engines
         }
-        return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)))
+        return Survey(of_engine, whole, links_of(self._around), tuple(sorted(errors)))
 
 
 def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:

@@ -102,9 +102,9 @@ def level(left: float, right: float, y: float, paint: str, width: float, dash: s
 def pinned(x: float, shapes: str) -> str:
     """Shapes in px around a position in per cent: a nested drawing whose left edge is pinned there.
 
-    That they show on both sides of it stands in marks.css, once for all.
+    That they show on both sides of it stands in the drawing: who prints without a browser knows no style sheet there.
     """
-    return f'<svg x="{number(x)}%">{shapes}</svg>'
+    return f'<svg x="{number(x)}%" overflow="visible">{shapes}</svg>'
 
 
 def tick(x: float, size: Size, *, crossed: bool = False) -> str:

@@ -75,10 +75,6 @@ class Cache:
         if self.root is None:
             self.problem = "no cache is kept: this user has no home folder"
 
-    def __reduce__(self) -> tuple[type["Cache"], tuple[Path | None, int]]:
-        """For another process: the folder; what this object remembers, and has still to write, stays with it."""
-        return Cache, (self.root, self.max_bytes)
-
     def get(self, kind: str, key: str) -> bytes | None:
         """The bytes that were put, or None. A damaged entry is removed and counts as absent."""
         path = self._path(kind, key)

@@ -25,21 +25,21 @@ from engine_pages.pages.trail_words import (
 from engine_pages.pages.words import capital, count_words, dated, day_words
 
 NAME = "corrections"
-FIGURES = "Figures, dates, identities, findings"
 
 
 def corrections_page(desk: Desk, engine: EngineStory) -> ListPage:
     """The page of one engine's corrections."""
     here = Here(desk, list_path(engine.id, NAME))
     trail = engine.trail
-    figures = [one for one in trail.corrections if one.matters] if trail is not None else []
+    weighty = [one for one in trail.corrections if one.matters] if trail is not None else []
     others = [one for one in trail.corrections if not one.matters] if trail is not None else []
-    claim, rest = _answer(engine, len(figures), sum(not one.why for one in figures))
+    claim, rest = _answer(engine, len(weighty), sum(not one.why for one in weighty))
+    heading = Heading("figures", "Figures, dates, identities, findings", str(len(weighty)))
     added = correction_lines(here, engine, others, Heading("words", "Words, and what was added", str(len(others))))
     turned = turn_lines(here, trail.turns) if trail is not None else None
     photos = photo_lines(here, trail.turns) if trail is not None else None
     tables = (
-        corrections_table(here, engine, figures, Heading("figures", FIGURES, str(len(figures)))),
+        corrections_table(here, engine, weighty, heading),
         _recorded_table(here, engine),
     )
     return ListPage(

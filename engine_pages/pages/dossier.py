@@ -24,7 +24,7 @@ from engine_pages.pages.photo_figures import photo_figure
 from engine_pages.pages.pieces import Column, Entry, Heading, PhotoFigure, Table
 from engine_pages.pages.render import filled
 from engine_pages.pages.sale_page import TITLE as SALE_TITLE
-from engine_pages.pages.tight import one_line
+from engine_pages.pages.tight import one_style
 from engine_pages.pages.wear_words import exposure_words
 from engine_pages.pages.words import capital, day_words, small
 from engine_pages.shipped import shipped
@@ -40,7 +40,6 @@ _NAMED: Final = re.compile(r'(\s(?:aria-labelledby|aria-describedby|for)=")([^"]
 _URL: Final = re.compile(r"url\(#([^)]+)\)")
 _LISTS: Final = tuple(f"/{name}.md" for name in ENGINE_LISTS)
 _STYLE: Final = re.compile(r"<style>.*?</style>", re.DOTALL)
-_COMMENT: Final = re.compile(r"/\*.*?\*/", re.DOTALL)  # one of them shows how a page writes its own style element
 _TITLE_BLOCK: Final = re.compile(r'<header class="title-block">.*?</header>', re.DOTALL)
 _FOOT: Final = re.compile(r'<footer class="foot">.*?</footer>', re.DOTALL)
 
@@ -138,9 +137,8 @@ def _picture(here: Here, engine: EngineStory) -> PhotoFigure | None:
 def dossier_html(book: Dossier) -> str:
     """The dossier as a file: its styles stand in it, its photos beside it."""
     folder = shipped("site_template") / "styles"
-    sheets = ((folder / name).read_text(encoding="utf-8") for name in STYLE_SHEETS)
-    styles = Markup("\n".join(one_line(_COMMENT.sub("", sheet)).strip() for sheet in sheets))
-    return filled("dossier.html.jinja", book, styles=styles)
+    styles = one_style((folder / name).read_bytes() for name in STYLE_SHEETS)
+    return filled("dossier.html.jinja", book, styles=Markup(styles))
 
 
 def on_paper(html: str, paper: str) -> str:

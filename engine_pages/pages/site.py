@@ -5,7 +5,6 @@ In: the shop's story, which engine (None: all) and which edition, and a way to t
 can be written to disk as it is, or handed to a generator that puts its own frame around.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -28,6 +27,7 @@ from engine_pages.pages.kind_rates import summary_files
 from engine_pages.pages.part_page import title_of
 from engine_pages.pages.photo_shelf import PhotoShelf
 from engine_pages.pages.sale_page import TITLE as SALE_TITLE
+from engine_pages.pages.tight import one_style
 from engine_pages.records.source import Problem
 from engine_pages.shipped import shipped
 
@@ -41,8 +41,6 @@ STYLE_PATHS = tuple(f"{STYLES}/{name}" for name in _SHEETS)
 ONE_SHEET = f"{STYLES}/all.css"  # the four in one, for pages that lie together on a host: three requests less
 SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
 
-_COMMENT = re.compile(rb"/\*.*?\*/", re.DOTALL)
-_BLANK_LINES = re.compile(rb"\s*\n\s*")
 
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 
@@ -108,8 +106,9 @@ def _encoded(book: Dossier) -> bytes:
 
 def navigation(desk: Desk) -> tuple[NavItem, ...]:
     """Engines, their sheets and their parts; parts, then sheets, give way where there would be too many items."""
-    most_with_parts = MOST_WITH_PARTS if desk.edition == CREW else 0
-    for sheets, parts, most in ((True, True, most_with_parts), (True, False, MOST_IN_NAV), (False, False, MOST_IN_NAV)):
+    without_parts = ((True, False, MOST_IN_NAV), (False, False, MOST_IN_NAV))
+    tried = ((True, True, MOST_WITH_PARTS), *without_parts) if desk.edition == CREW else without_parts
+    for sheets, parts, most in tried:
         engines = [_engine_items(desk, engine, sheets, parts) for engine in desk.engines]
         nav: tuple[NavItem, ...] = (*_first(desk), *(engines if desk.edition == CREW else _unfolded(engines)))
         if len(list(_paths_of(nav))) <= most:
@@ -157,12 +156,7 @@ def _own_files() -> dict[str, Callable[[], bytes]]:
 
 def one_sheet() -> dict[str, Callable[[], bytes]]:
     """The same in one, without the words for those who work on them."""
-
-    def joined() -> bytes:
-        sheets = b"\n".join(read() for read in own_styles().values())
-        return _BLANK_LINES.sub(b"\n", _COMMENT.sub(b"", sheets)).lstrip()
-
-    return {ONE_SHEET: joined}
+    return {ONE_SHEET: lambda: one_style(read() for read in own_styles().values()).encode("utf-8")}
 
 
 def own_styles() -> dict[str, Callable[[], bytes]]:

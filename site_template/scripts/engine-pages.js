@@ -104,7 +104,8 @@
 
   // Opened from a disk the frame has no search: its button would lead to nothing.
   const hideSearch = () => {
-    if (location.protocol === "file:") for (const button of document.querySelectorAll(".md-header [for=__search]")) button.hidden = true;
+    if (location.protocol !== "file:") return;
+    for (const button of document.querySelectorAll(".md-header [for=__search]")) button.hidden = true;
   };
 
   const look = () => {

@@ -52,12 +52,14 @@ print(found == [(n, first) for n in range(12)])
 def test_where_the_copy_is_killed_while_it_answers_all_is_done_here() -> None:
     program = """
 import threading
+begun, begin = os.pipe()
 def task(n):
-    time.sleep(0.05)
     if os.getpid() != first:
+        os.read(begun, 1)  # the other has taken one
         threading.Timer(0.4, lambda: os.kill(os.getpid(), signal.SIGKILL)).start()  # the pipe is full by then
-    elif n < 3:
-        time.sleep(1)
+    else:
+        os.write(begin, b"xxxx")
+        time.sleep(2)
     return b"x" * 1_000_000, os.getpid()
 found = two_hands([lambda n=n: task(n) for n in range(4)])
 print({pid for _, pid in found} == {first}, len(found))
