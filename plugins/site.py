@@ -35,7 +35,7 @@ from engine_pages.pages.kept_templates import KeptTemplates
 from engine_pages.pages.photos import BadPhoto
 from engine_pages.pages.render import BEGIN
 from engine_pages.pages.site import ONE_SHEET, SCRIPT_PATHS, STYLE_PATHS, NavItem, Site, build_pages
-from engine_pages.pages.tight import one_line, one_run
+from engine_pages.pages.tight import drawn_once, one_line, one_run
 from engine_pages.records.checks.all import read_checked
 from engine_pages.records.checks.checked import Checked
 from engine_pages.records.git import repository_of
@@ -123,7 +123,9 @@ class EnginePagesPlugin(BasePlugin[EnginePagesConfig]):  # type: ignore[no-untyp
             if config[name] is not None:
                 config[name] = escape(config[name])  # marked as escaped, for the templates that do it themselves
         config.watch.extend(str(path) for name in WATCHED if (path := self._records(config) / name).exists())
-        config.theme.dirs.insert(1 if config.theme.custom_dir else 0, str(shipped("site_template") / "frame"))
+        frames = ["frame"] if self.shared is None else ["slim", "frame"]
+        place = 1 if config.theme.custom_dir else 0
+        config.theme.dirs[place:place] = [str(shipped("site_template") / frame) for frame in frames]
         config.extra_css[:0] = STYLE_PATHS if self.shared is None else [ONE_SHEET]
         config.extra_javascript[:0] = SCRIPT_PATHS
         config.theme.static_templates.difference_update(NEVER_PUBLISHED)
@@ -293,7 +295,7 @@ def _tight(html: str) -> str:
     own, end, after = rest.partition("</article>")
     head, begin, ours = own.partition(BEGIN)
     ours, close, foot = ours.rpartition("</div>")
-    frame = _IN_A_LINK.sub(r"\1\2", one_run(before))
+    frame = drawn_once(_IN_A_LINK.sub(r"\1\2", one_run(before)))
     return "".join((frame, article, one_line(head), begin, ours, close, one_line(foot), end, one_run(after)))
 
 

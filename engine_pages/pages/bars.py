@@ -40,7 +40,8 @@ def dimension_bar(dimension: DimensionStory, state: State, height: int) -> Marku
     """The bar of a dimension; nothing at all where it has no limit to be drawn against."""
     if dimension.limit is None:
         return Markup("")
-    label = f"{used_words(dimension) or reading_label(dimension)}, {state}"
+    value = used_words(dimension) or reading_label(dimension)
+    label = state if value == state else f"{value}, {state}"
     if dimension.limit.min is not None and dimension.limit.max is not None:
         return allowance_bar(_between(dimension, dimension.limit.min, dimension.limit.max, state), height, label)
     return allowance_bar(_toward(dimension, state), height, label)

@@ -4,12 +4,14 @@ What is kept as it was typed, as in a box of text, stays so.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable
 from typing import Final
 
 _AS_TYPED: Final = re.compile(r"(<(?:pre|textarea|script|style)\b.*?</(?:pre|textarea|script|style)>)", re.DOTALL)
 _BLANK_LINES: Final = re.compile(r"[ \t]*\n\s*")
 _COMMENT: Final = re.compile(r"/\*.*?\*/", re.DOTALL)  # one of them shows how a page writes its own style element
+_DRAWING: Final = re.compile(r"(<svg [^>]*>)<path (d=\"[^\"]{60,}\"/>)(?=</svg>)")
 _BESIDE_A_TAG: Final = re.compile(r"(?<=>)\n|\n(?=<)")
 
 
@@ -29,6 +31,28 @@ def one_run(html: str) -> str:
     '<nav><a>one\\ntwo</a></nav>'
     """
     return _but_as_typed(html, lambda text: _BESIDE_A_TAG.sub("", _BLANK_LINES.sub("\n", text)))
+
+
+def drawn_once(html: str) -> str:
+    """Icons of one path that stand there again as uses of the first: SVG 2, 5.6. Each page is its own document.
+
+    >>> magnify = '<svg viewBox="0 0 24 24"><path d="' + "M9 3l2 2" * 8 + '"/></svg>'
+    >>> drawn_once(magnify + magnify).partition("</svg>")[2]
+    '<svg viewBox="0 0 24 24"><use href="#icon-0"/></svg>'
+    """
+    ids: dict[str, str] = {}
+    often = {path for path, count in Counter(path for _, path in _DRAWING.findall(html)).items() if count > 1}
+
+    def drawn(icon: re.Match[str]) -> str:
+        opening, path = icon.groups()
+        if path not in often:
+            return icon[0]
+        if path in ids:
+            return f'{opening}<use href="#{ids[path]}"/>'
+        ids[path] = f"icon-{len(ids)}"
+        return f'{opening}<path id="{ids[path]}" {path}'
+
+    return _DRAWING.sub(drawn, html)
 
 
 def one_style(sheets: Iterable[bytes]) -> str:
