@@ -9,7 +9,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -37,8 +37,8 @@ from .one_share import Job, Made, is_kept, make_share
 from .program import program
 from .shared_theme import THEME, SharedTheme, theme_name
 from .standing import digest_at, shares_in
-from .survey import At, Begun, Survey, links_at
-from .workers import in_a_copy, two_hands, workers
+from .survey import At, Survey, links_at, survey_of
+from .workers import two_hands, workers
 
 Progress = Callable[[float, str], None]
 PUBLIC: Final = "public"  # the folder among the records that the tree may stand in: git does not know it
@@ -124,14 +124,11 @@ def _published(to: Path, repo: Repo, at: At, progress: Progress | None, cache: C
     """Bring the tree up to a commit that is there; `at.today` is the clock's day."""
     reckoned = day_of_links(repo, at.today)
     at = replace(at, today=reckoned.day)
-    begun = Begun(at, cache, progress)
-    with in_a_copy(begun.new_gists) if begun.is_small else nullcontext(begun.new_gists) as gists:
-        with ThreadPoolExecutor(1) as beside_it:  # git goes through the folder while records are read
-            drafts = beside_it.submit(left_behind, repo)
-            begun.read_ahead()
-        uncommitted = drafts.result()
-        histories = histories_of(repo, at.commit, cache, uncommitted)
-        survey = begun.survey(gists())
+    with ThreadPoolExecutor(1) as beside_it:  # git goes through the folder while the commit is read
+        drafts = beside_it.submit(left_behind, repo)
+        survey = survey_of(at, cache, progress)
+    uncommitted = drafts.result()
+    histories = histories_of(repo, at.commit, cache, uncommitted)
     _stop_on_errors(survey)
     written_now = links_at(at.folder, repo.head() or at.commit)
     states = [(link, closed_by(link, written_now, at.today)) for link in survey.links]

@@ -9,7 +9,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -69,73 +69,26 @@ def outline_at(folder: Path, commit: str) -> Outline:
     return Outline(folder, commit)
 
 
-class Begun:
-    """A survey that knows what changed since the last one, and has still to read it.
-
-    `new_gists`, what the changed groups say, can be told by another process while this one reads ahead.
-    """
-
-    def __init__(self, at: At, cache: Cache, progress: Progress | None = None) -> None:
-        self._at, self._cache, self._progress = at, cache, progress
-        self._outline, self._last = outline_at(at.folder, at.commit), _last(at.folder, cache)
-        self._named = _named(at, self._outline, self._last.get("named", {}), progress)
-        kin = kin_of({name: stems for name, (_, stems) in self._named.items()}, self._outline.parts)
-        self._groups = {one.name: _group(self._outline, one) for one in kin}
-        last = self._last.get("gists", {})
-        self._known = {
-            name: last[name]
-            for name, group in self._groups.items()
-            if name in last and _holds(last[name], group, at.today)
-        }
-        self._new = [group for name, group in self._groups.items() if name not in self._known]
-
-    @property
-    def is_small(self) -> bool:
-        """Whether there is something to read, and it is no work for many processes."""
-        return 0 < len(self._new) < FEWEST_FOR_A_POOL
-
-    def new_gists(self) -> list[Gist]:
-        """The small part of each changed group's gist."""
-        return list(_in_processes(_make_gist, [(self._at, group) for group in self._new], self._progress))
-
-    def read_ahead(self) -> None:
-        """Read already what `survey` will want, and who tells the engines of a changed group."""
-        _ = self._around
-        if self._new:
-            _loaded(self._at.folder, self._at.commit, self._new[0].kin)
-
-    @cached_property
-    def _around(self) -> Checked:
-        return _around(self._at, self._outline, self._named)
-
-    def survey(self, new: Iterable[Gist]) -> Survey:
-        """The survey, with what the changed groups say; the next one finds it."""
-        day = self._at.today.isoformat()
-        made = {
-            group.kin.name: {"key": group.key, "day": day, "told": told}
-            for group, told in zip(self._new, new, strict=True)
-        }
-        gists = {name: (self._known | made)[name] for name in sorted(self._groups)}
-        told = {name: gist["told"] for name, gist in gists.items()}
-        whole = WholeShop(told, lambda name: _adds(self._at, self._groups[name], gists[name], self._cache))
-        errors = {str(one) for one in self._around.problems if one.level == "error"}
-        errors |= {*_alike(self._at, self._outline, self._named)}
-        errors |= {error for gist in told.values() for error in gist["errors"]}
-        found = {"named": self._named, "gists": gists}
-        if found != self._last:
-            self._cache.keep("survey", key_of(str(self._at.folder)), found, _written)
-        of_engine = {
-            engine: replace(group, is_dated=told[name]["latest"] > day)
-            for name, group in self._groups.items()
-            for engine in group.kin.engines
-        }
-        return Survey(of_engine, whole, links_of(self._around), tuple(sorted(errors)))
-
-
 def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     """Survey a commit. NoTree, GitFailed."""
-    begun = Begun(at, cache, progress)
-    return begun.survey(begun.new_gists())
+    outline, last = outline_at(at.folder, at.commit), _last(at.folder, cache)
+    named = _named(at, outline, last.get("named", {}), progress)
+    kin = kin_of({name: stems for name, (_, stems) in named.items()}, outline.parts)
+    groups = {one.name: _group(outline, one) for one in kin}
+    gists = _gists(at, groups, last.get("gists", {}), progress)
+    told = {name: gist["told"] for name, gist in gists.items()}
+    dated = {name: gist["told"]["latest"] > at.today.isoformat() for name, gist in gists.items()}
+    whole = WholeShop(told, lambda name: _adds(at, groups[name], gists[name], cache))
+    rest = _around(at, outline, named)
+    errors = {*(str(one) for one in rest.problems if one.level == "error"), *_alike(at, outline, named)}
+    errors |= {error for gist in told.values() for error in gist["errors"]}
+    found = {"named": named, "gists": gists}
+    if found != last:
+        cache.keep("survey", key_of(str(at.folder)), found, _written)
+    of_engine = {
+        engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
+    }
+    return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)))
 
 
 def links_at(folder: Path, commit: str) -> tuple[Link, ...]:
@@ -201,6 +154,18 @@ def _group(outline: Outline, kin: Kin) -> Group:
     paths += sorted(outline.parts[stem] for stem in kin.stems if stem in outline.parts)
     files = [f"{path} {outline.around.blob(path)}" for path in paths]
     return Group(kin, key_of(reckoning(), *files, *(f"{one} {outline.engines[one]}" for one in kin.engines)), False)
+
+
+def _gists(
+    at: At, groups: Mapping[str, Group], last: Mapping[str, Any], progress: Progress | None
+) -> dict[str, dict[str, Any]]:
+    """The small part of each group's gist, with the key of the group and the day that it was made on."""
+    known = {name: last[name] for name, group in groups.items() if name in last and _holds(last[name], group, at.today)}
+    new = [name for name in groups if name not in known]
+    made = _in_processes(_make_gist, [(at, groups[name]) for name in new], progress)
+    for name, told in zip(new, made, strict=True):
+        known[name] = {"key": groups[name].key, "day": at.today.isoformat(), "told": told}
+    return {name: known[name] for name in sorted(known)}
 
 
 def _holds(gist: Mapping[str, Any], group: Group, today: date) -> bool:

@@ -1,11 +1,11 @@
 """One engine told for one reader: checked records in, a story out that holds what the edition gives."""
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Final
 
-from ..history.hands import Hands, one_hand
+from ..history.hands import Hands, OneMore, one_hand
 from ..history.kept_fits import NOTHING_KEPT, Store
 from ..history.pools import Pools
 from ..history.rest import NO_REST, Rest
@@ -66,14 +66,14 @@ def tell_whole(
     KeyError for an engine that is not there, and for the crew's edition, which is not cut.
     """
     reader = READ_AS[edition]
-    with ThreadPoolExecutor(1) as beside:  # git goes through its history while the records are cut
-        trailing = beside.submit(trail_within, checked, engine, kept) if edition in WITH_TRAIL else None
-        forbidden = forbidden_for(checked, engine, sealed)
-        records = cut_records(checked, engine, reader, forbidden)
-    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store, hands)
-    if trailing is not None:
+    forbidden = forbidden_for(checked, engine, sealed)
+    records = cut_records(checked, engine, reader, forbidden)
+    asking = partial(trail_within, checked, engine, kept) if edition in WITH_TRAIL else lambda: None
+    trailing = OneMore(hands, asking)
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store, trailing)
+    if edition in WITH_TRAIL:
         written = checked.shop.engines[engine].review
-        trail = cut_amendments(trailing.result(), reader, photos_given(records, engine))
+        trail = cut_amendments(trailing.answer, reader, photos_given(records, engine))
         looked = looked_at(records, told, trail, written, places_of(records))
         told = with_trail(told, looked)
         told = cut_trail(with_review(told, looked) if reader == "buyer" else told, reader)

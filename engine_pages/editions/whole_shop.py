@@ -5,7 +5,7 @@ asked for only where an engine is told that leans on it.
 """
 
 import hashlib
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from functools import cached_property, lru_cache
 from typing import Any
@@ -34,7 +34,7 @@ class WholeShop:
     @cached_property
     def names(self) -> Names:
         """Every name of the shop with the engines whose readers may know it."""
-        return _names_of(tuple((name, *may) for gist in self.gists.values() for name, may in gist["names"]))
+        return _last_names.of([gist["names"] for gist in self.gists.values()])
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -59,11 +59,13 @@ class WholeShop:
 
     @cached_property
     def _spelt(self) -> dict[str, list[tuple[str, str, str]]]:
-        """By a serial in one spelling all that are spelt so, with their places and groups."""
+        """By a serial in one spelling all that are spelt so, with their places and groups, where groups share it."""
+        shared = _in_several(set(map(str.casefold, gist["serials"])) for gist in self.gists.values())
         found: dict[str, list[tuple[str, str, str]]] = {}
-        for name, gist in self.gists.items():
+        for name, gist in self.gists.items() if shared else ():
             for serial, place in gist["serials"].items():
-                found.setdefault(serial.casefold(), []).append((serial, place, name))
+                if (spelt := serial.casefold()) in shared:
+                    found.setdefault(spelt, []).append((serial, place, name))
         return found
 
     def numbers(self, kind: str) -> list[str]:
@@ -82,7 +84,7 @@ class WholeShop:
         serials = {
             serial: place
             for own in gist["serials"]
-            for serial, place, name in self._spelt[own.casefold()]
+            for serial, place, name in self._spelt.get(own.casefold(), ())
             if name != group
         }
         return numbers, serials
@@ -120,15 +122,44 @@ class WholeShop:
     @cached_property
     def _of_pool(self) -> dict[str, dict[str, str]]:
         """A digest of all that is added to each pool, and to the lives of each family."""
-        found: dict[str, dict[str, Any]] = {what: {} for what in PARTS}
+        found: dict[str, dict[str, list[str]]] = {what: {} for what in PARTS}
         for name, gist in sorted(self.gists.items()):
             for what in PARTS:
                 for key, digest in gist[what].items():
-                    found[what].setdefault(key, hashlib.sha256()).update(f"{name} {digest} ".encode())
-        return {what: {key: total.hexdigest() for key, total in one.items()} for what, one in found.items()}
+                    found[what].setdefault(key, []).append(f"{name} {digest} ")
+        return {what: {key: _digest(told) for key, told in one.items()} for what, one in found.items()}
 
 
-@lru_cache(maxsize=2)  # of tens of thousands a new commit rarely brings one
-def _names_of(told: tuple[tuple[str, ...], ...]) -> Names:
-    """Names from each with the engines whose readers may know it."""
-    return Names(together((name, frozenset(may)) for name, *may in told))
+def _digest(told: Iterable[str]) -> str:
+    return hashlib.sha256("".join(told).encode()).hexdigest()
+
+
+def _in_several(sets: Iterable[set[str]]) -> set[str]:
+    """What is in more than one of them."""
+    seen: set[str] = set()
+    several: set[str] = set()
+    for one in sets:
+        several |= one & seen
+        seen |= one
+    return several
+
+
+class _LastNames:
+    """The names of the shop that was asked about last: of tens of thousands a new commit rarely brings one.
+
+    Who publishes again and again has most gists from the survey before, and those are alike at a glance.
+    """
+
+    def __init__(self) -> None:
+        self._told: list[list[Any]] = []
+        self._names = Names({})
+
+    def of(self, told: list[list[Any]]) -> Names:
+        """Names, from what each gist tells of them: each name with the engines whose readers may know it."""
+        if told != self._told:
+            names = Names(together((name, frozenset(may)) for one in told for name, may in one))
+            self._told, self._names = told, names
+        return self._names
+
+
+_last_names = _LastNames()

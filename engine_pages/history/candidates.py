@@ -5,23 +5,22 @@ what a fit takes of it, and nothing else.
 """
 
 import json
-from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from ..wear.measured import Measured
 from ..wear.pool.numbers import PoolPart
 from ..wear.pool.sample import drawn
 from .series import Baseline, Dated, starts_of
 
+AFTER_ALL: Final = "~"  # of numbers that are drawn, which are hexadecimal: who was never read speaks for nothing
 SUSPICIOUS: Final = frozenset(("incident", "failure"))  # reasons of sheets that were written out of worry
 
 Member = tuple[Hashable, int]  # a part or a pair, and the number of its baseline
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(NamedTuple):
     """One reading as a fit takes it: exposure since the baseline, value, whether its sheet was written out of worry."""
 
     exposure: float
@@ -29,8 +28,7 @@ class Taken:
     suspicious: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """One baseline of a candidate: number, target, whether it starts where nobody knows, what was read on it."""
 
     number: int
@@ -74,28 +72,26 @@ class Candidate:
         return any(one.readings for one in self.stretches)
 
 
-@dataclass(frozen=True, slots=True)
-class Light:
-    """What of a candidate is wanted before it is known whether it speaks for its pool, and the way to the candidate.
+class Light(NamedTuple):
+    """What of a candidate is wanted before it is known whether it speaks for its pool, and the candidate.
 
-    `drawn`: of each of its members that was read, the number by which those that speak are settled.
+    `drawn`: of each of its members that was read, the number by which those that speak are settled; `order`: see
+    `_order`; `whole`: the candidate, or the line of JSON that it is read from.
     """
 
     part: Hashable
     engines: Collection[str]
     is_suspicious: bool
-    drawn: Sequence[tuple[str, str]]
+    drawn: Sequence[str]
     order: str
-    whole: Callable[[], Candidate]
+    whole: Candidate | str
 
 
 def light_of(candidate: Candidate) -> Light:
     """Of a candidate that is there already."""
-    read = [repr((candidate.id, one.number)) for one in candidate.stretches if one.readings]
-    return Light(
-        candidate.part, candidate.engines, candidate.is_suspicious, [drawn(one) for one in read],
-        _order(candidate.id), lambda: candidate,
-    )  # fmt: skip
+    numbers = [drawn(repr((candidate.id, one.number)))[0] for one in candidate.stretches if one.readings]
+    order = _order(candidate.id)
+    return Light(candidate.part, candidate.engines, candidate.is_suspicious, numbers, order, candidate)
 
 
 def to_text(candidates: Sequence[Sequence[Any]]) -> str:
@@ -104,17 +100,23 @@ def to_text(candidates: Sequence[Sequence[Any]]) -> str:
     return "\n".join(json.dumps(one, separators=(",", ":")) for one in (heads, *candidates))
 
 
-def lights_from_text(text: str) -> Iterator[Light]:
-    """The same as lights; each is read whole where it is asked for."""
-    head, *candidates = text.split("\n")
-    for (id, engines, is_suspicious, numbers), written in zip(json.loads(head), candidates, strict=True):
-        part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
-        speak = [(number, "") for number in numbers]
-        yield Light(part, engines, is_suspicious, speak, _order(id), partial(_from_line, written))
+def lights_from_texts(texts: Iterable[str]) -> Iterator[Light]:
+    """The same as lights, text by text: a pool is made of hundreds, whose first lines are parsed at once."""
+    heads, lines = [], []
+    for text in texts:
+        head, *candidates = text.split("\n")
+        heads.append(head)
+        lines.append(candidates)
+    for told, written in zip(_parsed(heads), lines, strict=True):
+        for (id, engines, is_suspicious, numbers), line in zip(told, written, strict=True):
+            part = id[0] if len(id) == len(("part", "dimension")) else _hashable(id)
+            yield Light(part, engines, is_suspicious, numbers, _order(id), line)
 
 
-def _from_line(written: str) -> Candidate:
-    return from_json(json.loads(written))
+def _parsed(written: Sequence[str]) -> list[Any]:
+    """Many JSON values at once: each by itself costs as much as what is in it."""
+    told: list[Any] = json.loads(f"[{','.join(written)}]")
+    return told
 
 
 def _order(id: Any) -> str:
@@ -126,11 +128,13 @@ def those_that_speak(lights: Sequence[Light], own: Collection[Hashable], most: i
     """All candidates where all speak, else those with one of so many members that do, and whose parts are one's own."""
     every = sorted(one for light in lights for one in light.drawn)
     least = every[most - 1] if most is not None else None
-    return [
-        light.whole()
+    speak = [
+        light.whole
         for light in lights
-        if least is None or light.part in own or any(one[0] <= least[0] for one in light.drawn)
+        if least is None or light.part in own or min(light.drawn, default=AFTER_ALL) <= least
     ]
+    read = map(from_json, _parsed([one for one in speak if isinstance(one, str)]))
+    return [next(read) if isinstance(one, str) else one for one in speak]
 
 
 def candidate_of(
@@ -190,4 +194,4 @@ def _taken(written: Sequence[Any]) -> Taken:
 
 def _hashable(written: Any) -> Hashable:
     """JSON has lists where names are tuples."""
-    return tuple(_hashable(one) for one in written) if isinstance(written, list) else written
+    return tuple(map(_hashable, written)) if type(written) is list else written

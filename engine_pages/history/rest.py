@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from .candidates import Light, lights_from_text
+from .candidates import Light, lights_from_texts
 from .pools import Key
 from .season_lives import ToldLife
 
@@ -24,7 +24,7 @@ class Rest:
         self._told: dict[str, list[dict[str, list[ToldLife]]]] = {}
 
     def candidates(self, key: Key, /) -> Sequence[Light]:
-        return [light for text in self._pools.get(key, ()) for light in lights_from_text(text)]
+        return list(lights_from_texts(self._pools.get(key, ())))
 
     def lives(self, family: str, kind: str, /) -> Sequence[ToldLife]:
         if family not in self._told:

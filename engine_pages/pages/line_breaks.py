@@ -11,8 +11,8 @@ from typing import Final
 LONGEST: Final = 20  # characters of a word that every column has room for, on a phone of 390 px
 PIECE: Final = 12  # and of the pieces that a longer one falls into
 
-_TAG: Final = re.compile(r"(<[^>]*>)")
-_LEFT_ALONE: Final = re.compile(r"<(/?)(svg|style|script|pre)\b[^>]*?(/?)>")
+# A text that may hold such a word, or a tag of what is left alone, up to its end: most tags are passed by at a glance.
+_TEXT_OR_ALONE: Final = re.compile(r">([^<]{10,})|<(/?)(?:svg|style|script|pre)\b[^>]*?(/?)(?=>)")
 _LETTER: Final = r"(?:&#?\w+;|[^\s<>&])"
 _WORD: Final = re.compile(rf"{_LETTER}{{10,}}")  # a day has ten characters, nothing shorter is of interest
 _DAY: Final = re.compile(r"(?<!\d)(\d{4}-(?:0[1-9]|1[0-2])-\d{2}(?:-\d{1,2})?)(?!\d)")  # also its second sheet, -2
@@ -30,15 +30,15 @@ def with_line_breaks(html: str) -> str:
     '<td>SERIALWITHOU<wbr>TANYENDTOIT 60.061&nbsp;mm</td>'
     """
     out: list[str] = []
-    inside = 0  # drawings may stand in drawings
-    for part in _TAG.split(html):
-        if part.startswith("<"):
-            alone = _LEFT_ALONE.match(part)
-            if alone is not None and not alone[3]:
-                inside += -1 if alone[1] else 1
-            out.append(part)
-        else:
-            out.append(part if inside else _WORD.sub(lambda word: _settled(word[0]), part))
+    at = inside = 0  # drawings may stand in drawings
+    for found in _TEXT_OR_ALONE.finditer(html):
+        text, closes, is_empty = found.groups()
+        if text is None:
+            inside += 0 if is_empty else -1 if closes else 1
+        elif not inside:
+            out += [html[at : found.start(1)], _WORD.sub(lambda word: _settled(word[0]), text)]
+            at = found.end()
+    out.append(html[at:])
     return "".join(out)
 
 

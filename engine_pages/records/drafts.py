@@ -13,7 +13,8 @@ _FOLDERS: Final = ("engines/", "families/", "parts/")  # where records lie, and 
 
 def drafts_in(repo: Repo) -> frozenset[str]:
     """Files that differ from the commit, and records that do so while git's settings hide it. GitFailed."""
-    return repo.changed() | {path for path in repo.hidden() if record_kind(path)}
+    changed, ignored = repo.changed_and_ignored()
+    return changed | {path for path in ignored | repo.unwatched() if record_kind(path)}
 
 
 def left_behind(repo: Repo) -> frozenset[str]:

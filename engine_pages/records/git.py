@@ -48,6 +48,7 @@ _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _COMMIT_ID: Final = re.compile(rb"(?:[0-9a-f]{40}|[0-9a-f]{64})\n")  # SHA-1 or SHA-256; `^main` answers otherwise
 _COMMIT_LINE: Final = "%H%x00%ad%x00%cd"  # id, author date, commit date; raw dates, so that no git version words them
 
+_IGNORED: Final = "!!"  # of `git status`
 _SKIPPED: Final = "S"  # of `git ls-files -v`: not looked at in the working tree; a lower letter: assumed unchanged
 
 
@@ -224,6 +225,16 @@ class Repo:
         Whether content differs is judged byte for byte: a filter that the repository names, such as for large files
         kept elsewhere, is not started, and its files count as changed once they are touched.
         """
+        return frozenset(self._status())
+
+    def changed_and_ignored(self) -> tuple[frozenset[str], frozenset[str]]:
+        """`changed`, and the files that git is told to ignore: both by one walk through the folder."""
+        found = self._status("--ignored=traditional")
+        ignored = frozenset(path for path, letters in found.items() if letters == _IGNORED)
+        return frozenset(found) - ignored, ignored
+
+    def _status(self, *options: str) -> dict[str, str]:
+        """Git's two letters for each path that is not as the commit has it."""
         listing = run_git(
             self.root,
             "status",
@@ -232,27 +243,24 @@ class Repo:
             "--untracked-files=all",
             "--ignore-submodules=all",
             "--no-renames",
+            *options,
             "--",
             ".",
             settings=self._without_filters(),
         )
         # Every entry is two letters, a blank, and the path from the repository's top.
-        return frozenset(path[3:].removeprefix(self.prefix) for path in _paths(listing))
+        return {path[3:].removeprefix(self.prefix): path[:2] for path in _split(listing)}
 
-    def hidden(self) -> frozenset[str]:
-        """Paths that `changed` is silent about by the repository's own settings: ignored, or not to be looked at.
-
-        Of those that git is told to take for unchanged, the ones whose file is other than the commit's.
-        """
-        ignored = _paths(run_git(self.root, "ls-files", "-z", "--others", "--ignored", "--exclude-standard", "--", "."))
+    def unwatched(self) -> frozenset[str]:
+        """Files that git is told to take for unchanged or not to look at, and that are others than the commit's."""
         listed = _paths(run_git(self.root, "ls-files", "-z", "-v", "--", "."))  # a letter, a blank, the path
         unwatched = sorted(one[2:] for one in listed if one[0].islower() or one[0] == _SKIPPED)
         there = [path for path in unwatched if (self.root / path).is_file()]
         if not there:
-            return ignored
+            return frozenset()
         committed = self.blobs(self.head())
         ids = run_git(self.root, "hash-object", "--", *there, settings=self._without_filters()).decode("ascii").split()
-        return ignored | {path for path, id in zip(there, ids, strict=True) if committed.get(path) != id}
+        return frozenset(path for path, id in zip(there, ids, strict=True) if committed.get(path) != id)
 
     def _without_filters(self) -> dict[str, str]:
         """Settings that put every content filter of the configuration out of use."""

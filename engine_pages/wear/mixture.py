@@ -13,6 +13,9 @@ Array = NDArray[np.float64]
 
 # A standard deviation of zero is taken as this share of its mean: a step, but one with two sides.
 STEP = 1e-13
+# Newton's method ends where the deviate, and the step in standard deviations, are this small; or after so many steps.
+CLOSE = 1e-7
+MOST_NEWTON_STEPS = 8
 
 
 def chance_below(weights: Array, means: Array, sds: Array, level: float) -> float:
@@ -47,12 +50,36 @@ def quantiles_of_many(weights: Array, means: Array, sds: Array, chances: Array) 
     wanted, count = np.tile(chances, means.shape[1]), len(chances)
     means, spread = means.repeat(count, axis=1), spread.repeat(count, axis=1)
     ends = means + spread * ndtri(wanted)[None, :]
-
+    low, high = ends.min(axis=0), ends.max(axis=0)
     certain = not np.all(spread > 0.0)
+    found = None if certain else _by_slope(weights, means, spread, ndtri(wanted), low, high)
 
     def excess(x: Array) -> Array:
         away = x[None, :] - means
         below: Array = weights @ ndtr(reach(away, spread) if certain else away / spread) - wanted
         return below
 
-    return roots(excess, ends.min(axis=0), ends.max(axis=0)).reshape(-1, count)
+    return (roots(excess, low, high) if found is None else found).reshape(-1, count)
+
+
+def _by_slope(weights: Array, means: Array, sds: Array, wanted: Array, low: Array, high: Array) -> Array | None:
+    """The quantiles by Newton's method; None where it takes too many steps.
+
+    Of chances their standard normal deviates are compared (`wanted`): those of a mixture that is nearly normal lie on
+    a line, so that three or four steps do from where one normal of its mean and variance has them. The error that a
+    step leaves is of the order of its square.
+    """
+    mean = weights @ means
+    scale = np.sqrt(weights @ (sds * sds + (means - mean) ** 2))
+    x = np.clip(mean + scale * wanted, low, high)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for _ in range(MOST_NEWTON_STEPS):
+            away = (x - means) / sds
+            deviate = ndtri(weights @ ndtr(away))
+            density = weights @ (np.exp(-0.5 * away * away) / sds)  # times √2π, as what it divides
+            short = wanted - deviate
+            step = short * np.exp(-0.5 * deviate * deviate) / density
+            x = np.clip(x + step, low, high)
+            if bool(np.all((np.abs(short) <= CLOSE) & (np.abs(step) <= CLOSE * scale))):
+                return x
+    return None

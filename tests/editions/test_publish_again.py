@@ -1,7 +1,6 @@
 """A second publishing does what changed and no more, says why, and needs nothing that it kept."""
 
 import shutil
-from contextlib import nullcontext
 from datetime import date
 from pathlib import Path
 
@@ -60,7 +59,6 @@ def test_a_teardown_rebuilds_its_engine_first_and_reads_no_other_engine(
         return make_gist(at, group)
 
     monkeypatch.setattr(survey, "_make_gist", seen)
-    monkeypatch.setattr("engine_pages.plugins.publish.in_a_copy", nullcontext)  # of what a copy reads nothing is seen
     file_teardown(shop, FILED)
     done = again(shop)
     assert read == [engine_id(FILED)]
