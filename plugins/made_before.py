@@ -7,7 +7,8 @@ texts could hold, what its figures take of like parts elsewhere, the program, an
 
 import hashlib
 import json
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -95,7 +96,7 @@ class Sources:
     def __init__(self, survey: Survey, histories: Sequence[KeptHistory], at: At, theme: str) -> None:
         self._survey, self._history, self._at = survey, histories[0], at
         self._program = key_of(program(), theme)
-        self._touched = _by_place(self._history.touched)
+        self._touched = sorted(self._history.touched)
         self._past = Past(*histories)
 
     def wanted(self, link: Link, ledger: MadeBefore) -> Wanted:
@@ -150,8 +151,15 @@ class Sources:
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""
-        places = [AROUND, *(f"engines/{engine}" for engine in kin.engines), *(f"parts/{stem}" for stem in kin.stems)]
-        return [path for place in places for path in self._touched.get(place, ())]
+        of_all = [path for path in (AROUND, *self._inside("families")) if path in self._history.touched]
+        own = [path for engine in kin.engines for path in self._inside(f"engines/{engine}")]
+        parts = (f"parts/{stem}.yml" for stem in kin.stems)
+        return [*of_all, *own, *(path for path in parts if path in self._history.touched)]
+
+    def _inside(self, folder: str) -> list[str]:
+        """Every file that is or was in a folder."""
+        first, end = (bisect_left(self._touched, f"{folder}{sign}") for sign in "/0")  # what comes after a stroke
+        return self._touched[first:end]
 
     def _alike(self, group: Group, link: Link) -> str:
         """What of other sheets' numbers, and of serials, stands beside its own."""
@@ -161,20 +169,6 @@ class Sources:
         if link.edition == BENCH:
             told += [sorted(shop.numbers(kind)) for kind in SHEET_KINDS]
         return _digest(told)
-
-
-def _by_place(paths: Iterable[str]) -> dict[str, list[str]]:
-    """Paths by engine, by part, and what bears on all."""
-    found: dict[str, list[str]] = {}
-    for path in sorted(paths):
-        room, _, rest = path.partition("/")
-        if room == "engines" and "/" in rest:
-            found.setdefault(f"engines/{rest.split('/')[0]}", []).append(path)
-        elif room == "parts":
-            found.setdefault(path.removesuffix(".yml"), []).append(path)
-        elif path == "shop.yml" or room == "families":
-            found.setdefault(AROUND, []).append(path)
-    return found
 
 
 def _why(before: Mapping[str, str] | None, parts: Mapping[str, str]) -> str | None:

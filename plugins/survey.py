@@ -17,6 +17,7 @@ from engine_pages.editions.adds import Adds, adds_of, from_bytes, to_bytes
 from engine_pages.editions.gist import Gist, gist_of
 from engine_pages.editions.links import Link, links_in, links_of
 from engine_pages.editions.whole_shop import WholeShop, small_part
+from engine_pages.last_made import LastMade
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.reckoning import reckoning
 from engine_pages.records.checks.all import check_shop, placed
@@ -63,6 +64,11 @@ class Survey:
     errors: tuple[str, ...]
 
 
+# A commit brings no engine, no part and nothing around them as a rule: who publishes again and again has these.
+_kin: Final = LastMade[tuple[Kin, ...]]()
+_checked_around: Final = LastMade[Checked]()
+
+
 @lru_cache(maxsize=2)  # what is shown, and what is checked out where that is another
 def outline_at(folder: Path, commit: str) -> Outline:
     """The outline of a commit, which never changes: taken once in each process."""
@@ -73,8 +79,10 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     """Survey a commit. NoTree, GitFailed."""
     outline, last = outline_at(at.folder, at.commit), _last(at.folder, cache)
     named = _named(at, outline, last.get("named", {}), progress)
-    kin = kin_of({name: stems for name, (_, stems) in named.items()}, outline.parts)
-    groups = {one.name: _group(outline, one) for one in kin}
+    mentions, stems = {name: mentioned for name, (_, mentioned) in named.items()}, outline.parts.keys()
+    kin = _kin.of((mentions, stems), lambda: kin_of(mentions, stems))
+    for_all = [f"{path} {outline.around.blob(path)}" for path in outline.others if _bears_on_all(path)]
+    groups = {one.name: _group(outline, one, for_all) for one in kin}
     gists = _gists(at, groups, last.get("gists", {}), progress)
     told = {name: gist["told"] for name, gist in gists.items()}
     dated = {name: gist["told"]["latest"] > at.today.isoformat() for name, gist in gists.items()}
@@ -149,11 +157,12 @@ def _stems(at: At, engine: str) -> list[str] | None:
     return sorted(mentions_of(shop.engines[engine])) if engine in shop.engines else []
 
 
-def _group(outline: Outline, kin: Kin) -> Group:
-    paths = [path for path in outline.others if _bears_on_all(path)]
-    paths += sorted(outline.parts[stem] for stem in kin.stems if stem in outline.parts)
-    files = [f"{path} {outline.around.blob(path)}" for path in paths]
-    return Group(kin, key_of(reckoning(), *files, *(f"{one} {outline.engines[one]}" for one in kin.engines)), False)
+def _group(outline: Outline, kin: Kin, for_all: Iterable[str]) -> Group:
+    """`for_all`: names and content of the files that bear on every group."""
+    parts = sorted(outline.parts[stem] for stem in kin.stems & outline.parts.keys())
+    files = [f"{path} {outline.around.blob(path)}" for path in parts]
+    engines = [f"{one} {outline.engines[one]}" for one in kin.engines]
+    return Group(kin, key_of(reckoning(), *for_all, *files, *engines), False)
 
 
 def _gists(
@@ -194,10 +203,16 @@ def _adds_key(group: Group, day: str) -> str:
 def _around(at: At, outline: Outline, engines: Iterable[str]) -> Checked:
     """What stands beside engines and parts, checked, with all that is left out there; of the engines it is known that
     there are such."""
-    shop = load_shop(outline.around.part(outline.others, EVERYWHERE))
-    shop.engines = {name: EngineRecords(name) for name in sorted(engines)}
-    shop.unread |= {f"{ENGINES}/{name}/engine.yml" for name in engines}
-    return check_shop(shop, at.today, None)
+    names = sorted(engines)
+
+    def checked() -> Checked:
+        shop = load_shop(outline.around.part(outline.others, EVERYWHERE))
+        shop.engines = {name: EngineRecords(name) for name in names}
+        shop.unread |= {f"{ENGINES}/{name}/engine.yml" for name in names}
+        return check_shop(shop, at.today, None)
+
+    files = {path: outline.around.blob(path) for path in outline.others}
+    return _checked_around.of((at.folder, at.today, files, names), checked)
 
 
 def _alike(at: At, outline: Outline, engines: Iterable[str]) -> Iterator[str]:

@@ -8,10 +8,11 @@ import hashlib
 from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Final
 
 from ..history.pools import Key
 from ..history.rest import Rest
+from ..last_made import LastMade
 from ..records.checks.checked import Beyond
 from ..records.checks.names import together
 from ..records.names import Names
@@ -24,6 +25,9 @@ def small_part(gist: Gist, adds: Adds) -> Gist:
     return {name: told for name, told in gist.items() if name not in PARTS} | digests_of(adds)
 
 
+_names: Final = LastMade[Names]()  # of tens of thousands a new commit rarely brings one
+
+
 class WholeShop:
     """The small parts of all gists by the name of their group; `adds` gives what one adds."""
 
@@ -34,7 +38,8 @@ class WholeShop:
     @cached_property
     def names(self) -> Names:
         """Every name of the shop with the engines whose readers may know it."""
-        return _last_names.of([gist["names"] for gist in self.gists.values()])
+        told = [gist["names"] for gist in self.gists.values()]
+        return _names.of(told, lambda: Names(together((name, frozenset(may)) for one in told for name, may in one)))
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -142,24 +147,3 @@ def _in_several(sets: Iterable[set[str]]) -> set[str]:
         several |= one & seen
         seen |= one
     return several
-
-
-class _LastNames:
-    """The names of the shop that was asked about last: of tens of thousands a new commit rarely brings one.
-
-    Who publishes again and again has most gists from the survey before, and those are alike at a glance.
-    """
-
-    def __init__(self) -> None:
-        self._told: list[list[Any]] = []
-        self._names = Names({})
-
-    def of(self, told: list[list[Any]]) -> Names:
-        """Names, from what each gist tells of them: each name with the engines whose readers may know it."""
-        if told != self._told:
-            names = Names(together((name, frozenset(may)) for one in told for name, may in one))
-            self._told, self._names = told, names
-        return self._names
-
-
-_last_names = _LastNames()

@@ -341,7 +341,7 @@ def _environment(settings: Mapping[str, str]) -> dict[str, str]:
 
 
 def _split(listing: bytes) -> list[str]:
-    return [os.fsdecode(field) for field in listing.split(b"\0")[:-1]]
+    return os.fsdecode(listing).split("\0")[:-1]
 
 
 def _paths(listing: bytes) -> frozenset[str]:
