@@ -31,6 +31,7 @@ NEEDED: Final[Table] = MappingProxyType({Sheet: frozenset(("rest", "opened")), W
 PROSE: Final = frozenset(("name", "source", "grades"))  # of a family: words of somebody's own
 PHOTOS: Final = "photos"
 AMOUNTS: Final = (Quantity, Bracket, OneSided, NotMeasurable)
+_ESCAPED: Final = "\\U"
 _MAP, _LIST, _TEXT = (f"tag:yaml.org,2002:{name}" for name in ("map", "seq", "str"))
 _WIDE: Final = 1 << 20  # no line is broken within a text
 Plain = dict[str, Any] | list[Any] | str | None
@@ -200,7 +201,10 @@ def yaml_bytes(value: Plain) -> bytes:
     >>> yaml_bytes({"part": "00123", "measured": {"bore": ["60.061", "60.060"]}, "note": "a: b"}).decode().splitlines()
     ['part: 00123', 'measured:', '  bore: [60.061, 60.060]', "note: 'a: b'"]
     """
-    text: str = yaml.serialize(_node(value, top=True), Dumper=yaml.BaseDumper, allow_unicode=True, width=_WIDE)
+    node = _node(value, top=True)
+    text: str = yaml.serialize(node, Dumper=yaml.CBaseDumper, allow_unicode=True, width=_WIDE)
+    if _ESCAPED in text:  # libyaml writes letters beyond U+FFFF so, which is all in which it differs
+        text = yaml.serialize(node, Dumper=yaml.BaseDumper, allow_unicode=True, width=_WIDE)
     return text.encode("utf-8")
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import yaml
 from click.testing import CliRunner, Result
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -21,7 +22,7 @@ from engine_pages.editions.edition import tell_whole
 from engine_pages.editions.forbidden import Forbidden
 from engine_pages.editions.manifest import NAME as MANIFEST
 from engine_pages.editions.manifest import entry_of
-from engine_pages.editions.records_yaml import Plain, records_files, yaml_bytes
+from engine_pages.editions.records_yaml import Plain, _node, records_files, yaml_bytes
 from engine_pages.pages.bare_shelf import BareShelf
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.handed_records import handed_photos
@@ -193,6 +194,8 @@ def test_any_text_is_read_as_it_was_written(one: str, other: str) -> None:
     document, problems = read_document("x.yml", yaml_bytes(data))
     assert problems == []
     assert document.data == data
+    by_python = yaml.serialize(_node(data, top=True), Dumper=yaml.BaseDumper, allow_unicode=True, width=1 << 20)
+    assert yaml_bytes(data) == by_python.encode()  # a fingerprint hangs on no library that writes it sooner
 
 
 # ── figures ──────────────────────────────────────────────────────────────────────────────────────────────────────────

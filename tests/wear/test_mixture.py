@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 from scipy.special import stdtrit
 
 from engine_pages.wear.mixture import chance_below, quantiles
@@ -41,3 +42,20 @@ def test_a_quantile_has_the_chance_that_it_was_asked_for(hills: list[tuple[float
     weights = weights / weights.sum()
     for chance, value in zip(TAILS, quantiles(weights, means, sds, TAILS), strict=True):
         assert chance_below(weights, means, sds, float(value)) == pytest.approx(chance, abs=1e-4)
+
+
+@settings(deadline=None, derandomize=True, max_examples=200)
+@given(
+    hills=st.lists(st.tuples(st.floats(1e-4, 1.0), st.floats(-9.0, 9.0), st.floats(-4.0, 2.0)), min_size=1, max_size=8),
+    chance=st.floats(0.001, 0.999),
+)
+def test_quantiles_are_those_that_a_library_s_bracketing_finds(
+    hills: list[tuple[float, float, float]], chance: float
+) -> None:
+    weights, means, exponents = (np.array(column) for column in zip(*hills, strict=True))
+    weights, sds = weights / weights.sum(), 10.0**exponents
+    ends = float((means - 9.0 * sds).min()), float((means + 9.0 * sds).max())
+    found = float(quantiles(weights, means, sds, np.array([chance]))[0])
+    expected = brentq(lambda x: chance_below(weights, means, sds, x) - chance, *ends, xtol=1e-14, rtol=1e-14)
+    flat = abs(chance_below(weights, means, sds, (found + expected) / 2) - chance) < 1e-9  # between two hills any is
+    assert flat or found == pytest.approx(expected, abs=1e-9 * (ends[1] - ends[0]))
