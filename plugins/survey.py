@@ -212,7 +212,7 @@ def _around(at: At, outline: Outline, engines: Iterable[str]) -> Checked:
         return check_shop(shop, at.today, None)
 
     files = {path: outline.around.blob(path) for path in outline.others}
-    return _checked_around.of((at.folder, at.today, files, names), checked)
+    return _checked_around.of((at.folder, at.today, files, outline.around.left_out(), names), checked)
 
 
 def _alike(at: At, outline: Outline, engines: Iterable[str]) -> Iterator[str]:

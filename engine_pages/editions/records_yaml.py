@@ -6,6 +6,7 @@ without which a sheet would say something else: `rest`, `opened`, a photo's (pub
 names no part. Figures that rest on more are in figures.json.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -31,7 +32,8 @@ NEEDED: Final[Table] = MappingProxyType({Sheet: frozenset(("rest", "opened")), W
 PROSE: Final = frozenset(("name", "source", "grades"))  # of a family: words of somebody's own
 PHOTOS: Final = "photos"
 AMOUNTS: Final = (Quantity, Bracket, OneSided, NotMeasurable)
-_ESCAPED: Final = "\\U"
+# Where libyaml writes what Python's own emitter writes otherwise: letters beyond U+FFFF, and keys of over 128 bytes.
+_OTHERWISE: Final = re.compile(r"\\U|^\s*(?:- )*\? ", re.MULTILINE)
 _MAP, _LIST, _TEXT = (f"tag:yaml.org,2002:{name}" for name in ("map", "seq", "str"))
 _WIDE: Final = 1 << 20  # no line is broken within a text
 Plain = dict[str, Any] | list[Any] | str | None
@@ -203,7 +205,7 @@ def yaml_bytes(value: Plain) -> bytes:
     """
     node = _node(value, top=True)
     text: str = yaml.serialize(node, Dumper=yaml.CBaseDumper, allow_unicode=True, width=_WIDE)
-    if _ESCAPED in text:  # libyaml writes letters beyond U+FFFF so, which is all in which it differs
+    if _OTHERWISE.search(text):
         text = yaml.serialize(node, Dumper=yaml.BaseDumper, allow_unicode=True, width=_WIDE)
     return text.encode("utf-8")
 

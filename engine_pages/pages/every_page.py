@@ -163,7 +163,7 @@ def _with_ways(desk: Desk, path: str, data: PageData, bench: Files) -> PageData:
     ways += [
         ("All of it on one page, for paper", dossier_path(desk, engine.id))
         for engine in desk.engines
-        if path == desk.page_of(engine.id) and desk.edition != TAG
+        if desk.edition != TAG and (path == desk.page_of(engine.id) or (path == FRONT and desk.edition == BUYER))
     ]
     told = Markup('<a href="{}">{}</a>')
     foot = tuple(told.format(link(path, to, desk.directory_urls), words) for words, to in ways)

@@ -54,6 +54,8 @@ def kin_of(mentions: Mapping[str, Collection[str]], stems: Collection[str]) -> t
 
     >>> [kin.engines for kin in kin_of({"A": ["RB-1"], "B": ["RB-2"], "C": ["RB-1", "B.rotor.1"]}, ["RB-9"])]
     [('A', 'B', 'C'), ()]
+    >>> kin_of({"A": ["RB-1"]}, ["RB-9"])[-1].stems
+    frozenset({'RB-9'})
     """
     leader = {engine: engine for engine in mentions}
 
@@ -87,7 +89,7 @@ def kin_of(mentions: Mapping[str, Collection[str]], stems: Collection[str]) -> t
     for stem, engine in bearer.items():
         of[find(engine)].add(stem)
     kin = [Kin(tuple(engines), frozenset(of[first])) for first, engines in groups.items()]
-    rest = frozenset(stems) - bearer.keys()
+    rest = frozenset(stems).difference(bearer)
     return (*kin, Kin((), rest)) if rest else tuple(kin)
 
 

@@ -54,6 +54,17 @@ def test_the_first_screen_says_what_stops_it_first(owner: Visit) -> None:
     assert serious(page) == []
 
 
+def test_on_a_dark_machine_a_page_is_dark_before_the_theme_s_script_is_there(
+    browser: Browser, public_address: str, links: dict[str, str]
+) -> None:
+    context = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]
+    page = context.new_page()
+    page.route("**/bundle*.js", lambda route: route.abort())
+    page.goto(f"{public_address}/s/{links['owner']}/{PART}")
+    assert page.evaluate("document.body.dataset.mdColorScheme") == "slate"
+    context.close()
+
+
 def test_a_part_has_its_page_and_leads_back(owner: Visit) -> None:
     page = owner.open("")
     page.locator("table.engine-map td a", has_text="RB-1041").first.tap()

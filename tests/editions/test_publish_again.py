@@ -9,6 +9,7 @@ from bench.handed import git
 from engine_pages.plugins import one_share, survey
 from engine_pages.plugins.publish import Published, publish
 from engine_pages.plugins.survey import At, Group
+from mkdocs.exceptions import ConfigurationError
 from speed.shops import TODAY, engine_id, file_teardown, write_shop
 
 from engine_pages.editions.gist import Gist
@@ -144,3 +145,25 @@ def test_a_file_of_the_theme_that_was_lost_is_put_there_again(shop: Path) -> Non
     lost.unlink()
     again(shop)
     assert state(shop) == before
+
+
+def test_a_part_on_the_shelf_that_no_sheet_names_is_published_beside(shop: Path) -> None:
+    spare = shop / "parts/R7777-10.yml"
+    spare.write_text("serial: R7777-10\nkind: rotor\nfamily: two-rotor-a\norigin: new\n", encoding="utf-8")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "a spare")
+    assert len(again(shop).untouched) == 3
+
+
+def test_what_cannot_be_read_stops_a_process_that_knew_the_shop_before_and_no_longer_than_it_is_there(
+    shop: Path,
+) -> None:
+    link = shop / "families/linked.yml"
+    link.symlink_to("two-rotor-a.yml")
+    git(shop, "add", "-A")
+    git(shop, "commit", "-qm", "a link")
+    with pytest.raises(ConfigurationError, match=r"families/linked\.yml.*a symbolic link"):
+        again(shop)
+    link.unlink()
+    git(shop, "commit", "-qam", "no link")
+    assert len(again(shop).untouched) == 3

@@ -150,7 +150,7 @@ def _candidates(label: Label) -> list[Placed]:
 def _free(label: Label, covered: Sequence[Box], within: Box) -> Placed | None:
     for candidate in _candidates(label):
         box = candidate.box
-        if within.holds(box) and not any(box.overlap(other) for other in covered):
+        if within.holds(box) and not any(map(box.meets, covered)):
             return candidate
     return None
 

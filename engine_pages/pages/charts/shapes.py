@@ -2,15 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 LETTERS = 13  # px: the height of every letter on a chart
 Anchor = Literal["start", "middle", "end"]
 XY = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """A rectangle in px, y downwards."""
 
     left: float
@@ -23,6 +22,12 @@ class Box:
         across = min(self.right, other.right) - max(self.left, other.left)
         down = min(self.bottom, other.bottom) - max(self.top, other.top)
         return across * down if across > 0 and down > 0 else 0.0
+
+    def meets(self, other: "Box") -> bool:
+        """Whether there is anything that both cover."""
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
 
     def holds(self, other: "Box") -> bool:
         """Whether the other lies wholly inside."""
