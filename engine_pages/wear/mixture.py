@@ -1,6 +1,7 @@
-"""Mixtures of normals: weights, means and standard deviations in, chances and quantiles out, by bracketed root-finding.
+"""Mixtures of normals: weights, means and standard deviations in, chances and quantiles out, by Newton's method.
 
-A mixture has no quantile in closed form, but each lies between those of its components.
+A mixture has no quantile in closed form, but each lies between those of its components: where too many steps would be
+needed, as between two hills far apart, it is bracketed there.
 """
 
 import numpy as np
