@@ -38,7 +38,7 @@ def two_hands(tasks: Tasks) -> list[Any]:
     os.write(pile, bytes(range(len(tasks))))
     os.close(pile)
     try:
-        with in_a_copy(partial(_share, heap, tasks)) as others:
+        with _in_a_copy(partial(_share, heap, tasks)) as others:
             answers = _share(heap, tasks)
             answers |= others()
     finally:
@@ -47,7 +47,7 @@ def two_hands(tasks: Tasks) -> list[Any]:
 
 
 @contextmanager
-def in_a_copy(task: Callable[[], T]) -> Iterator[Callable[[], T]]:
+def _in_a_copy(task: Callable[[], T]) -> Iterator[Callable[[], T]]:
     """A copy of this process does a task; meanwhile this one goes on, and calls what it is given for the answer.
 
     The copy has everything at hand that this one has, and ends with its answer. Where it comes to nothing, and where

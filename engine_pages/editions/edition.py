@@ -68,10 +68,9 @@ def tell_whole(
     reader = READ_AS[edition]
     forbidden = forbidden_for(checked, engine, sealed)
     records = cut_records(checked, engine, reader, forbidden)
-    asking = partial(trail_within, checked, engine, kept) if edition in WITH_TRAIL else lambda: None
-    trailing = OneMore(hands, asking)
-    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store, trailing)
-    if edition in WITH_TRAIL:
+    trailing = OneMore(hands, partial(trail_within, checked, engine, kept)) if edition in WITH_TRAIL else None
+    told, pools = tell_one(records, engine, day, Sight(engine), elsewhere, store, trailing or hands)
+    if trailing is not None:
         written = checked.shop.engines[engine].review
         trail = cut_amendments(trailing.answer, reader, photos_given(records, engine))
         looked = looked_at(records, told, trail, written, places_of(records))

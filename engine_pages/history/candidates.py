@@ -14,7 +14,6 @@ from ..wear.pool.numbers import PoolPart
 from ..wear.pool.sample import drawn
 from .series import Baseline, Dated, starts_of
 
-AFTER_ALL: Final = "~"  # of numbers that are drawn, which are hexadecimal: who was never read speaks for nothing
 SUSPICIOUS: Final = frozenset(("incident", "failure"))  # reasons of sheets that were written out of worry
 
 Member = tuple[Hashable, int]  # a part or a pair, and the number of its baseline
@@ -131,7 +130,7 @@ def those_that_speak(lights: Sequence[Light], own: Collection[Hashable], most: i
     speak = [
         light.whole
         for light in lights
-        if least is None or light.part in own or min(light.drawn, default=AFTER_ALL) <= least
+        if least is None or light.part in own or any(one <= least for one in light.drawn)
     ]
     read = map(from_json, _parsed([one for one in speak if isinstance(one, str)]))
     return [next(read) if isinstance(one, str) else one for one in speak]

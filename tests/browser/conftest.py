@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 from engine_pages.plugins.build import build_site
 from engine_pages.plugins.publish import publish
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, ViewportSize, sync_playwright
 
 from engine_pages.cli import main
 from engine_pages.editions.links import links_of
@@ -26,8 +26,8 @@ from engine_pages.records.tree import Folder
 
 TODAY = date(2026, 11, 25)
 RECORDS = Path(__file__).parents[2] / "records"
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1280, "height": 900}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESKTOP: ViewportSize = {"width": 1280, "height": 900}
 # without these the browser asks the closed network for things of its own
 FLAGS = [
     "--no-sandbox",

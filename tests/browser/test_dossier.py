@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, ViewportSize
 from pypdf import PdfReader
 
 from engine_pages.cli import main
@@ -149,9 +149,9 @@ def test_nothing_on_paper_leads_to_a_file_or_names_a_folder_of_the_machine(
 
 @pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
 def test_on_a_screen_it_has_a_main_part_and_axe_finds_nothing_serious(
-    browser: Browser, owner_address: str, size: dict[str, int]
+    browser: Browser, owner_address: str, size: ViewportSize
 ) -> None:
-    context = browser.new_context(viewport=size)  # type: ignore[arg-type]
+    context = browser.new_context(viewport=size)
     visit = Visit(context, owner_address)
     page = visit.open("dossier.html")
     assert page.locator("main").count() == 1

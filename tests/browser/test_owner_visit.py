@@ -28,7 +28,7 @@ def owner(browser: Browser, public_tree: Path, public_address: str, links: dict[
 
 def visits(browser: Browser, tree: Path, address: str, token: str) -> Iterator[Visit]:
     """A visit on a phone. Nothing was asked for outside the share but its theme, and nothing complained of."""
-    context = browser.new_context(viewport=PHONE, is_mobile=True, has_touch=True)  # type: ignore[arg-type]
+    context = browser.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
     visit = Visit(context, f"{address}/s/{token}")
     yield visit
     theme = next(path.name for path in tree.glob("theme-*"))
@@ -57,7 +57,7 @@ def test_the_first_screen_says_what_stops_it_first(owner: Visit) -> None:
 def test_on_a_dark_machine_a_page_is_dark_before_the_theme_s_script_is_there(
     browser: Browser, public_address: str, links: dict[str, str]
 ) -> None:
-    context = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]
+    context = browser.new_context(viewport=PHONE, color_scheme="dark")
     page = context.new_page()
     page.route("**/bundle*.js", lambda route: route.abort())
     page.goto(f"{public_address}/s/{links['owner']}/{PART}")
