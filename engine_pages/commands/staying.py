@@ -10,6 +10,7 @@ import click
 
 from .asking import say
 
+ENDED: Final = "Ended. What was done stands."
 LOOKS_EVERY: Final = 0.1  # seconds; a look asks git one question, some milliseconds
 TRIES_AGAIN_AFTER: Final = 5.0  # seconds
 
@@ -35,6 +36,7 @@ def stay(state: Callable[[], Hashable], do: Callable[[], None], words: str) -> N
             if now != seen or time.monotonic() >= due:
                 seen = now
                 due = time.monotonic() + TRIES_AGAIN_AFTER if _passes(do) else math.inf
+    say(ENDED)
 
 
 def _passes(do: Callable[[], None]) -> bool:

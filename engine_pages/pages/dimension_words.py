@@ -25,7 +25,7 @@ from engine_pages.pages.words import (
 )
 from engine_pages.wear.limits import ONE_SIDED_95, Limit
 
-MEETS: Final = ("in about", "at the latest")  # how a time begins at which a limit is met
+MEETS: Final = ("in about", "any time from now, in")  # how a time begins at which a limit is met
 CHANCE: Final = "the chance of lasting the plan"
 
 

@@ -59,9 +59,13 @@ class Chapter:
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """The book: title, the engine's picture, what there is to say first, contents, chapters, parts' lives, cautions."""
+    """The book: title, the engine's picture, what there is to say first, contents, chapters, parts' lives, cautions.
+
+    `back` is the way to the site's own page of the engine.
+    """
 
     title: str
+    back: str | None
     shop: str
     picture: PhotoFigure | None
     claim: str
@@ -99,6 +103,7 @@ def dossier(desk: Desk, engine: EngineStory, rendered: Mapping[str, str], mark: 
     contents += [(chapter.name, chapter.title) for chapter in others] + [("cautions", "What this is not")]
     return Dossier(
         title=engine.id,
+        back=here.engine(engine.id),
         shop=desk.story.name,
         picture=_picture(here, engine),
         claim=claim,

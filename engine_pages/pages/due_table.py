@@ -46,15 +46,16 @@ class DueTable:
 
 
 def due_table(
-    here: Here, dues: Sequence[DueStory], heading: Heading, within: str, note: str = "", more: Link | None = None
+    here: Here, dues: Sequence[DueStory], heading: Heading, within: str | None, note: str = "", more: Link | None = None
 ) -> DueTable | None:
-    """The table of what is due; None where no rule is written."""
+    """The table of what is due; None where no rule is written. `within`: the folder whose records are named short; None
+    where none is named."""
     if not dues:
         return None
     return DueTable(heading, tuple(_line(here, due, within) for due in sets_joined(dues)), note, more)
 
 
-def _line(here: Here, due: DueStory, within: str) -> DueLine:
+def _line(here: Here, due: DueStory, within: str | None) -> DueLine:
     last = f"last done {day_words(due.last)}" if due.last is not None else ""
     # With a day to name, the months that are left would say the same again, and worse.
     left = {unit: amount for unit, amount in due.left.items() if unit != "months" or due.due_on is None}
@@ -68,7 +69,7 @@ def _line(here: Here, due: DueStory, within: str) -> DueLine:
         day=day_words(due.due_on) if due.due_on is not None else "",
         day_iso=due.due_on.isoformat() if due.due_on is not None else "",
         state=state_word(due.state),
-        source=source_words(due.source, within),
+        source=source_words(due.source, within) if within is not None else "",
     )
 
 

@@ -33,14 +33,22 @@ def commit_cell(commit: str | None, uncommitted: bool, small: str) -> Cell:
 
 
 def foot(
-    as_of: date, commit: str | None, where: str, confidence: float, *, uncommitted: bool = False, maker: bool = False
+    as_of: date,
+    commit: str | None,
+    where: str,
+    confidence: float | None,
+    *,
+    uncommitted: bool = False,
+    maker: bool = False,
 ) -> tuple[str, ...]:
-    """The lines at a page's foot. `where` names the record or folder whose line numbers the page gives."""
+    """The lines at a page's foot. `where` names the record or folder whose line numbers the page gives;
+    `confidence` is that of its intervals, where it has any."""
     of = f"Figures of {day_words(as_of)}, " + (f"commit {short_commit(commit)}" if commit else "in no commit")
     lines = [f"{of}, with changes that are in no commit." if uncommitted and commit else f"{of}."]
     if where:
         lines.append(where)
-    lines.append(f"Intervals are {percent_words(confidence)}.")
+    if confidence is not None:
+        lines.append(f"Intervals are {percent_words(confidence)}.")
     lines.append(NO_CERTIFICATE)
     if maker:
         lines.append(MAKER_FIRST)

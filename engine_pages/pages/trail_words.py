@@ -16,7 +16,7 @@ from engine_pages.records.strands import PHOTO_EXCHANGED
 
 CORRECTED = "corrected"  # where a sheet's page tells what was corrected of it
 NOTHING = "nothing"
-BOTH_STAY = "Both figures stay in the history."
+BOTH_STAY = "What was there stays in the history."
 BOTH_PICTURES = "Both pictures stay in the history."
 NO_PROOF = "Dates are those that git was told. A record shows when it was written, not that it is true."
 DRAFT = "Draft: {} not committed. What is published for others is the last commit, without it."

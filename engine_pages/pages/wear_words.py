@@ -119,9 +119,13 @@ def speed_unit(unit: str, exposure_unit: str) -> tuple[str, float]:
 def reach_words(low: float | None, middle: float | None, high: float | None, unit: str) -> str:
     """When a limit is met, from now on, by the ends of the interval: the lower rounded down, the upper rounded up.
 
-    >>> [reach_words(*ends, "hours").replace("\\xa0", " ").replace("\\u2060", "") for ends in
-    ...     ((11.3, 17.0, 28.4), (30.2, None, None), (2.21, 3.4, 5.06), (-1.0, 2.0, 6.0), (None, None, None))]
-    ['in about 11–29 h', 'not before 30 h', 'in about 2.2–5.1 h', 'at the latest in 6.0 h', 'cannot tell']
+    >>> for ends in ((11.3, 17.0, 28.4), (30.2, None, None), (2.21, 3.4, 5.06), (-1.0, 2.0, 6.0), (None, None, None)):
+    ...     print(reach_words(*ends, "hours").replace("\\xa0", " ").replace("\\u2060", ""))
+    in about 11–29 h
+    not before 30 h
+    in about 2.2–5.1 h
+    any time from now, in 6.0 h at the latest
+    cannot tell
     """
     word = _AMOUNTS[unit][1]
     if high is not None and high <= 0.0:
@@ -133,7 +137,7 @@ def reach_words(low: float | None, middle: float | None, high: float | None, uni
         ends = first if first == last else f"{first}{DASH}{last}"
         return f"in about {unit_words(ends, word)}"
     if high is not None:
-        return unit_words(f"at the latest in {_both_ends(high, high)[1]}", word)
+        return f"any time from now, in {unit_words(_both_ends(high, high)[1], word)} at the latest"
     return CANNOT_TELL if middle is None or low is None else f"any time from now, {NO_UPPER_BOUND}"
 
 

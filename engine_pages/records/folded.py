@@ -40,7 +40,7 @@ def folded(text: str) -> Folded:
     >>> folded("Jo\\u0308rg Wei\u00df, \uff25\uff0d02").text == folded("J\u00d6RG WEISS, e_02").text
     True
     """
-    if _is_plain(text):
+    if is_plain(text):
         return Folded(text.lower(), range(len(text) + 1))
     letters: list[str] = []
     places: list[int] = []
@@ -53,10 +53,10 @@ def folded(text: str) -> Folded:
 
 def spelling(text: str) -> str:
     """The text in one spelling, without the way back."""
-    return text.lower() if _is_plain(text) else folded(text).text
+    return text.lower() if is_plain(text) else folded(text).text
 
 
-def _is_plain(text: str) -> bool:
+def is_plain(text: str) -> bool:
     """Whether capitals are all that differs from its one spelling: so of nearly all names."""
     return text.isascii() and "_" not in text and "`" not in text and text.isprintable()
 

@@ -161,7 +161,13 @@ def test_on_a_screen_it_has_a_main_part_and_axe_finds_nothing_serious(
     assert [one["id"] for one in found if one["impact"] in ("serious", "critical")] == []
     assert [one["id"] for one in found if one["id"].startswith(("landmark", "region"))] == []
     assert (visit.said, visit.elsewhere) == ([], [])
+    back = page.get_by_role("link", name="Back to the site")
+    assert back.is_visible()
     page.emulate_media(media="print")
+    assert not back.is_visible()  # on paper it leads nowhere
     assert page.locator(".by-hand").count() > 0
     assert page.locator(".by-hand:visible").count() == 0  # lines for a pencil are for the bench
+    page.emulate_media(media="screen")
+    back.click()
+    assert page.get_by_role("link", name="All of it on one page, for paper").first.is_visible()
     context.close()

@@ -271,6 +271,7 @@ def test_it_is_light_or_dark_as_the_reader_wishes_and_fits_the_window(
         page = Visit(context, handed.path.parent.as_uri()).open(FILE)
         for _ in range(2):
             shades.append(page.evaluate("getComputedStyle(document.body).backgroundColor"))
+            assert page.locator(".way-back:visible").count() == 0  # there is no site around it
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
             if not page.locator(SHOWN).count():
                 page.fill("#key", handed.key)

@@ -130,6 +130,7 @@ def test_the_plate_says_which_engine_it_is_and_what_is_due(
     for visit in visits(browser, public_tree, public_address, links["tag"]):
         page = visit.open("")
         expect(page.locator("h1").first).to_contain_text("K-07")
+        assert not re.search(r"\.yml|Intervals", page.locator("body").inner_text())  # for who reads a plate
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
         assert serious(page) == []
 

@@ -92,6 +92,7 @@ def test_what_is_wrong_is_said_and_the_commit_that_mends_it_is_published(staying
 
 def test_it_ends_when_it_is_told_to(staying_one: Staying) -> None:
     staying_one.process.send_signal(signal.SIGINT)
+    assert staying_one.until("Ended")
     assert staying_one.process.wait(SOON) == 0
 
 

@@ -73,7 +73,7 @@ def test_the_page_of_corrections_keeps_both_figures(corrected: Shop) -> None:
     assert "1 entry was corrected after being recorded." in page
     assert "Every sheet was recorded 1 day after the work." in page
     assert "bearing › inside" in page
-    assert "Both figures stay in the history." in page
+    assert "What was there stays in the history." in page
 
 
 def test_a_strip_that_was_taken_out_is_told_to_its_buyer(tmp_path: Path) -> None:
