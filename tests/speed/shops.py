@@ -241,8 +241,8 @@ def write_shop(folder: Path, engines: int, missing: Collection[int] = (), linked
         files: list[tuple[str, str | int]] = list(files_of_shop(linked)) if first == 0 else []
         for number in range(first, min(first + step, engines)):
             files += files_of_engine(number, SEASONS - (number in missing))
-        for path, content in files:
-            put(_change(path, content))
+        for path, text in files:
+            put(_change(path, text))
     stream.stdin.close()
     if stream.wait() != 0:
         raise SystemExit("git fast-import failed")
