@@ -9,10 +9,12 @@ import hashlib
 import json
 from bisect import bisect_left
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.editions.links import Link
 from engine_pages.editions.once_crew_only import Past
@@ -45,8 +47,7 @@ OF_A_GROUP: Final = "its own records, or those of an engine that it shares parts
 LATER: Final = frozenset((ELSEWHERE,))  # made after what was filed
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """A link to be shown: its ingredients, why it is made again (None: nothing changed), and what came out last."""
 
     link: Link

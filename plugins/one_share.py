@@ -7,10 +7,11 @@ that stands already (`standing`). It runs in a process of its own where there ar
 import hashlib
 import json
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
 
 from engine_pages.editions.links import Link
 from engine_pages.editions.sealed import Sealed
@@ -34,8 +35,7 @@ from .survey import At, Group, Survey, outline_at, records_of, survey_of
 KIND: Final = "made-site"  # of the cache's entries: from all that a site follows from, but names, to the site
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """A link to be made: its group, git's word on the group's files, what it kept for the crew, and a key of it all."""
 
     link: Link
@@ -45,8 +45,7 @@ class Job:
     key: str
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """What came out: the site's digest, and the words that were looked up among the names that stay in the shop."""
 
     digest: str

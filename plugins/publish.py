@@ -10,7 +10,6 @@ import shutil
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
@@ -18,6 +17,8 @@ from typing import Final
 
 from mkdocs.exceptions import ConfigurationError
 from mkdocs.structure.files import get_files
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from engine_pages.editions.day_of_links import DayOfLinks, day_of_links
 from engine_pages.editions.links import FOLDER, Link, closed_by
@@ -53,8 +54,7 @@ EMPTY: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(Struct, frozen=True):
     """What a publishing did: links built with the reason, left as they stood, renamed, how many folders were taken
     away, and whose: of links that are ended or withdrawn, those that opened until now.
 
@@ -74,8 +74,7 @@ class Published:
     later: str = ELSEWHERE
 
 
-@dataclass(slots=True)
-class _Work:
+class _Work(Struct):
     """One publishing on its way."""
 
     to: Path
@@ -88,8 +87,7 @@ class _Work:
     renamed: list[Link] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class Making:
+class Making(Struct, frozen=True):
     """What every link of one publishing is made with."""
 
     at: At

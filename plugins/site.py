@@ -8,7 +8,6 @@ under the maintained fork that loads the same entry points.
 import logging
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -25,6 +24,7 @@ from mkdocs.structure.pages import Page as GeneratorPage
 from mkdocs.structure.toc import get_toc
 from mkdocs.utils import write_file
 from mkdocs.utils.templates import TemplateContext
+from msgspec import Struct
 
 from engine_pages.history.story import EngineStory, ShopStory
 from engine_pages.history.tell import tell_shop
@@ -67,8 +67,7 @@ style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none';
 _HEAD = re.compile(r"<head\b[^>]*>", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Portion:
+class Portion(Struct, frozen=True):
     """What of a given site a build lays out: some pages (None: all), and whether photos and the search's index too."""
 
     pages: frozenset[str] | None

@@ -7,11 +7,13 @@ only those of groups whose files changed are read; a lost cache costs time, and 
 import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.editions.adds import Adds, adds_of, from_bytes, to_bytes
 from engine_pages.editions.gist import Gist, gist_of
@@ -36,8 +38,7 @@ EVERYWHERE: Final = ("",)  # what every path begins with
 Progress = Callable[[float, str], None]
 
 
-@dataclass(frozen=True, slots=True)
-class At:
+class At(Struct, frozen=True):
     """What is surveyed: the shop's folder, the commit, and the day that counts as today."""
 
     folder: Path
@@ -45,8 +46,7 @@ class At:
     today: date
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Engines that share parts, and a key of all that their records say; `is_dated` where that hangs on the day."""
 
     kin: Kin
@@ -54,8 +54,7 @@ class Group:
     is_dated: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Survey:
+class Survey(Struct, frozen=True):
     """What a commit holds: its groups by engine, the whole shop by its gists, the links, the errors."""
 
     groups: Mapping[str, Group]

@@ -1,16 +1,16 @@
 """A shop with some of its files as they would be: read and checked whole before anything is written."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.checks.all import read_checked
 from ..records.source import Problem
 from ..records.tree import Tree
 
 
-@dataclass(frozen=True, slots=True)
-class AsItWouldBe:
+class AsItWouldBe(Struct, frozen=True):
     """A tree with these files in the place of its own, or besides them."""
 
     tree: Tree

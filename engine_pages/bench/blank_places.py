@@ -5,8 +5,9 @@ build sheet fits whatever it names: it names what stands there by the record, an
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..history.last_taken import LastTaken, last_taken
 from ..history.story import DimensionStory, EngineStory, PartStory
@@ -22,8 +23,7 @@ from .quoted import plain_or_quoted
 UNITS = {"hours": (1, "h"), "km": (0, "km"), "starts": (0, "starts"), "runs": (0, "runs")}  # decimals shown, unit
 
 
-@dataclass(frozen=True, slots=True)
-class Blank:
+class Blank(Struct, frozen=True):
     """What a blank sheet is written for.
 
     `engine` as told on `day`; `number` is the sheet's own, `resolved` are the sheets of the shop, `gauges` the names of
@@ -39,8 +39,7 @@ class Blank:
     gauges: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """A line to be: a position, a set or one member of a set, and the parts that stand in its slots."""
 
     key: str

@@ -7,12 +7,12 @@ the camera's own file, by which that file can be known again.
 import hashlib
 import io
 import re
-from dataclasses import dataclass
 from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Final
 
+from msgspec import Struct
 from PIL import Image
 
 from ..records.photo_header import NotAPhoto, open_photo, reading_photo
@@ -28,8 +28,7 @@ _EXIF_IFD, _TAKEN, _CHANGED = 0x8769, 0x9003, 0x0132
 _MOMENT: Final = re.compile(r"(\d{4}):(\d{2}):(\d{2}) (\d{2}):(\d{2})", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class FromCamera:
+class FromCamera(Struct, frozen=True):
     """What is kept of a photo: `taken` as a record writes it, None where the camera did not say; `original` likewise
     as written, the checksum of the camera's file."""
 

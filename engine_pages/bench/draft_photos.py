@@ -6,8 +6,10 @@ sheet names is shrunk, upright and bare, named by position and view, and the cam
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.git import repository_of
 from ..records.load import load_shop
@@ -28,8 +30,7 @@ from .inbox import Draft, folder_receipt
 from .taken_before import as_it_was
 
 
-@dataclass(frozen=True, slots=True)
-class ToPlace:
+class ToPlace(Struct, frozen=True):
     """A draft as it is to be put in its place; what of it goes from the inbox, as it was read there; what was given;
     each photo's name on the camera with its path, and the photos that no line names."""
 

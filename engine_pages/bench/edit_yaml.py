@@ -6,25 +6,23 @@ YAML reads plainly are written.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import yaml
+from msgspec import Struct
 
 Steps = Sequence[str | int]
 _PLAIN: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._:/-]*[A-Za-z0-9]", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class MapEdit:
+class MapEdit(Struct, frozen=True):
     """Values for a map's keys: one that is written there is exchanged, one that is not is added behind the first."""
 
     steps: Steps
     values: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Splice:
+class _Splice(Struct, frozen=True):
     """Text in the place of what stands from `start` to `end`, counted in characters."""
 
     start: int

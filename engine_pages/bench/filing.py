@@ -7,7 +7,6 @@ to that. The camera's files stay where they are, also those that were copied bes
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 from pathlib import Path
@@ -15,6 +14,8 @@ from types import MappingProxyType
 from typing import Final
 
 import yaml
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.checks.photos import ON_CAMERA
 from ..records.git import GitFailed, repository_of
@@ -43,8 +44,7 @@ class FilingError(Exception):
 TROUBLE: Final = (FilingError, BusyError, GitFailed, NoTree, OSError)  # what `file_in` raises
 
 
-@dataclass(frozen=True, slots=True)
-class Filed:
+class Filed(Struct, frozen=True):
     """What was committed: paths in the shop (what was given, where nothing of it was new), and each photo's name on the
     camera with the path where it lies now."""
 
@@ -55,8 +55,7 @@ class Filed:
     doubts: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class Line(Struct, frozen=True, eq=False):
     """A line of a sheet that names a photo: the sheet, the steps to the line, the position that it is of."""
 
     sheet: SheetRecord
@@ -70,8 +69,7 @@ class Line:
         return f"{self.sheet.photo_folder}/{self.photo.file}"
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(Struct, frozen=True):
     """What was named on the command line, sorted: record files of the shop, the folders of photos, and the camera's
     photos by their names; two cameras, or two folders of one, may each have a photo of the same name."""
 
@@ -272,8 +270,7 @@ def _in_their_place(shop: Path, tree: Folder, lines: Iterable[Line], camera: set
     return sorted(path for path in here if shop / path not in camera)
 
 
-@dataclass(frozen=True, slots=True)
-class Photos:
+class Photos(Struct, frozen=True):
     """Photos taken in by their new paths, each one's name on the camera with that path, and the sheets that name them
     with their lines changed."""
 

@@ -13,8 +13,9 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from ..records.ids import ALLOWED, is_id
 from ..records.load import photo_folder, place_of_sheet
@@ -47,8 +48,7 @@ class ZipRefusedError(Exception):
     """The zip is none that the bench page makes; the message says what is wrong, and nothing of it was taken."""
 
 
-@dataclass(frozen=True, slots=True)
-class HandedOver:
+class HandedOver(Struct, frozen=True):
     """A sheet and its photos, each by the path in the shop's folder where it belongs."""
 
     kind: SheetKind

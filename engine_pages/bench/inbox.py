@@ -5,8 +5,9 @@ In: what was handed over, or a shop's files. Out: a draft: its folder in the inb
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from ..records.load import SHEET_FOLDERS, photo_folder
 from ..records.sheet import SheetKind
@@ -22,8 +23,7 @@ MARK: Final = "Handed-over: sha256:"  # in the commit's message, by which the sa
 _NAME: Final = re.compile(r"(.+)-(build|inspection|teardown)-(\d{4}-\d\d-\d\d(?:-\d+)?)-([a-z2-7]{8})", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(Struct, frozen=True):
     """A sheet and its photos, each by the path where it belongs, and the draft's folder in the inbox."""
 
     folder: str

@@ -7,10 +7,12 @@ since it is mended there, and the difference in words.
 import difflib
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.sheet import SheetKind
 from ..records.source import Problem, Source, error
@@ -25,8 +27,7 @@ NONE_ALONG: Final[Mapping[str, bytes]] = MappingProxyType({})
 PLACE_INDENT: Final = 2  # blanks before a place's name, as sheets are written
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """Problems by the paths where the files belong, and the difference; empty where there is none."""
 
     draft: Draft

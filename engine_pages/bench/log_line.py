@@ -5,9 +5,10 @@ whole shop is read with the new line in its place before anything is written; wh
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+
+from msgspec import Struct
 
 from ..records.checks.all import read_checked
 from ..records.load import EngineRecords, load_shop
@@ -27,8 +28,7 @@ class LogLineError(Exception):
     """The line cannot be added; the message says why, with what the records would say of it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Added:
+class Added(Struct, frozen=True):
     """Where the line went, and what is doubted of it."""
 
     path: Path

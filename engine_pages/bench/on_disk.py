@@ -10,12 +10,12 @@ import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
 from filelock import FileLock, Timeout
+from msgspec import Struct
 
 from ..records.git import GitFailed, repository_of, run_git
 from ..records.tree import NoTree
@@ -33,8 +33,7 @@ class ChangedError(Exception):
     """A file is no more as it was read: somebody saved it meanwhile, and what was saved stays."""
 
 
-@dataclass(frozen=True, slots=True)
-class Exchange:
+class Exchange(Struct, frozen=True):
     """A file's content as it was read and judged, and what takes its place; the same twice for one that stays."""
 
     was: bytes

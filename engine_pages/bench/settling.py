@@ -6,9 +6,11 @@ place and out of the inbox in one commit, which keeps the mark of what was hande
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.git import repository_of
 from ..records.load import load_shop
@@ -25,8 +27,7 @@ from .taken_along import along_with
 from .taken_before import deleted_only_in_folder, lines_that_begin
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """Where the sheet of a draft lies now, in which commit (None: the shop is no repository), each photo's name on the
     camera with its path, photos that no line names, and what is doubted."""
 
@@ -37,8 +38,7 @@ class Settled:
     doubts: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LeantOn:
+class LeantOn(Struct, frozen=True):
     """What a sheet cannot be read without: records that no commit holds yet, as they were read, and photos that lie in
     their place already, put there by one's own hand or by one that was killed."""
 

@@ -7,15 +7,15 @@ undone, is not there. A shop without git knows of no earlier taking.
 
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ..records.git import repository_of, run_git
 from ..records.load import place_of_sheet
 
 
-@dataclass(frozen=True, slots=True)
-class Before:
+class Before(Struct, frozen=True):
     """The newest commit that bears a mark, and the path that it wrote."""
 
     commit: str

@@ -7,10 +7,12 @@ since is not brought back by its zip, since it may have been removed for good re
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.git import GitFailed, repository_of
 from ..records.load import photo_folder
@@ -41,8 +43,7 @@ TROUBLE: Final = (ZipRefusedError, FilingError, BusyError, ChangedError, GitFail
 Outcome = Literal["taken in", "kept in the inbox", "already there", "removed since"]
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """What became of a zip: where its sheet lies, in which commit (None: the shop is no repository), its receipt and
     its engine, what was found, how it differs from the sheet that was there already, and what else is to be known."""
 

@@ -5,19 +5,18 @@ same folder gives the same commits, to the id.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Final
 
 import yaml
+from msgspec import Struct
 
 OWN: Final = ".demo"  # what says how the demo came about, and is no part of it
 LEFT_OUT: Final = frozenset({OWN, "site", ".cache", "README.md"})
 
 
-@dataclass(frozen=True, slots=True)
-class Commit:
+class Commit(Struct, frozen=True):
     """One commit: who, when, what it says, and the files that it wrote, whole."""
 
     name: str

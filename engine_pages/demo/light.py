@@ -8,16 +8,15 @@ model), broadened by the lamp's own size: cheap, and it gives brushed metal its 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from PIL import Image
 
 from engine_pages.demo.metal import Canvas, Colour, Field, blurred, noise, resize, whole_canvas
 
 
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(Struct, frozen=True):
     """A material: colour in linear light, roughness along and across its brush marks, and the share that mirrors."""
 
     colour: Colour
@@ -49,8 +48,7 @@ VOID = Finish((0.004, 0.004, 0.005), 0.7, 0.7, 0.2)
 RUBBER = Finish((0.02, 0.02, 0.021), 0.45, 0.45, 0.35)
 
 
-@dataclass(frozen=True, slots=True)
-class Lamp:
+class Lamp(Struct, frozen=True):
     """A light over the bench: where it is mirrored (slopes), its size as slopes, its strength and its tint."""
 
     p: float

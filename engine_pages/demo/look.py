@@ -8,7 +8,8 @@ words beside it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 # What the demo shop's grading sheet counts at grades 0…4, and what is drawn for it.
 WORN_THROUGH = (0.0, 0.0, 0.07, 0.28, 0.64)  # share of the area: under 10 %, 10 to 50 %, over half
@@ -65,8 +66,7 @@ KNOWN = frozenset(SAME_MARK.values()) | {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """What a part looks like: its view, its grades by mark, and the seed of its pattern.
 
     A set's member may have a grade of its own under `mark/2` (the second from the top); `mark %` is a share of the

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from PIL import Image, ImageDraw
 
 from engine_pages.demo.light import CARBON, COPPER, VOID, Finish, Scene
@@ -46,8 +46,7 @@ def strokes(canvas: Canvas, lines: Sequence[Field], widths: Sequence[float], str
     return resize(np.asarray(image, dtype=np.float32) / 255, canvas.shape, smooth=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """The way in which surfaces slide over each other: across the picture, up and down it, or round a hub."""
 
     upright: bool = False

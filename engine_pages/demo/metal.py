@@ -12,9 +12,9 @@ change, and not from a Generator's methods, which it may improve.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from PIL import Image
 
@@ -22,8 +22,7 @@ Field = NDArray[np.floating]  # float32 wherever a whole picture is meant
 Colour = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Canvas:
+class Canvas(Struct, frozen=True):
     """A rectangle of the picture: `x` is a row, `y` a column, in picture heights from the picture's middle."""
 
     x: Field

@@ -8,19 +8,18 @@ grades, serial.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 import yaml
+from msgspec import Struct, field
 
 from engine_pages.demo.wording import seen, stage_of
 
 Map = Mapping[str, object]
 
 
-@dataclass(frozen=True, slots=True)
-class Shot:
+class Shot(Struct, frozen=True):
     """One photo: where it goes and what it shows; `number` counts the photos of its sheet."""
 
     path: Path
@@ -34,8 +33,7 @@ class Shot:
     number: int
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A build, inspection or teardown sheet and the folder of its photos."""
 
     date: str
@@ -44,8 +42,7 @@ class Sheet:
     folder: Path
 
 
-@dataclass(slots=True)
-class Engine:
+class Engine(Struct):
     """An engine's family and, while its sheets are read in order, which part stands where and since when."""
 
     name: str

@@ -6,8 +6,9 @@ An engine leans on a few pools of hundreds of others: most of what these add is 
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from ..history.candidates import to_text
 from .gist import Gist
@@ -15,8 +16,7 @@ from .gist import Gist
 PARTS = ("pools", "lives")  # of a gist what is large
 
 
-@dataclass(frozen=True, slots=True)
-class Adds:
+class Adds(Struct, frozen=True):
     """Texts: by a pool's key the candidates, by family JSON of the lives of each kind."""
 
     pools: Mapping[str, str]

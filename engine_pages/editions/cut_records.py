@@ -5,9 +5,11 @@ What the table does not name is gone, be it a field that is added tomorrow.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.checks.all import check_shop, placed
 from ..records.checks.checked import Checked
@@ -28,8 +30,7 @@ FIGURES: Final = (Quantity, Bracket, OneSided, NotMeasurable, When, Prior, Decim
 GONE: Final = object()  # what an item of a list becomes that does not stay
 
 
-@dataclass(frozen=True, slots=True)
-class _Knife:
+class _Knife(Struct, frozen=True):
     """How one engine's records are cut: which fields stay, what becomes of free words, which photos go."""
 
     fields: Callable[[type[Model]], frozenset[str]]

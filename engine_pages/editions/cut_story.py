@@ -5,10 +5,12 @@ engine in it but exposures, readings and months.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from operator import is_
 from typing import Any, Final, TypeVar, cast
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..history.months import MonthOnly
 from ..history.story import (
@@ -63,8 +65,7 @@ def _log(line: LogStory) -> LogStory:
     return replace(line, words=tuple(pair for pair in line.words if pair[0] not in NEVER_WRITTEN))
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """Walks a story and cuts every value in it, each by its type; figures, and what is no part of a story, stay."""
 
     engine: str
@@ -168,8 +169,8 @@ class _ToldFields(dict[type, tuple[str, ...]]):
     """By type the fields of what is part of a story; none of any other. Asked for every value, so each once."""
 
     def __missing__(self, kind: type) -> tuple[str, ...]:
-        told = is_dataclass(kind) and kind.__module__.startswith(_TOLD)
-        self[kind] = names = tuple(field.name for field in fields(kind)) if told else ()
+        told = kind.__module__.startswith(_TOLD)
+        self[kind] = names = kind.__struct_fields__ if told and issubclass(kind, Struct) else ()
         return names
 
 

@@ -5,7 +5,9 @@ before anything is told of it, so that no table and no sentence can be made of t
 told even where its texts are not. Texts are blanked with the rest of the story.
 """
 
-from dataclasses import replace
+import dataclasses
+
+from msgspec.structs import replace
 
 from ..history.story import Correction, EngineStory, ReviewStory, TrailStory, TurnStory, Written
 from ..history.trail_asked import EngineTrail
@@ -43,7 +45,7 @@ def _without_texts(record: RecordTrail, reader: Reader) -> RecordTrail:
         one if _is_bare(one) or is_shown(one.record, one.field, reader) else replace(one, old=None, new=None, others=())
         for one in record.amendments
     )
-    return replace(record, amendments=told)
+    return dataclasses.replace(record, amendments=told)
 
 
 def _without_photos(record: RecordTrail, given: Photos) -> RecordTrail:
@@ -55,7 +57,7 @@ def _without_photos(record: RecordTrail, given: Photos) -> RecordTrail:
         shown = (record.path, turn.field[-1]) in given and turn.field[-1] not in never
         return replace(turn, path=record.path if shown else "")
 
-    return replace(record, turns=tuple(cut(one) if one.is_photo else one for one in record.turns))
+    return dataclasses.replace(record, turns=tuple(cut(one) if one.is_photo else one for one in record.turns))
 
 
 def _is_bare(one: Amendment) -> bool:

@@ -5,9 +5,10 @@ was set back opens no link again, and one commit from a clock that was set ahead
 reached yet is believed where two of the last three commits were made on it or later.
 """
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
+
+from msgspec import Struct
 
 from ..records.git import Repo
 
@@ -15,8 +16,7 @@ WITNESSES: Final = 3  # the last commits, of which most have to agree
 A_DAY: Final = timedelta(days=1)  # by so much a date may be ahead where the sun rises earlier
 
 
-@dataclass(frozen=True, slots=True)
-class DayOfLinks:
+class DayOfLinks(Struct, frozen=True):
     """`day` is that of all links; `ahead`: the last commit dated more than a day after the clock, and its day."""
 
     day: date

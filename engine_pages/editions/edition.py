@@ -1,9 +1,10 @@
 """One engine told for one reader: checked records in, a story out that holds what the edition gives."""
 
-from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from typing import Final
+
+from msgspec import Struct
 
 from ..history.hands import Hands, OneMore, one_hand
 from ..history.kept_fits import NOTHING_KEPT, Store
@@ -26,8 +27,7 @@ from .table import READ_AS, Edition
 WITH_TRAIL: Final = ("owner", "buyer")  # the plate and the bench show no history
 
 
-@dataclass(frozen=True, slots=True)
-class ToldEdition:
+class ToldEdition(Struct, frozen=True):
     """An edition whole: the cut story, the cut records that it was told from, what is blanked, the pools behind it."""
 
     story: ShopStory

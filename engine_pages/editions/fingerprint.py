@@ -7,8 +7,9 @@ Eight words are 88 bits of SHA-256 (FIPS 180-4): 2^88 tries to make another bund
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from .manifest import Entry
 from .words import BYTES, spelt_alike, words_of
@@ -16,8 +17,7 @@ from .words import BYTES, spelt_alike, words_of
 RECORDS: Final = "records/"  # where a bundle holds its records and photos; its site is drawn from them
 
 
-@dataclass(frozen=True, slots=True)
-class StateMark:
+class StateMark(Struct, frozen=True):
     """What names a state of an engine's records: git's name for its folder, an edition's fingerprint."""
 
     tree: str

@@ -4,9 +4,10 @@ In: the checked shop, the shared engine, and what its records ever said to the c
 """
 
 from collections.abc import Container, Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
+
+from msgspec import Struct, field
 
 from ..records.checks.checked import Checked
 from ..records.checks.names import names_of
@@ -20,8 +21,7 @@ BLANK: Final = "▒▒▒"  # stands where a word was taken out
 NOT_SHOWN: Final = "not shown"  # stands where a text of a field that must have one was taken out whole
 
 
-@dataclass(frozen=True)
-class Forbidden:
+class Forbidden(Struct, frozen=True, dict=True):
     """What a reader of one engine must not read. `words` are blanked in any text, and of the shop's `names` those that
     are not for readers of `engine`; `sealed` was once crew only.
     """

@@ -7,9 +7,10 @@ knows it sees the pages, and nobody else finds them (W3C TAG, Good Practices for
 import base64
 import secrets
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import Final, cast
+
+from msgspec import Struct
 
 from ..records.checks.checked import Checked
 from ..records.load import Shop
@@ -26,8 +27,7 @@ class LinkError(Exception):
     """The link cannot be made or found; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """One link as it is written, with its place in the list."""
 
     index: int

@@ -10,10 +10,10 @@ import base64
 import hashlib
 import secrets
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
+from msgspec import Struct
 
 from .words import BYTES, spelt_alike, words_of
 
@@ -27,16 +27,14 @@ WRAPPED: Final = "key"  # stands for a part's place in the identity of the wrapp
 Random = Callable[[int], bytes]
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """One thing encrypted: its initialisation vector, and its cipher text with the tag of 128 bits after it."""
 
     iv: bytes
     sealed: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Locked:
+class Locked(Struct, frozen=True):
     """All that goes into the file, and the two ways to open it, which do not."""
 
     id: str

@@ -7,8 +7,9 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
+
+from msgspec import Struct
 
 NAME: Final = "manifest.json"
 FORMAT: Final = "engine-pages bundle 1"
@@ -24,16 +25,14 @@ class ManifestError(Exception):
     """The bytes are no manifest of ours; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A file's size in bytes, and its SHA-256 in hexadecimal."""
 
     bytes: int
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class About:
+class About(Struct, frozen=True):
     """What a bundle is of: the engine, the edition, the commit (short), the program that made it.
 
     tree: git's name for the engine's folder at that commit. fingerprint: of the records and photos, in words.
@@ -47,8 +46,7 @@ class About:
     made_with: str
 
 
-@dataclass(frozen=True, slots=True)
-class Manifest:
+class Manifest(Struct, frozen=True):
     """What a bundle is, and every file in it by its path but the manifest itself."""
 
     about: About

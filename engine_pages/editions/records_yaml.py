@@ -8,13 +8,13 @@ names no part. Figures that rest on more are in figures.json.
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
 import yaml
+from msgspec import Struct, field
 
 from ..records.checks.checked import Checked
 from ..records.engine import UNKNOWN, PartFile, Prior
@@ -118,8 +118,7 @@ def _family(forbidden: Forbidden) -> "_Writer":
     return _Writer(fields=_all, words=lambda field, text: forbidden.blanked(text) if field in PROSE else text)
 
 
-@dataclass(frozen=True, slots=True)
-class _Writer:
+class _Writer(Struct, frozen=True):
     """Writes values as they were typed.
 
     `photos` and `folder`: the published paths of photos, and where those of this record lie. `fields`: which of a model

@@ -5,9 +5,10 @@ make links at once lose none.
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+
+from msgspec import Struct
 
 from ..bench.on_disk import Exchange, alone, put_and_commit
 from ..bench.share_lines import PATH, with_link, with_values
@@ -23,8 +24,7 @@ from .table import Edition
 OWNERS: tuple[Edition, ...] = ("owner", "bench")  # links that a new owner does not take over
 
 
-@dataclass(frozen=True, slots=True)
-class Sale:
+class Sale(Struct, frozen=True):
     """What a sale did: the new owner's link, the old owner's that were withdrawn, and what opens as before: a plate
     goes with the engine, a buyer's link may be another's who only looked."""
 
@@ -33,8 +33,7 @@ class Sale:
     still_live: tuple[Link, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Register:
+class _Register(Struct, frozen=True):
     """The shop's register as it lies there, and what is to be written."""
 
     checked: Checked

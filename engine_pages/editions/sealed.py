@@ -5,8 +5,9 @@ In: what was gathered of any version. Out: `Sealed`.
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from ..records.folded import MARKS, spelling
 
@@ -14,8 +15,7 @@ FEWEST_SIGNS: Final = 8  # of a sentence that is known again by itself; shorter 
 _SENTENCE: Final = re.compile(r"(?<=[.!?;])\s+|\n+")
 
 
-@dataclass(frozen=True, slots=True)
-class Sealed:
+class Sealed(Struct, frozen=True):
     """Texts that once stood under a key that is not given, spelt alike, and photos that once were crew only.
 
     A photo is known by its sheet (path, number or place in its engine) and its file's name, and by git's name for its

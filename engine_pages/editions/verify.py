@@ -9,9 +9,11 @@ import struct
 import zipfile
 import zlib
 from collections import Counter
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .fingerprint import RECORDS, fingerprint_of
 from .manifest import MOST_BYTES, MOST_FILES, NAME, Entry, Manifest, ManifestError, entry_of, read_manifest
@@ -28,8 +30,7 @@ class NotABundleError(Exception):
     """There is no bundle to look into; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What a bundle's list says of its files; `listed` is the manifest's own size and SHA-256.
 
     own_frame: whether what is around whole files is what a bundle has, to the byte; not looked at where any is not.

@@ -5,8 +5,10 @@ Checked records come in; out come ledgers, lives, and every reading of every par
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ..records.checks.checked import Checked
 from ..records.family import Family
@@ -27,8 +29,7 @@ from .lives import Lives
 from .story import FitStory, FoundStory, SheetRef
 
 
-@dataclass(frozen=True, slots=True)
-class Reset:
+class Reset(Struct, frozen=True):
     """Machining of one dimension: it opens a new baseline. `size` from standard, in the dimension's unit.
 
     `exposure` is the part's by then; `nth` is its sheet's place in the order of all sheets, `rank` its own before or
@@ -44,8 +45,7 @@ class Reset:
     source: Source
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Mention:
+class Mention(Struct, frozen=True, order=True):
     """A sheet's line that speaks of a part."""
 
     moment: Moment
@@ -53,8 +53,7 @@ class Mention:
     slot: str
 
 
-@dataclass(slots=True)
-class Book:
+class Book(Struct):
     """The shop's records, worked out as far as all engines share it."""
 
     checked: Checked

@@ -6,8 +6,9 @@ what a fit takes of it, and nothing else.
 
 import json
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
+
+from msgspec import Struct
 
 from ..wear.measured import Measured
 from ..wear.pool.numbers import PoolPart
@@ -36,8 +37,7 @@ class Stretch(NamedTuple):
     readings: tuple[Taken, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """One part or pair as a member of its pool, with the engines that it was in.
 
     `is_suspicious`: whether any sheet that speaks of it was written out of worry. `dated` are the rows that it was made

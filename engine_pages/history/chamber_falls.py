@@ -6,9 +6,10 @@ they are of is said beside it: what was renewed in between stands on the sheets.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from statistics import fmean
 from typing import Final
+
+from msgspec import Struct
 
 from .chamber_state import usual_scatter
 from .told_chambers import ChamberFall, ChamberPoint, ChamberTrend
@@ -16,8 +17,7 @@ from .told_chambers import ChamberFall, ChamberPoint, ChamberTrend
 FEWEST: Final = 3  # tests; of two the difference may be the scatter of one
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Struct, frozen=True):
     """One face or cylinder: its trend, what it is called, its comparable tests and figures, oldest first."""
 
     trend: ChamberTrend

@@ -1,8 +1,10 @@
 """Compression, leak-down and other tests over time: an engine's sheets told in, a trend a rotor or cylinder out."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Family
 from ..records.slots import slots_of
@@ -17,8 +19,7 @@ LOSSES: Final = ("leak_down",)  # tests in which more is worse whatever the fami
 NOTHING: Final = ChamberPattern("cannot tell", (), None, "")
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Struct, frozen=True):
     """One row of one test: the sheet, the build it was made on, what the row is called and reads."""
 
     sheet: SheetStory

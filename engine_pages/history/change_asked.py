@@ -1,8 +1,9 @@
 """Which changes are asked for: a fluid, a kind of part, two names in; the shop's changes that match, told, out."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.checks.checked import Checked
 from ..records.checks.known_by import known_by
@@ -19,8 +20,7 @@ class ChangeError(Exception):
     """There is no such change; the message says what there is."""
 
 
-@dataclass(frozen=True, slots=True)
-class AskedChange:
+class AskedChange(Struct, frozen=True):
     """A fluid, and where they are given the kind of part, the name before and the name after."""
 
     fluid: str

@@ -11,9 +11,11 @@ an exposure before that from which the kind's line holds. A kind that shows no b
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from operator import itemgetter
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..wear.bends import fit_where_straight
 from ..wear.change import ChangeAnswer, weigh_change
@@ -34,8 +36,7 @@ from .worn import HARDLY, Worn, named, pools_of, read_in, sheets_of, with_runs
 Sided = tuple[Worn, ChangeSide]
 
 
-@dataclass(frozen=True)
-class Sorted:
+class Sorted(Struct, frozen=True):
     """What counts, what does not and why, and the sheets that the intervals of what counts lie between."""
 
     counted: Sequence[Sided]

@@ -6,8 +6,9 @@ compare the same wear.
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.family import Family
 from ..records.load import EngineRecords, SheetRecord
@@ -24,8 +25,7 @@ from .told_changes import ChangeMade, KindId
 SPEAKS_OF_FINDINGS = re.compile(r"\b(worn|wear\w*|look\w*|metal|scor\w*|damag\w*|fail\w*|pitt\w*|bad|burn\w*)\b", re.I)
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One engine's change: what went in, and in the place of what."""
 
     engine: str
@@ -33,8 +33,7 @@ class Change:
     before: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeQuestion:
+class ChangeQuestion(Struct, frozen=True):
     """A fluid under two names, the way it was changed first, with every change there or back, engine by engine."""
 
     fluid: str

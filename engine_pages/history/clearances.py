@@ -1,7 +1,8 @@
 """Fits: clearances of two parts that stand together, told as the rows of figures that they are."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ..records.family import Family
 from ..records.fitting import Fitted

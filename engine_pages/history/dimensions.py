@@ -1,6 +1,6 @@
 """Every dimension of one part as a story: its row of figures, and what its like over the whole shop say of it."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ..records.family import Family
 from ..records.fitting import PartEntry
@@ -14,8 +14,7 @@ from .series import Frame, dimension_story
 from .story import DimensionStory
 
 
-@dataclass(frozen=True, slots=True)
-class Outlook:
+class Outlook(Struct, frozen=True):
     """What the shop and the plan ask of every row of figures."""
 
     confidence: float

@@ -4,10 +4,12 @@ A service bears the name that the log's `did` writes; one that bears a fluid's n
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import date
 from operator import itemgetter
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Family, Service
 from ..records.fitting import Fitted
@@ -31,8 +33,7 @@ MOST_MONTHS = 1200  # a hundred years; beyond it nothing falls due
 RUNS_LACK = "not every run has its {units} written"
 
 
-@dataclass(frozen=True, slots=True)
-class Now:
+class Now(Struct, frozen=True):
     """The moment that dues are reckoned at, and the next planned event."""
 
     as_of: date

@@ -1,8 +1,9 @@
 """What an engine's own records say beside its parts: identity, log, fluids, incidents, the family's limits."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.load import EngineRecords, SheetRecord
@@ -155,8 +156,7 @@ def fluid_lines(book: Book, records: EngineRecords) -> Iterator[tuple[Moment, di
             yield moment, entry.line.fluids.written(), entry.source
 
 
-@dataclass(frozen=True, slots=True)
-class Filling:
+class Filling(Struct, frozen=True):
     """A fluid that went in fresh, and where that is written."""
 
     moment: Moment

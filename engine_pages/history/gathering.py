@@ -5,8 +5,10 @@ differences each give one more.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Dimension, Family, Form, Kind
 from ..records.load import SheetRecord, Shop
@@ -20,8 +22,7 @@ from .readings import Read, read, readable
 from .story import WORKED_OUT
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """What a row of figures is about: a dimension, one of its stations, or a difference between them."""
 
     id: str
@@ -50,8 +51,7 @@ def _by_limit(dimension: Dimension) -> Literal["up", "down", "either", "none"]:
     return "down" if limit.max is None else "either"
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """One reading of a subject on one sheet, with what its part had been through by then.
 
     `stations` holds the values that were judged, for fits.

@@ -1,8 +1,9 @@
 """As of and commit: the last commit that touched one of an engine's inputs, and what is not committed yet."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.drafts import drafts_in
 from ..records.git import GitFailed, Touch
@@ -12,8 +13,7 @@ from ..records.tree import Commit
 from .book import Book
 
 
-@dataclass(frozen=True, slots=True)
-class Touches:
+class Touches(Struct, frozen=True):
     """Which commit last touched each path, and which paths differ from the last commit. Both empty without git."""
 
     touched: Mapping[str, Touch]

@@ -7,8 +7,10 @@ which the lines follow to the last digit; losing it costs time and nothing else.
 import hashlib
 import json
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Protocol
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from ..wear.bends import Bend, BentFit, counted, fit_where_straight
 from ..wear.pool.fit import PoolFit, Starts, summary_of_pool
@@ -49,8 +51,7 @@ def common_of(parts: Iterable[PoolPart]) -> tuple[Hashable, ...]:
     return tuple(sorted(one for one in sources if isinstance(one, tuple) and one[0] == "expansion"))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KindFit:
+class KindFit(Struct, frozen=True, eq=False):
     """A pool's fit, the sources that are common to it, and how fast each member wears that was fitted."""
 
     bent: BentFit

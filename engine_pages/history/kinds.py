@@ -5,7 +5,9 @@ Lives and renewals come from the book, rates from the pools of like parts that t
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
@@ -28,8 +30,7 @@ OIL = "oil"  # the fluid by which rates are told apart
 POOL_OF_PARTS = 4  # names in the key of a pool of parts: family, kind, dimension, place; that of a fit has three
 
 
-@dataclass(frozen=True, slots=True)
-class Shop:
+class Shop(Struct, frozen=True):
     """What every kind is told with."""
 
     book: Book

@@ -1,7 +1,8 @@
 """The last readings of one dimension of a part as they were typed, station by station, and the sheet they stand on."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ..records.quantity import Quantity
 from ..records.resolve import Resolved
@@ -10,8 +11,7 @@ from .story import PartStory
 from .told_parts import SheetRef
 
 
-@dataclass(frozen=True, slots=True)
-class LastTaken:
+class LastTaken(Struct, frozen=True):
     """One reading, or repeats of it: as written, its value in the dimension's unit (None for what is no plain number),
     its standard uncertainty in that unit where it is known, and the sheet."""
 

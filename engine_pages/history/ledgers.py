@@ -6,8 +6,10 @@ their difference serves, "from the counter".
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ..records.load import EngineRecords, LogEntry
 from ..records.log import LogLine
@@ -22,8 +24,7 @@ HALF_MINUTE = 0.5 / 60  # hours; minutes are written whole
 COUNTED_BY_HAND = frozenset(("km", "starts", "runs"))  # a counter counts hours alone
 
 
-@dataclass(frozen=True, slots=True)
-class CounterReading:
+class CounterReading(Struct, frozen=True):
     """The engine's own counter at a moment, in hours; `fresh` after a new counter was fitted."""
 
     moment: Moment
@@ -33,8 +34,7 @@ class CounterReading:
     fresh: bool
 
 
-@dataclass(slots=True)
-class EngineLedger:
+class EngineLedger(Struct):
     """One engine's exposure over time, and what was odd about it. `from_counter` lists stretches without a log.
 
     `openings` are its builds and strips; `uncertain` marks where hours cannot be given to the parts that ran them.

@@ -2,7 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.engine import PRIOR_UNITS, Prior
 from ..records.fitting import Fitted, Fitting, PartEntry
@@ -16,8 +18,7 @@ FIRST = (0, 0, 0)  # a moment before every other
 LAST = (10**9, 0, 0)  # a moment after every other
 
 
-@dataclass(frozen=True, slots=True)
-class Life:
+class Life(Struct, frozen=True):
     """One part's stays, and its life before the records: `before` is what is known of it."""
 
     part: PartEntry

@@ -5,7 +5,8 @@ A line on which nothing is filled in is no look: it says neither that the part w
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
@@ -23,8 +24,7 @@ from .told_parts import SheetRef, Verdict
 NOT_GOOD = (*GOES_OUT, "undecided")  # decisions after which a part is not known to have been good
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """One sheet's look at a part: in which stay, what it had run by then, what was decided and why.
 
     `seen` whether anything was measured or observed, `bad` whether any of that is beyond a limit, grade 4 or a crack;

@@ -5,8 +5,10 @@ where one side was read, the other side's last reading serves as long as that pa
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Dimension, Family, Fit
 from ..records.fitting import Fitted
@@ -27,8 +29,7 @@ from .series import K_ONE_SIDED_95, ZERO_EXPOSURE, Dated
 from .story import WORKED_OUT, Bound, LaterFigure, SheetRef, Verdict
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Struct, frozen=True):
     """One side of a fit: the part in its place, its dimension on one baseline, the station where one is meant."""
 
     stay: Fitted
@@ -42,8 +43,7 @@ class Side:
         return self.stay.part.id
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """Two sides that stand together: since when, and until when (None: still, or on the bench together)."""
 
     engine: str

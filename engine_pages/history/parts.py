@@ -1,8 +1,10 @@
 """One part, told: where it is, its lives, its rows of figures, what was found on it, its state."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Family
 from ..records.fitting import Fitted, PartEntry
@@ -19,8 +21,7 @@ from .story import DueStory, FoundStory, GradeStory, PartStory, SheetRef, Stay
 OUT = (*GOES_OUT, "undecided")  # decisions that are over once the part has been fitted again
 
 
-@dataclass(frozen=True, slots=True)
-class Decided:
+class Decided(Struct, frozen=True):
     """What a builder last decided of a part, where, and why."""
 
     moment: Moment

@@ -1,7 +1,8 @@
 """The season to come: planned events after a day, what they add together, the chance that is wanted."""
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.engine import PlanEvent
 from ..records.load import EngineRecords
@@ -11,8 +12,7 @@ from .amounts import amount_in, hours_in
 from .told_season import PlannedEvent
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(Struct, frozen=True):
     """Events still to come, their sum, the next of them, and `keep`."""
 
     events: tuple[PlannedEvent, ...]

@@ -1,10 +1,13 @@
 """A pool: like parts fitted together, and what the fit says of each of them."""
 
 from collections.abc import Hashable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..wear.among_like import MANY_TIMES, Rank, Selection, rank_of, selection_of, times_the_spread
 from ..wear.bends import BentFit
@@ -26,8 +29,7 @@ FIT: Final = "fit"  # stands in a pool's name where that of a part's has its kin
 KEEP = 0.9  # the chance that is wanted where the plan names none
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """How many parts or pairs a pool has, and how many were measured; and how many members speak for it: None is all.
 
     `is_suspicious`: whether any sheet was written out of worry.
@@ -39,7 +41,7 @@ class Size:
     is_suspicious: bool
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)  # no struct: these go to another process with every field
 class Pool:
     """Candidates of one kind and dimension, what is known of it beside readings, and its fit.
 

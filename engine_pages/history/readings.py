@@ -5,9 +5,11 @@ dimension's unit. Brackets keep their middle, one-sided readings their bound, "n
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Dimension, Kind
 from ..records.load import SheetRecord, Shop
@@ -24,8 +26,7 @@ from .amounts import amount_in
 ReadKind = Literal["gauge", "range", "under", "over", "not measurable"]
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """One reading in its dimension's unit. `raw` as read, `at_20` brought to 20 °C (the same where it was not).
 
     `bound` of a one-sided reading and `ends` of a range are as read; `judged_bound` and `judged_ends` meet the limit.
@@ -54,8 +55,7 @@ class Read:
         return self.at_20.value if self.at_20 is not None else self.judged_bound
 
 
-@dataclass(frozen=True, slots=True)
-class Readable:
+class Readable(Struct, frozen=True):
     """What a reading is of: its unit, its material, the gauge that the family names for it, its full name."""
 
     name: str

@@ -7,9 +7,10 @@ they began. Coolant is no part of a recipe, unless it is the fluid that is asked
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from operator import itemgetter
+
+from msgspec import Struct
 
 from ..records.load import EngineRecords
 from ..records.moments import Moment
@@ -28,8 +29,7 @@ Stretch = tuple[str, int]  # an engine, and the number of its recipe
 Interval = tuple[str, int, int]  # and the number of sheets by then
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
+class Filled(Struct, frozen=True):
     """A fluid that went in: when, which, and where that is written."""
 
     moment: Moment
@@ -38,8 +38,7 @@ class Filled:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """A run: when, how much of the family's exposure, under which of the engine's recipes, what for."""
 
     moment: Moment
@@ -49,8 +48,7 @@ class Run:
     what: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Recipe:
+class Recipe(Struct, frozen=True):
     """One engine's fluids in order of time, and its runs."""
 
     engine: str

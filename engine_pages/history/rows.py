@@ -4,7 +4,9 @@ Readings of the book come in, out comes a `Row`: what is told of the part, and w
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.family import Dimension, Family, LimitLine, Range
 from ..records.fitting import PartEntry
@@ -22,8 +24,7 @@ from .series import Baseline, Dated
 Span = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One dimension of one part: its readings of all baselines, and for each baseline its limit and its new range."""
 
     subject: Subject

@@ -5,11 +5,12 @@ may be taken as renewed: they start from their kind's new range with their inter
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import accumulate, chain
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ..records.sheet import GOES_OUT
 from ..wear.exposure import Exposure
@@ -37,8 +38,7 @@ WORTH_A_READING = 0.005  # of the doubt p (1 − p), which is a quarter at most
 AS_GOOD_AS_CERTAIN = 10.0**-DIGITS  # so little is missing from certainty that a product does not show it
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What is asked: the events from a day on, the chance that is wanted, the family's unit, and what is renewed.
 
     `undated` events have no day of their own. `reached`: the exposure that nine of ten parts of a kind reach, by kind,

@@ -1,9 +1,11 @@
 """What if: another season, or the same with parts renewed. An engine and a question in, the season told out."""
 
 import math
-from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.checks.checked import Checked
 from ..records.slots import row_of
@@ -19,8 +21,7 @@ class SeasonError(Exception):
     """The question cannot be answered; the message says what is missing."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """How many events, how much exposure each in the family's unit, and parts renewed, by serial or by place.
 
     What is None is as planned: the plan's events, its exposures, or its mean exposure for events that it does not have.

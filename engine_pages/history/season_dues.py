@@ -5,8 +5,9 @@ Services and inspections are taken as done before the event by whose end they fa
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..wear.exposure import NOTHING, Exposure
 from ..wear.service import MONTHS, add_months
@@ -17,8 +18,7 @@ from .told_season import PlannedEvent
 HARDLY = 1e-9  # an interval is over beyond rounding
 
 
-@dataclass(frozen=True, slots=True)
-class FallsDue:
+class FallsDue(Struct, frozen=True):
     """One due by event (a truth each): over by its end, and not known whether it is."""
 
     due: DueStory
@@ -26,8 +26,7 @@ class FallsDue:
     unsure: tuple[bool, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cycle:
+class Cycle(Struct, frozen=True):
     """One round of an interval: what is left of it in each unit since it began, and the day that ends its months."""
 
     left: Mapping[str, float]

@@ -5,9 +5,9 @@ its kind's new range, and its clearances are worked out anew from the lines of b
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from ..records.sheet import GOES_OUT
 from ..wear.limits import Limit
@@ -25,8 +25,7 @@ Of = tuple[str | None, str, str]  # the part, its place (or the fit's name), the
 Runs = Sequence[float]  # exposures from now to the end of each event, in the family's unit
 
 
-@dataclass(frozen=True, slots=True)
-class Pooled:
+class Pooled(Struct, frozen=True):
     """A stake in its pool, the member that it stands on, and its own chances."""
 
     stake: Stake
@@ -34,8 +33,7 @@ class Pooled:
     chances: Array
 
 
-@dataclass(slots=True)
-class Figures:
+class Figures(Struct):
     """The stakes of each pool, the chances of what is of no pool, what is told of both; and what is left out."""
 
     pooled: dict[tuple[str, ...], list[Pooled]] = field(default_factory=dict)
@@ -45,8 +43,7 @@ class Figures:
     left_out: list[LeftOut] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class Fresh:
+class Fresh(Struct, frozen=True):
     """A renewed part's dimension: the member that it would be, and its line."""
 
     pool: Pool

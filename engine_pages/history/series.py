@@ -5,10 +5,10 @@ out comes one `DimensionStory`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from ..records.source import Source
 from ..wear.fits import Clearances, clearances_verdict
@@ -26,8 +26,7 @@ SAMPLES = 24  # points of a drawn line
 FARTHEST_DRAWN = 2.0  # times the plan's end: beyond it a crossing is said, not drawn
 
 
-@dataclass(frozen=True, slots=True)
-class Dated:
+class Dated(Struct, frozen=True):
     """A reading in a row: its sheet, the part's exposure in the family's unit, its hours, and its baseline's number."""
 
     read: Read
@@ -42,8 +41,7 @@ class Dated:
     in_doubt: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Baseline:
+class Baseline(Struct, frozen=True):
     """Where the present baseline began: its number, the exposure then, and the work that opened it.
 
     `hours` are the part's then. `earlier` gives the exposures at which those before it began. One that begins `unseen`,
@@ -58,8 +56,7 @@ class Baseline:
     unseen: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """What surrounds a row of figures: its name, its limit and new range on this baseline, where the plan ends."""
 
     id: str

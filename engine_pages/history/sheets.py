@@ -1,8 +1,9 @@
 """A build, inspection or teardown sheet as its page shows it."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ..records.family import Family
 from ..records.fitting import Fitted

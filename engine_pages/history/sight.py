@@ -4,15 +4,15 @@ A rate that leans on one other engine tells how that engine wears. It is told on
 """
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
 from typing import Final, TypeVar
+
+from msgspec import Struct
 
 T = TypeVar("T")
 FEWEST_OTHERS: Final = 3  # engines beside the reader's own that must stand behind a joint figure
 
 
-@dataclass(frozen=True, slots=True)
-class Sight:
+class Sight(Struct, frozen=True):
     """What is seen from one engine; `engine` None sees the whole shop."""
 
     engine: str | None = None

@@ -1,8 +1,9 @@
 """The state of a part, the first that applies, and the sentence that says why."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from ..records.sheet import FAILED, GOES_OUT
 from .story import STATES, DimensionStory, DueStory, FitStory, GradeStory, PartStory, State, TestStory
@@ -12,8 +13,7 @@ CRACK = "crack"  # any crack, whatever its grade, is beyond limit
 NO_LIMIT: Final = "no limit written"  # what people read where "within" would claim a limit that nobody wrote
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """All that a part's state is judged from."""
 
     retired_on: str | None

@@ -6,9 +6,10 @@ never zero.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct, field
 
 from ..records.source import Problem, Source
 from ..wear.exposure import Exposure
@@ -96,8 +97,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class LogStory:
+class LogStory(Struct, frozen=True):
     """One line of the run log; `total_hours` is the engine's sum after it, `words` the rest as written."""
 
     day: date
@@ -112,8 +112,7 @@ class LogStory:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class FluidSpan:
+class FluidSpan(Struct, frozen=True):
     """One fluid in the engine from one day to another; `hours` run on it."""
 
     fluid: str
@@ -125,8 +124,7 @@ class FluidSpan:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class IncidentStory:
+class IncidentStory(Struct, frozen=True):
     """An over-rev, an overheat …, what the family's rules ask of it, and the sheet that answered it."""
 
     day: date
@@ -143,8 +141,7 @@ GapKind = Literal[
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """Something that is not known, or that the builder and the limits see differently."""
 
     what: str
@@ -152,8 +149,7 @@ class Gap:
     source: Source | None
 
 
-@dataclass(frozen=True, slots=True)
-class Stopper:
+class Stopper(Struct, frozen=True):
     """One candidate for what stops the engine first. `left` in the family's exposure unit from now on."""
 
     part: str | None
@@ -168,8 +164,7 @@ class Stopper:
     left_high: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class MapCell:
+class MapCell(Struct, frozen=True):
     """A cell of the engine map: the parts of one kind in one row (None: the whole engine)."""
 
     row: int | None
@@ -177,8 +172,7 @@ class MapCell:
     fits: tuple[FitStory, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class MapRow:
+class MapRow(Struct, frozen=True):
     """A line of the engine map: one kind of part across the rows."""
 
     kind: str
@@ -188,8 +182,7 @@ class MapRow:
     spans: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LimitRow:
+class LimitRow(Struct, frozen=True):
     """A limit with where it is written, for the page of sources and limits."""
 
     kind_name: str
@@ -201,8 +194,7 @@ class LimitRow:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class EngineStory:
+class EngineStory(Struct, frozen=True):
     """One engine, told. `as_of` and `commit` belong to the engine's own inputs.
 
     `reached`: the exposure that nine of ten parts of a kind reach, by kind, where enough of it failed to tell.
@@ -259,8 +251,7 @@ class EngineStory:
     review: ReviewStory | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ShopStory:
+class ShopStory(Struct, frozen=True):
     """The whole shop: every engine told, and what is wrong in the records."""
 
     name: str

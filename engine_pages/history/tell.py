@@ -4,9 +4,10 @@
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from functools import partial
+
+from msgspec.structs import replace
 
 from ..records.checks.checked import Checked
 from ..records.checks.known_by import known_by

@@ -4,7 +4,8 @@ On a rotor a list is its chambers in order; everywhere else a list is repeats of
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ..records.checks.tests import BUILT_IN
 from ..records.family import Family, TestRule
@@ -27,8 +28,7 @@ AT_THE_STARTER = ("compression",)  # the engine is turned by its starter
 NAMES = {"leak_down": "Leak-down"}  # as the trade writes it
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What surrounds a test's readings: its name, the sheet's circumstances, the family's rule, in what unit."""
 
     test: str

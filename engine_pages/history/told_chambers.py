@@ -1,7 +1,8 @@
 """Tests of chambers told over time: a trend a rotor or cylinder, and what each test is consistent with."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ..wear.chambers import Pattern
 from ..wear.limits import Limit
@@ -9,8 +10,7 @@ from .told_parts import SheetRef
 from .told_sheets import ChamberReading
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberPattern:
+class ChamberPattern(Struct, frozen=True):
     """What stands out in one test of one rotor, or of one cylinder among the others.
 
     `low` are the numbers (from 1) of a rotor's faces that lie low; of a cylinder (1,) where it does itself. `margin` is
@@ -24,8 +24,7 @@ class ChamberPattern:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberPoint:
+class ChamberPoint(Struct, frozen=True):
     """One test of one rotor or cylinder; `nth` is its sheet's place in the engine's story.
 
     `hours` are the engine's in all, `since_build` those of the assembly that was tested, `build` its sheet (None where
@@ -61,8 +60,7 @@ class ChamberPoint:
         return tuple(value for value in self.values if value is not None)
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberFall:
+class ChamberFall(Struct, frozen=True):
     """How far one face or cylinder has got worse from the first to the last of several tests that compare.
 
     `of` is its row's name where a rotor's face is meant, else empty. `change` is towards what is worse, in the test's
@@ -85,8 +83,7 @@ class ChamberFall:
     alone: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberTrend:
+class ChamberTrend(Struct, frozen=True):
     """One test of one rotor or cylinder over time, oldest first; there is a point at least.
 
     `by_face` says that every test with figures marked its faces, so that each face has a line of its own; else the

@@ -1,7 +1,8 @@
 """A change of recipe told: when and why it was made, what was worn before and after, what else changed meanwhile."""
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.source import Source
 from ..wear.change import ChangeAnswer
@@ -11,8 +12,7 @@ MAY_BE_CHANCE = "one of several kinds, it may be chance"
 KindId = tuple[str, str]  # a family, and a kind of part in it
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeMade:
+class ChangeMade(Struct, frozen=True):
     """One engine's change: its day, the reason as written, where, and what makes it a selection (nothing: none).
 
     `of_all` is whether the reason or an incident makes it one for every kind of part; `of_kinds` are the kinds of
@@ -33,8 +33,7 @@ class ChangeMade:
         return self.of_all or kind in self.of_kinds
 
 
-@dataclass(frozen=True, slots=True)
-class IntervalUsed:
+class IntervalUsed(Struct, frozen=True):
     """An engine's interval that counts: its first and last run, on which side, what was run, how much wear was read.
 
     `first` and `last` are the sheets that it lies between; `per` is the exposure that `run` is counted in.
@@ -51,8 +50,7 @@ class IntervalUsed:
     last: SheetRef | None
 
 
-@dataclass(frozen=True, slots=True)
-class WearLeftOut:
+class WearLeftOut(Struct, frozen=True):
     """An increment that does not count, and why."""
 
     part: str
@@ -62,8 +60,7 @@ class WearLeftOut:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class IntervalOut:
+class IntervalOut(Struct, frozen=True):
     """What does not count between two sheets, and why: the parts, and how many increments of them.
 
     `more` says which fluids there were several of.
@@ -77,8 +74,7 @@ class IntervalOut:
     increments: int
 
 
-@dataclass(frozen=True, slots=True)
-class KindAnswer:
+class KindAnswer(Struct, frozen=True):
     """The answer for one kind and dimension by itself, its verdict as one of so many (`wear.change_by_kind`).
 
     Its rates are in multiples of `usual`, which is in `unit` per one of `per` (its family's exposure). `family_name` is
@@ -101,8 +97,7 @@ class KindAnswer:
         return ", ".join(word for word in (self.name, self.dimension, self.family_name) if word)
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeStory:
+class ChangeStory(Struct, frozen=True):
     """Whether a change of one fluid helped, over all engines that made it, there or back.
 
     `before` is the name that it was changed from first, `after` the other; sides are of these names, not of the

@@ -1,7 +1,8 @@
 """A kind of part told over the whole shop: the lives of its parts, how often they are replaced, how fast they wear."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ..wear.among_like import Rank
 from ..wear.bends import Bend
@@ -16,8 +17,7 @@ from .told_parts import SheetRef
 Ending = Literal["failed", "taken out", "running", "on the shelf", "undecided", "taken out, nothing written"]
 
 
-@dataclass(frozen=True, slots=True)
-class LifeStory:
+class LifeStory(Struct, frozen=True):
     """One part's life since new, in the family's exposure.
 
     `run` is all that it ran. `life` is what is known of it: good at its last look, or failed between two of them.
@@ -37,16 +37,14 @@ class LifeStory:
     sheet: SheetRef | None
 
 
-@dataclass(frozen=True, slots=True)
-class LifeLeftOut:
+class LifeLeftOut(Struct, frozen=True):
     """A part whose life cannot be told, and why."""
 
     part: str
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class LivesStory:
+class LivesStory(Struct, frozen=True):
     """The lives of a kind, the longest first.
 
     `events` are the sheets on which failures were found: parts that fail together are one thing that happened. `curve`
@@ -65,8 +63,7 @@ class LivesStory:
     no_curve: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class RenewalsStory:
+class RenewalsStory(Struct, frozen=True):
     """How many parts a place has used up by an engine's exposure, on average over the engines of the family.
 
     `growths` are for one place, of the `places` that all `engines` have; engines with more places weigh more. The
@@ -85,8 +82,7 @@ class RenewalsStory:
     stopped_by: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RateStory:
+class RateStory(Struct, frozen=True):
     """How fast one part wears on its present baseline, wear counted upward, in the value's unit per exposure.
 
     `dimension` names it where the kind has several alike (journals). `slot_name` of `engine` is the place for most of
@@ -105,8 +101,7 @@ class RateStory:
     rank: Rank | None
 
 
-@dataclass(frozen=True, slots=True)
-class DimensionRates:
+class DimensionRates(Struct, frozen=True):
     """The rates of one dimension, the fastest first.
 
     `place` where the family keeps places apart. `measured` parts were read of the `of` that there are. `usual` is the
@@ -128,8 +123,7 @@ class DimensionRates:
     summary: JointSummary | None
 
 
-@dataclass(frozen=True, slots=True)
-class KindStory:
+class KindStory(Struct, frozen=True):
     """One kind of one family, over all engines. `whole` is an assembly, new at every build: it has no life of its own.
 
     `parts` are all that the records know, `measured` how many of them were ever read. `unit` is the family's exposure.

@@ -4,9 +4,10 @@ Hours, km, starts and runs are exposures; the family says which of them its wear
 known" or "not measured", never zero.
 """
 
-from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct, field
 
 from ..records.slots import with_row
 from ..records.source import Source
@@ -33,8 +34,7 @@ Verdict = Literal["within", "undecided", "beyond", "no limit"]
 ReadingKind = Literal["gauge", "range", "under", "over", "not measurable"]
 
 
-@dataclass(frozen=True, slots=True)
-class SheetRef:
+class SheetRef(Struct, frozen=True):
     """A sheet, as other places name it. `label` is its number, else its kind and date."""
 
     kind: Literal["build", "inspection", "teardown"]
@@ -45,8 +45,7 @@ class SheetRef:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stay:
+class Stay(Struct, frozen=True):
     """A part's time in one place: fitted by one sheet, taken out by another, or in there still (`removed` None)."""
 
     part: str
@@ -61,8 +60,7 @@ class Stay:
     put_back_unwritten: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingStory:
+class ReadingStory(Struct, frozen=True):
     """One reading of one dimension on one sheet, brought to 20 °C where it can be.
 
     `value`, `value_20c`, `u` (standard uncertainty), `low` and `high` (value ± U, or the range) in the dimension's
@@ -114,8 +112,7 @@ class ReadingStory:
         return self.kind == "gauge" and not self.worked_out
 
 
-@dataclass(frozen=True, slots=True)
-class Jump:
+class Jump(Struct, frozen=True):
     """A reading that moved by many times what its kind moves: on which sheet, since when, how many times the spread.
 
     times: None for a reader behind whose figures too few other engines stand to tell what the kind does.
@@ -126,8 +123,7 @@ class Jump:
     times: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Wear:
+class Wear(Struct, frozen=True):
     """What the like parts of the whole shop say of one of them.
 
     `line`: the part's own, out of its `pool`, whose `member` it is; `parts` were measured of the `of` that there are,
@@ -153,8 +149,7 @@ class Wear:
 NO_WEAR = Wear()
 
 
-@dataclass(frozen=True, slots=True)
-class DimensionStory:
+class DimensionStory(Struct, frozen=True):
     """One dimension of one part (or one fit): its readings over time, its limit, how fast it moves, what is left.
 
     `readings` holds all baselines, oldest first; the line belongs to the present baseline (`baseline_number`).
@@ -201,8 +196,7 @@ class DimensionStory:
         return self.readings[-1] if self.readings else None
 
 
-@dataclass(frozen=True, slots=True)
-class GradeStory:
+class GradeStory(Struct, frozen=True):
     """What was looked at and graded 0 to 4; `meaning` is the family's written definition."""
 
     name: str
@@ -211,8 +205,7 @@ class GradeStory:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoStory:
+class PhotoStory(Struct, frozen=True):
     """A photo of a sheet: `path` from the shop's folder, `present` whether the file is there and an image."""
 
     path: str
@@ -227,8 +220,7 @@ class PhotoStory:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class FoundStory:
+class FoundStory(Struct, frozen=True):
     """What one sheet says of one written line: a position, a set, or one member of a set."""
 
     key: str
@@ -249,8 +241,7 @@ class FoundStory:
     whole: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class DueStory:
+class DueStory(Struct, frozen=True):
     """A service, replacement or inspection by interval, or one that an incident asked for.
 
     `since`, `left` and `every` (the whole interval; empty after an incident) by unit (hours, km, starts, runs, months);
@@ -275,8 +266,7 @@ class DueStory:
     every: dict[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class PartStory:
+class PartStory(Struct, frozen=True):
     """One part: where it is, what state it is in and why, its lives, its readings, its photos, what was found on it."""
 
     id: str
@@ -331,8 +321,7 @@ class PartStory:
 Bound = Literal["at the least", "at the most", "about"]
 
 
-@dataclass(frozen=True, slots=True)
-class LaterFigure:
+class LaterFigure(Struct, frozen=True):
     """A clearance of the newest reading of each side, one of which has run on since it was read.
 
     `value` in the clearance's unit; `bound` says which way the wear of the side that ran on may have moved it. `read`
@@ -346,8 +335,7 @@ class LaterFigure:
     read: tuple[tuple[str, date], tuple[str, date]]
 
 
-@dataclass(frozen=True, slots=True)
-class FitStory:
+class FitStory(Struct, frozen=True):
     """A clearance between two parts that stand together now.
 
     `dimension` holds the figures of which both sides were read with no running between, and wear is reckoned from them

@@ -1,16 +1,16 @@
 """A review, told, as plain values: the facts a buyer asks for, and the points that are open, answered or left out."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from ..records.source import Source
 
 PointState = Literal["open", "answered", "left out"]
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """One thing that a buyer would stop at. `kind` and `where` together name it in review.yml, and no other.
 
     where: a sheet's path from the engine's folder, a place, a place and its dimension, a commit. what: the finding in
@@ -26,8 +26,7 @@ class Point:
     since: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """What the builder wrote to a point in review.yml, signed."""
 
     text: str
@@ -36,8 +35,7 @@ class Written:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """A point with what became of it. `written` is the answer, or why it is left out."""
 
     point: Point
@@ -45,16 +43,14 @@ class Judged:
     written: Written | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """A question that a buyer asks, and the record's answer: lines, or none where the record does not say."""
 
     question: str
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ReviewStory:
+class ReviewStory(Struct, frozen=True):
     """One engine reviewed. `unmatched`: what in review.yml answers no point, or lacks its signature.
 
     left_out: how many points the reader is not shown, by a choice that is written and dated in review.yml.

@@ -1,9 +1,10 @@
 """The season told: events with the chance after each, what limits it, what is left out, what to measure next."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from ..records.source import Source
 from ..wear.exposure import Exposure
@@ -13,8 +14,7 @@ Why = Literal["never measured", "no rate yet", "going out", "fit changed", "star
 CHANGED_HANDS: tuple[Why, ...] = ("fit changed", "start unknown", "runs in")  # it was in the figure, and is no more
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedEvent:
+class PlannedEvent(Struct, frozen=True):
     """An event to come and the exposure it asks for."""
 
     day: date
@@ -23,8 +23,7 @@ class PlannedEvent:
     source: Source | None
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonEvent:
+class SeasonEvent(Struct, frozen=True):
     """An event, what will have been run by its end since now, and the chance of being inside every limit then.
 
     `outer_low` and `outer_high` hold it however the parts depend on each other; all three are None where nothing can be
@@ -44,8 +43,7 @@ class SeasonEvent:
     unsure: tuple[DueStory, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Stands:
+class Stands(Struct, frozen=True):
     """One figure that the season rests on: a part's dimension (or a fit, `part` None), and its chance at each event.
 
     `name` is the part's place and `dimension` what of it; a fit has its name with its row, and no dimension.
@@ -58,8 +56,7 @@ class Stands:
     chances: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Struct, frozen=True):
     """What is not in the figure, and why: a part's dimension, a fit (`part` None), or a part whole (`dimension` "")."""
 
     why: Why
@@ -69,8 +66,7 @@ class LeftOut:
     id: str
 
 
-@dataclass(frozen=True, slots=True)
-class NextReading:
+class NextReading(Struct, frozen=True):
     """A reading that would narrow the answer: the chance now at the plan's end, and the share of its doubt settled."""
 
     part: str
@@ -81,8 +77,7 @@ class NextReading:
     never_read: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Outlived:
+class Outlived(Struct, frozen=True):
     """A kind of which parts failed at lives that the plan reaches: what nine of ten reach, what these have run by then.
 
     `runs` is the longest run of the engine's own parts at the end of the plan; both in the family's unit.
@@ -93,8 +88,7 @@ class Outlived:
     runs: float
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonStory:
+class SeasonStory(Struct, frozen=True):
     """What the plan asks and whether the engine lasts it.
 
     `lasts`: how many events may be run with at least the chance that is wanted. None where none is wanted or nothing

@@ -1,15 +1,15 @@
 """One sheet, told, as plain values: its measured table, its tests, and what else its page shows."""
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..records.source import Source
 from ..wear.limits import Allowance, Limit
 from .told_parts import DimensionStory, FoundStory, PhotoStory, ReadingStory, SheetRef, State, Stay, Verdict
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredRow:
+class MeasuredRow(Struct, frozen=True):
     """One line of a sheet's measured table: the reading, the last one before it, and what was decided of the part."""
 
     slot: str
@@ -23,8 +23,7 @@ class MeasuredRow:
     decision: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberReading:
+class ChamberReading(Struct, frozen=True):
     """One test reading of one chamber or position; `name` where the sheet names it by more than its place.
 
     Of a bound ("over 700 kPa") and of what could not be measured `value` and `corrected` are None: a bound is judged
@@ -40,8 +39,7 @@ class ChamberReading:
     bound: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class TestStory:
+class TestStory(Struct, frozen=True):
     """One test on one sheet, position by position; `corrected` where the family's curve reaches the speed.
 
     Where it does not, `corrected` is the value as read and `not_corrected` says why. `read_in` is the unit in which the
@@ -69,8 +67,7 @@ class TestStory:
     orifice: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SheetStory:
+class SheetStory(Struct, frozen=True):
     """One sheet as its page shows it."""
 
     ref: SheetRef

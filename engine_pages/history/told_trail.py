@@ -1,16 +1,16 @@
 """An engine's trail, told, as plain values: when each sheet was recorded, and what was corrected since."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct, field
 
 from ..records.source import Source
 from .told_parts import SheetRef
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Struct, frozen=True):
     """The first commit of a sheet. `after`: days from the work to it; `seal`: what its signature is worth, in words.
 
     odd: what speaks against the date, in words. before: whether it may be older, where the clone's history begins.
@@ -25,8 +25,7 @@ class Recorded:
     before: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(Struct, frozen=True):
     """One amendment: `place` names the field as a person reads it; `was` and `now` are texts as written.
 
     why: what the builder wrote beside it, and on which day where that came later. message and by: of its commit, for
@@ -51,8 +50,7 @@ class Correction:
     why_day: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TurnStory:
+class TurnStory(Struct, frozen=True):
     """What befell a record's file as a whole, or a photo. `was`: where it lay before, of one that moved; `sheet`: if
     it is there.
 
@@ -75,8 +73,7 @@ class TurnStory:
     captioned: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class TrailStory:
+class TrailStory(Struct, frozen=True):
     """What git knows of an engine's records. `cautions`: what it does not, in words; corrections and turns,
     newest first.
 

@@ -1,8 +1,9 @@
 """One engine's part of the shop's trail: the whole trail and an engine in, its records in the order of telling out."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
+
+from msgspec import Struct
 
 from ..records.commits import CommitFacts, Seal, seals_of
 from ..records.git import Repo
@@ -17,8 +18,7 @@ class TrailError(ValueError):
     """No record of the engine was ever committed, nor lies in its folder; the message names the nearest."""
 
 
-@dataclass(frozen=True, slots=True)
-class EngineTrail:
+class EngineTrail(Struct, frozen=True):
     """What was recorded of one engine, and amended since.
 
     sheets: by the day of the work. others: its log, plan, review and the like. leans_on: the family, the parts that its

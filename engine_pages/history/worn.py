@@ -4,9 +4,11 @@ Two readings are needed for an increment: nothing is reckoned from the range of 
 """
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..records.moments import Moment
 from ..records.slots import kind_name
@@ -27,8 +29,7 @@ FEWEST_FOR_A_RATE = 2  # readings of a part itself
 CONFIDENCE = 0.9  # of a part's own rate, two-sided: as ONE_SIDED_95 of the mean
 
 
-@dataclass(frozen=True, eq=False)
-class Worn:
+class Worn(Struct, frozen=True, eq=False, dict=True):
     """What one dimension of one part wore between two readings: in which runs, on which fluids."""
 
     pool: Pool

@@ -7,8 +7,9 @@ a reader finds it depends on whether the site gives each page a folder of its ow
 
 import posixpath
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from engine_pages.history.story import SheetRef
 from engine_pages.records.ids import ID_LENGTH, file_id
@@ -76,8 +77,7 @@ def photo_path(engine: str, name: str, width: int) -> str:
     return f"engines/{file_id(engine)}/photos/{name}-{width}.jpg"
 
 
-@dataclass(frozen=True, slots=True)
-class PartAddresses:
+class PartAddresses(Struct, frozen=True):
     """The page of every part. Two ids that a file system would take for one get a number behind the later one."""
 
     stems: dict[str, str] = field(default_factory=dict)

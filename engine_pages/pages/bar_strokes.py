@@ -6,8 +6,9 @@ the variables of site_template/styles/colours.css, which hold one set each for l
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 State = Literal["within", "near limit", "undecided", "due", "overdue", "beyond limit", "not measured", "retired"]
 Ends = Literal["gauge", "range", "under", "over"]
@@ -26,8 +27,7 @@ FILL: Mapping[State, str] = {
 OVER: tuple[State, ...] = ("beyond limit", "overdue")  # states whose bar lies over the tick
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """Heights of one size of bar, in px: the whole drawing, the bar in it, and where the bar's top lies."""
 
     height: int

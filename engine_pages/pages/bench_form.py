@@ -6,10 +6,11 @@ page may lie on a phone.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from statistics import median
 from typing import Any, Final
+
+from msgspec import Struct
 
 from engine_pages.bench.going_in import stands, stay_words
 from engine_pages.history.amounts import amount_in
@@ -36,8 +37,7 @@ FEWEST_CHANGES: Final = 3  # of which a usual one can be told
 BY_CHAMBER: Final = ("compression", "leak_down")  # tests of a sealing row; others are of the whole engine
 
 
-@dataclass(frozen=True, slots=True)
-class BenchOf:
+class BenchOf(Struct, frozen=True):
     """What a form is made for: an engine told, its family, the sheets as resolved, and the shop's name.
 
     `numbers` are the next sheet numbers, `made` the day; `take` is where a server on this machine takes the zip.

@@ -5,11 +5,11 @@ rotor stands with an apex up; which face of the metal is the first is the shop's
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import cos, radians, sin, sqrt
 from typing import Final
 
 from markupsafe import Markup, escape
+from msgspec import Struct
 
 from engine_pages.pages.bar_strokes import number
 from engine_pages.pages.rotor_drawing import ECCENTRICITY, RADIUS
@@ -22,8 +22,7 @@ _APEXES = (90.0, -30.0, 210.0)  # degrees, clockwise: face 1 lies between the fi
 _MIDDLES = (30.0, 270.0, 150.0)  # of faces 1, 2, 3
 
 
-@dataclass(frozen=True, slots=True)
-class Face:
+class Face(Struct, frozen=True):
     """One face: its figure in words with the unit, and whether it lies low."""
 
     figure: str

@@ -5,8 +5,9 @@ common practice has it, and finds nothing.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from engine_pages.history.chamber_falls import falls_of
 from engine_pages.history.story import EngineStory
@@ -40,8 +41,7 @@ BANKS: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberPage:
+class ChamberPage(Struct, frozen=True):
     """The page of an engine's tests: a section a test, what low chambers are consistent with, how to read it."""
 
     head: PageHead

@@ -4,9 +4,9 @@ In: the trends of one test, a rotor or cylinder each. Out: `ChamberSection` for 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from engine_pages.history.chamber_falls import falls_of
 from engine_pages.history.story import EngineStory
@@ -38,8 +38,7 @@ from engine_pages.pages.words import (
 FEWEST = 2  # tests of one rotor or cylinder: one is a figure, and stands in the table
 
 
-@dataclass(frozen=True, slots=True)
-class RotorFigure:
+class RotorFigure(Struct, frozen=True):
     """A rotor with the last test's figures on its faces, and how far they lie apart in words."""
 
     name: str
@@ -47,8 +46,7 @@ class RotorFigure:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberSection:
+class ChamberSection(Struct, frozen=True):
     """One test: rotors drawn (none where faces are not marked), the trend (None under two tests), words, every test."""
 
     heading: Heading

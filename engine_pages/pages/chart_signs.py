@@ -5,10 +5,10 @@ chart; one shape, drawn twice. Each differs in outline or filling, none by colou
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from engine_pages.pages.bar_strokes import number
 
@@ -16,8 +16,7 @@ SignKind = Literal["fluid", "move", "machined", "incident", "build", "teardown",
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(Struct, frozen=True):
     """An outline around (0, 0) in px, y down; a round one has no points. `line` is a stroke across it."""
 
     points: tuple[Point, ...]

@@ -4,8 +4,9 @@ Made by `python tests/coverage_of_intervals.py 2000`, whose lines stand here as 
 model run it again and write its lines anew.
 """
 
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 COMMAND: Final = "python tests/coverage_of_intervals.py 2000"
 SHOPS: Final = 2000
@@ -13,8 +14,7 @@ WRONG_SHOPS: Final = 1000  # of each wrong kind
 STANDARD_ERROR: Final = (0.3, 0.3, 0.6, 0.6, 0.3)  # of the first row's five shares, in points of per cent
 
 
-@dataclass(frozen=True, slots=True)
-class Coverage:
+class Coverage(Struct, frozen=True):
     """A group of drawn parts: how many, and how often, in per cent, intervals that say 90 or 50 held the truth.
 
     `line` at the end of the season, `crossing` when it meets its limit, `rate`. `unbounded`: the share, in per cent, of
@@ -34,8 +34,7 @@ class Coverage:
     crossing_width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """Chances of lasting the season that were said between `low` and `high`: how many parts, the mean that was said,
     the share that lasted and its standard error, all in per cent."""
 

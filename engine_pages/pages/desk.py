@@ -5,7 +5,9 @@ to every other page, photo and part; what this site does not hold has no way, an
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from engine_pages.history.story import (
     ChangeStory,
@@ -44,8 +46,7 @@ BUYER = "buyer"  # the edition that opens with the sale summary
 TAG = "tag"  # the edition of the plate on an engine
 
 
-@dataclass(frozen=True, slots=True)
-class Desk:
+class Desk(Struct, frozen=True):
     """One site's story, its engines and parts, and what draws and publishes for it. `paths` are all its pages."""
 
     story: ShopStory
@@ -114,8 +115,7 @@ def _paths(desk: Desk) -> Iterator[str]:
     yield from (f"parts/{stem}.md" for stem in desk.addresses.stems.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Here:
+class Here(Struct, frozen=True):
     """The page that is being made: its path, and the way from it to others (None where there is nothing to go to)."""
 
     desk: Desk

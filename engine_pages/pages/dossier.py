@@ -6,10 +6,11 @@ In: the pages of a site as they were rendered. Out: one HTML document, whose lin
 import posixpath
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Final
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.status import part_said
@@ -44,8 +45,7 @@ _TITLE_BLOCK: Final = re.compile(r'<header class="title-block">.*?</header>', re
 _FOOT: Final = re.compile(r'<footer class="foot">.*?</footer>', re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
-class Chapter:
+class Chapter(Struct, frozen=True):
     """One page of the site as it stands in the book; `name` is its anchor, `title` its line in the contents.
 
     It begins a sheet of paper of its own where it `opens`, and follows the one before where not.
@@ -57,8 +57,7 @@ class Chapter:
     opens: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Dossier:
+class Dossier(Struct, frozen=True):
     """The book: title, the engine's picture, what there is to say first, contents, chapters, parts' lives, cautions.
 
     `back` is the way to the site's own page of the engine.
@@ -151,8 +150,7 @@ def on_paper(html: str, paper: str) -> str:
     return LEADS_OUT.sub(r"\1", html).replace("</style>", f"@page {{ size: {paper} }}\n</style>", 1)
 
 
-@dataclass(frozen=True, slots=True)
-class _Binder:
+class _Binder(Struct, frozen=True):
     """Binds pages into one: what they name keeps apart, links between them become anchors, others words."""
 
     path: str

@@ -5,9 +5,9 @@ dates a few lines of script mark once they have passed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from engine_pages.history.story import DueStory
 from engine_pages.pages.bars import ROW, due_bar
@@ -20,8 +20,7 @@ from engine_pages.pages.wear_words import amount_words
 from engine_pages.pages.words import day_words
 
 
-@dataclass(frozen=True, slots=True)
-class DueLine:
+class DueLine(Struct, frozen=True):
     """One interval. `day` is the day it falls due, as it is read and as a machine reads it (`day_iso`)."""
 
     name: Link
@@ -35,8 +34,7 @@ class DueLine:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class DueTable:
+class DueTable(Struct, frozen=True):
     """Everything due, the furthest along first."""
 
     heading: Heading

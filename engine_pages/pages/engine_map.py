@@ -5,10 +5,11 @@ In: the map of an engine's story. Out: `EngineMap`, whose cells say serial, shar
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.status import fit_said, part_said
 from engine_pages.history.story import (
@@ -35,8 +36,7 @@ from engine_pages.pages.words import capital, count_words, day_words, list_words
 MANY = 4  # rows from which a phone has no room for serials
 
 
-@dataclass(frozen=True, slots=True)
-class MapHead:
+class MapHead(Struct, frozen=True):
     """A column of the map: its drawing, its name, where it lies."""
 
     glyph: Markup
@@ -44,8 +44,7 @@ class MapHead:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A cell: what is there, how far along it is, its bars (one a member of a set), its state, where it leads."""
 
     href: str | None
@@ -55,8 +54,7 @@ class Place:
     state: Markup
 
 
-@dataclass(frozen=True, slots=True)
-class MapLine:
+class MapLine(Struct, frozen=True):
     """A row: the kind, what its bars show, and its cells; `whole` spans all columns, `first_whole` begins those."""
 
     kind: str
@@ -66,8 +64,7 @@ class MapLine:
     first_whole: bool
 
 
-@dataclass(frozen=True, slots=True)
-class EngineMap:
+class EngineMap(Struct, frozen=True):
     """The map under its heading. `many` columns drop their serials on a phone."""
 
     heading: Heading

@@ -4,7 +4,9 @@ In: an engine's story. Out: `EnginePage`, the data of its template.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.story import EngineStory, FitStory, Stopper
 from engine_pages.pages.bars import stopper_line
@@ -31,8 +33,7 @@ MOST_STOPPERS = 6
 MOST_DUE = 6
 
 
-@dataclass(frozen=True, slots=True)
-class EnginePage:
+class EnginePage(Struct, frozen=True):
     """One engine. Sections stand in the order of the fields; one with nothing to show is None.
 
     `stops` is what stops it first, `places` the engine map, `season` whether it lasts the plan, `due` what falls due

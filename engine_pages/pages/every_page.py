@@ -4,12 +4,13 @@ In: the desk that the site is made at. Out: pages in their order, the photos on 
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
 from typing import Final, TypeVar
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.hands import Hands
 from engine_pages.history.story import EngineStory, PhotoStory, SheetRef
@@ -50,8 +51,7 @@ _LISTS: Mapping[str, Callable[[Desk, EngineStory], PageData]] = MappingProxyType
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """One page: its HTML without a frame, and its headings as (level, id, words) for a table of contents."""
 
     path: str
@@ -61,8 +61,7 @@ class Page:
     in_nav: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Planned:
+class _Planned(Struct, frozen=True):
     """A page that is still to be made: from what its path and title say, and who makes it."""
 
     path: str

@@ -4,11 +4,12 @@ In: the shop's story. Out: `FrontPage`, the data of its template.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.shortlist import NOW_STATES
 from engine_pages.history.status import NO_LIMIT
@@ -53,8 +54,7 @@ MOST_NAMED = 2
 MOST_DUE = 2
 
 
-@dataclass(frozen=True, slots=True)
-class EngineLine:
+class EngineLine(Struct, frozen=True):
     """An engine on the front page: what it is, what is worst on it and why, its hours, what is due, its last strip.
 
     `stops` is what stops it first, where that is another thing than the worst; `chance` that of lasting its plan.
@@ -74,8 +74,7 @@ class EngineLine:
     strip: str
 
 
-@dataclass(frozen=True, slots=True)
-class EngineList:
+class EngineList(Struct, frozen=True):
     """All engines, the worst first."""
 
     heading: Heading
@@ -83,8 +82,7 @@ class EngineList:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class FrontPage:
+class FrontPage(Struct, frozen=True):
     """The front page: engines, then the kinds of parts, doubts of the records, drafts that wait in the inbox."""
 
     head: PageHead

@@ -4,8 +4,9 @@ In: an edition told from a commit, and its photos. Out: files under `records/`, 
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import partial
+
+from msgspec import Struct
 
 from engine_pages.editions.edition import ToldEdition
 from engine_pages.editions.fingerprint import RECORDS, StateMark, fingerprint_of
@@ -21,8 +22,7 @@ from engine_pages.records.tree import Commit
 Files = dict[str, Callable[[], bytes]]
 
 
-@dataclass(frozen=True, slots=True)
-class HandedRecords:
+class HandedRecords(Struct, frozen=True):
     """An edition's records as YAML, and its photos without the camera's notes: `photos` by their own paths."""
 
     texts: Files

@@ -4,7 +4,8 @@ In: a kind told over the whole shop. Out: `KindPage`, the data of its template.
 """
 
 from collections import Counter
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.history.status import NO_LIMIT, part_said
 from engine_pages.history.story import STATES
@@ -21,8 +22,7 @@ from engine_pages.pages.words import capital, count_words, day_words, list_words
 SELECTED = "parts are often measured because they look bad, so the others may wear less"
 
 
-@dataclass(frozen=True, slots=True)
-class KindPage:
+class KindPage(Struct, frozen=True):
     """One kind of part. Sections stand in the order of the fields; one with nothing to show is None.
 
     `lives` is how long they last, `renewals` how many a place uses up, `rates` how fast each dimension wears, `parts`

@@ -7,7 +7,8 @@ import json
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from engine_pages.history.status import part_said
 from engine_pages.history.story import PartStory

@@ -5,8 +5,9 @@ In: a kind told. Out: sections for the template, each with a line on how it is t
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from engine_pages.history.told_kinds import KindStory, LifeStory, LivesStory, RenewalsStory
 from engine_pages.pages.charts.life_rows import LifeRow, LifeRows, draw_life_rows
@@ -45,8 +46,7 @@ TOO_NARROW = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class KindSection:
+class KindSection(Struct, frozen=True):
     """A section of the page: sentences, charts with their figures, and a file in small."""
 
     heading: Heading

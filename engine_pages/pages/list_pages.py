@@ -4,7 +4,9 @@ In: an engine's story. Out: `ListPage`, the data of their one template.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.addresses import METHODS, list_path
@@ -45,8 +47,7 @@ TITLES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class ListPage:
+class ListPage(Struct, frozen=True):
     """A page of lists. Sections stand in the order of the fields; None, or none at all, where there is nothing."""
 
     head: PageHead

@@ -10,10 +10,11 @@ import json
 import re
 import secrets
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct
 
 from engine_pages.editions.locked import ROUNDS, Box, Locked, Random, lock
 from engine_pages.editions.words import word_list
@@ -34,8 +35,7 @@ _TITLE: Final = b"<title>A locked history</title>"
 _HEAD_BYTES: Final = 4_000  # of a locked page, its title among them
 
 
-@dataclass(frozen=True, slots=True)
-class LockedFile:
+class LockedFile(Struct, frozen=True):
     """The file, what opens it, and how many photos are in it."""
 
     content: bytes

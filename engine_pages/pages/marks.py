@@ -6,10 +6,10 @@ them stands at the top of site_template/styles/page.css.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from markupsafe import Markup, escape
+from msgspec import Struct
 
 from engine_pages.pages import bar_strokes as draw
 from engine_pages.pages.bar_strokes import Ends, Size, State
@@ -23,8 +23,7 @@ SCALE_END = 1.26  # allowance used at the end of the scale: room for what runs o
 SHORTEST_FORECAST = 0.04  # of the allowance; shorter hatching is a smudge
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """What an allowance bar with one limit shows. All lengths: fraction of the allowance, 0 as built, 1 at the limit.
 
     `used` is None when nothing was read, or when there is no baseline to reckon from. `low`, `high` are the ends of its

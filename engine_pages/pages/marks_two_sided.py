@@ -4,7 +4,7 @@ In: a TwoSidedBar, whose lengths are fractions of the way from the least allowed
 text for `allowance_bar`. The bar is filled from where the part began to where it is now, so that its direction shows.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.pages import bar_strokes as draw
 from engine_pages.pages.bar_strokes import Ends, Size, State
@@ -16,8 +16,7 @@ SHORTEST_FORECAST = 0.04  # of the way between the limits; shorter hatching is a
 TOUCHING = 0.01  # of the way between the limits; ends nearer than this are drawn as one
 
 
-@dataclass(frozen=True, slots=True)
-class TwoSidedBar:
+class TwoSidedBar(Struct, frozen=True):
     """What a bar between two limits shows. All lengths: fraction of the way from the least (0) to the most (1) allowed.
 
     `value` is None when nothing was read; `low`, `high` are the ends of its interval; `as_built` is where it began;

@@ -4,9 +4,10 @@ In: a sheet's rows, worst first. Out: `MeasuredTable`, whose rows fold into smal
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.status import said_state
 from engine_pages.history.story import DimensionStory, EngineStory, MeasuredRow, ReadingStory, SheetStory
@@ -20,8 +21,7 @@ from engine_pages.pages.trail_words import corrections_of, row_corrected
 from engine_pages.pages.words import HARD_BLANK, count_words, figure_words, signed_words, small, supported_decimals
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredLine:
+class MeasuredLine(Struct, frozen=True):
     """One reading.
 
     `under` are small lines: dimension and gauge, the limit, then whether it was corrected. `also` is `now` in the other
@@ -42,8 +42,7 @@ class MeasuredLine:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredTable:
+class MeasuredTable(Struct, frozen=True):
     """All readings of a sheet, worst first; `note` says in what they are given and how they were judged."""
 
     heading: Heading

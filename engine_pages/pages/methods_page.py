@@ -4,7 +4,8 @@ In: nothing of a shop but its name, day and commit. Out: `MethodsPage`, the data
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.pages.addresses import METHODS
 from engine_pages.pages.coverage_table import (
@@ -44,8 +45,7 @@ GROUPS = {
 }  # how the rows of the measured table are called here
 
 
-@dataclass(frozen=True, slots=True)
-class MethodsPage:
+class MethodsPage(Struct, frozen=True):
     """How figures are made. `cautions` are what they are not, `methods` one section each, `coverage` the measured
     tables, `sources` standards and papers."""
 

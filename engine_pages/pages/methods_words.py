@@ -3,8 +3,9 @@
 Figures that the code sets are taken from the code, so that page and arithmetic cannot part ways.
 """
 
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from engine_pages.history.chamber_falls import FEWEST as FEWEST_TESTS
 from engine_pages.pages.pieces import Heading
@@ -26,8 +27,7 @@ from engine_pages.wear.pool.priors import (
 from engine_pages.wear.pool.sample import MOST_FITTED
 
 
-@dataclass(frozen=True, slots=True)
-class MethodSection:
+class MethodSection(Struct, frozen=True):
     """A method: what is done, what it assumes, and the least that it needs; empty where there is nothing to say."""
 
     heading: Heading

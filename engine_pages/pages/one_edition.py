@@ -1,7 +1,8 @@
 """The pages of one engine in one edition, from a checked shop: what is published, printed and handed over alike."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.editions.edition import WITH_TRAIL, ToldEdition, tell_edition, tell_whole
 from engine_pages.editions.fingerprint import StateMark
@@ -50,8 +51,7 @@ def site_for(checked: Checked, engine: str, edition: Edition, cache: Cache, revi
     return _site(checked, whole, engine, edition, cache, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Around:
+class Around(Struct, frozen=True):
     """What an engine's site takes of the rest of the shop, where its own group's records are all that was read.
 
     `sealed`: what was for the crew in any version; `rest`: what others add to the kinds; `numbers` of all sheets;

@@ -4,8 +4,9 @@ In: a part's story. Out: the life strip with its list, photos of the same view s
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
+
+from msgspec import Struct
 
 from engine_pages.history.story import FoundStory, PartStory, PhotoStory, SheetRef, Stay
 from engine_pages.pages.charts.life_strip import LifeStrip, Span, draw_life_strip
@@ -17,8 +18,7 @@ from engine_pages.pages.wear_words import amount_words, exposure_words
 from engine_pages.pages.words import capital, count_words, day_words, ended, list_words, quoted_words, small, span_words
 
 
-@dataclass(frozen=True, slots=True)
-class LifeLine:
+class LifeLine(Struct, frozen=True):
     """A stretch of the part's life: its number in the strip, where it was, when and for how long."""
 
     number: str
@@ -26,8 +26,7 @@ class LifeLine:
     quiet: str
 
 
-@dataclass(frozen=True, slots=True)
-class LifeSection:
+class LifeSection(Struct, frozen=True):
     """The life strip and its list; no strip for a single stay."""
 
     heading: Heading

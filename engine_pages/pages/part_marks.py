@@ -6,8 +6,9 @@ changes and incidents are dated by the engine's hours; other exposures have move
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from string import ascii_uppercase
+
+from msgspec import Struct
 
 from engine_pages.history.story import DimensionStory, EngineStory, PartStory, Stay
 from engine_pages.pages.chart_signs import chart_sign
@@ -21,8 +22,7 @@ from engine_pages.pages.words import capital, key_words, list_words
 SAME_HOUR = 0.05  # h: what is written to a tenth lies at one place of the chart
 
 
-@dataclass(frozen=True, slots=True)
-class Happening:
+class Happening(Struct, frozen=True):
     """Something at an exposure of the part, in words."""
 
     at: float

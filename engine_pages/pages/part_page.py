@@ -4,10 +4,11 @@ In: a part's story. Out: `PartPage`, the data of its template.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from datetime import date
 
 from markupsafe import Markup
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.status import part_said
 from engine_pages.history.story import EngineStory, PartStory
@@ -28,8 +29,7 @@ from engine_pages.records.source import Problem
 LEAST_LIFE = 0.05  # of the exposure's unit: less is not written down
 
 
-@dataclass(frozen=True, slots=True)
-class PartPage:
+class PartPage(Struct, frozen=True):
     """One part. Sections stand in the order of the fields; one with nothing to show is None.
 
     `wear` is how fast, `stands` every dimension, clearance and interval, `life` where it was, `looked` its photos side

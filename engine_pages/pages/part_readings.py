@@ -3,7 +3,7 @@
 In: a part's story. Out: `Readings`, tables under one heading.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.history.story import DimensionStory, PartStory, ReadingStory
 from engine_pages.pages.desk import Here, sheet_words, source_words
@@ -22,8 +22,7 @@ from engine_pages.pages.words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(Struct, frozen=True):
     """The tables of a part's readings; each table's own heading stands below this one."""
 
     heading: Heading

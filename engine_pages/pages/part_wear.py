@@ -3,7 +3,7 @@
 In: a part's story, and that of the engine it is in. Out: two sections for the template.
 """
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from engine_pages.history.story import DimensionStory, EngineStory, FitStory, PartStory
 from engine_pages.pages.bars import BIG, dimension_line, due_line

@@ -7,8 +7,9 @@ stops a build.
 
 import struct
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from engine_pages.history.story import PhotoStory, SheetRef
 from engine_pages.pages.addresses import photo_path
@@ -30,8 +31,7 @@ NOT_SHOWN: Final = "photo cannot be shown"
 NOT_THERE: Final = "photo is missing"
 
 
-@dataclass(frozen=True, slots=True)
-class Shelved:
+class Shelved(Struct, frozen=True):
     """A published photo: paths of its two sizes in the site, and the small one's size in px."""
 
     large: str
@@ -40,8 +40,7 @@ class Shelved:
     height: int
 
 
-@dataclass(frozen=True, slots=True)
-class OnShelf:
+class OnShelf(Struct, frozen=True):
     """What came of a photo: its place in the site, or, in words, why it has none, and the doubt about that."""
 
     place: Shelved | str
@@ -141,8 +140,7 @@ class PhotoShelf:
         return published
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoFile:
+class PhotoFile(Struct, frozen=True):
     """A file of a site: one of the two sizes of a photo, made when it is asked for."""
 
     shelf: PhotoShelf

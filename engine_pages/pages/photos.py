@@ -4,10 +4,10 @@ In: the bytes of a photo as it lies in the repository. Out: a large and a small 
 give the same bytes out. Nothing is read from or written to disk here.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 import PIL
+from msgspec import Struct
 
 from engine_pages.records.photo_header import NotAPhoto
 from engine_pages.records.photo_pixels import fit_inside, jpeg_bytes, shrunk, upright_picture
@@ -29,8 +29,7 @@ class BadPhoto(Exception):  # noqa: N818 — the name says what is wrong with th
     """A photo that cannot be published; the message names it and says why, in plain words."""
 
 
-@dataclass(frozen=True, slots=True)
-class PublishedPhoto:
+class PublishedPhoto(Struct, frozen=True):
     """Two progressive JPEGs of one photo, upright, sRGB, without metadata; sizes are (width, height) in pixels."""
 
     large: bytes

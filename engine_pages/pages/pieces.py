@@ -5,16 +5,14 @@ typed `Markup` is finished HTML or SVG from marks, charts or notes. A section th
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
-from typing import Any
 
 from markupsafe import Markup
+from msgspec import Struct
 
 Text = str | Markup
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """A section's heading. `right` stands at the end of its line: as of when, how many."""
 
     id: str
@@ -22,16 +20,14 @@ class Heading:
     right: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """Words that lead somewhere; with no `href` they are words."""
 
     words: str
     href: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A cell of the title block: what it is, the figure, something small behind it, where it leads."""
 
     label: str
@@ -40,8 +36,7 @@ class Cell:
     href: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PageHead:
+class PageHead(Struct, frozen=True):
     """What every page opens and closes with.
 
     `id` is set large; `under` are the lines beneath it; `cells` are always six. `claim` is the answer, `rest` what
@@ -65,8 +60,7 @@ class PageHead:
         return len(self.id) > 10
 
 
-@dataclass(frozen=True, slots=True)
-class BarLine:
+class BarLine(Struct, frozen=True):
     """A line of a list of bars: name, bar, figure, word. With nothing read `figure` is empty."""
 
     name: Link
@@ -77,8 +71,7 @@ class BarLine:
     small: str
 
 
-@dataclass(frozen=True, slots=True)
-class Bars:
+class Bars(Struct, frozen=True):
     """A list of bars under a heading; `note` says how the bars are to be read."""
 
     heading: Heading
@@ -87,8 +80,7 @@ class Bars:
     more: Link | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoFigure:
+class PhotoFigure(Struct, frozen=True):
     """A photo with what it shows. Without `small` there is none, or its file is missing: `missing` says which.
 
     `small` and `large` are links to the two sizes, `width` and `height` those of the small one in px. `caption` is
@@ -108,16 +100,14 @@ class PhotoFigure:
     missing: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Photos:
+class Photos(Struct, frozen=True):
     """Photos in a row: four across, or as `across` says (by-two, by-three)."""
 
     figures: tuple[PhotoFigure, ...]
     across: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoSection:
+class PhotoSection(Struct, frozen=True):
     """Photos under a heading. `rows` may each have a title; `note` stands after them."""
 
     heading: Heading
@@ -126,24 +116,21 @@ class PhotoSection:
     more: Link | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class KeyLine:
+class KeyLine(Struct, frozen=True):
     """A line of the key to a chart: a letter, a number or a sign, and what it stands for."""
 
     sign: Text
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(Struct, frozen=True):
     """The figures behind a chart: names of columns, and rows of plain text."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """A chart drawn for a wide and for a narrow column, its key, and its figures for those who cannot see it."""
 
     title: str
@@ -154,8 +141,7 @@ class Chart:
     figures: Figures | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Charts:
+class Charts(Struct, frozen=True):
     """Charts under a heading."""
 
     heading: Heading
@@ -163,8 +149,7 @@ class Charts:
     more: tuple[Link, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A line of a plain list: a strong beginning, text, something quiet behind it, its source, where it leads.
 
     typed: what is to be copied into a record, under it.
@@ -178,8 +163,7 @@ class Line:
     typed: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Lines:
+class Lines(Struct, frozen=True):
     """A plain list under a heading."""
 
     heading: Heading
@@ -188,8 +172,7 @@ class Lines:
     more: Link | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a plain table.
 
     `kind`: "" text, "num" figure at the right, "fig" figure at the left, "figs" figures in a row, "source", "said"
@@ -201,8 +184,7 @@ class Column:
     optional: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A cell of a plain table: text, small lines under it, where it leads."""
 
     text: Text = ""
@@ -212,8 +194,7 @@ class Entry:
     due: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A plain table under a heading: `lean` drops its optional columns on a phone, otherwise it scrolls in a box."""
 
     heading: Heading
@@ -224,14 +205,14 @@ class Table:
     more: Link | None = None
 
 
-def headings_of(page: object) -> tuple[Heading, ...]:
+def headings_of(page: Struct) -> tuple[Heading, ...]:
     """The headings of a page's sections, in the order of its fields; a field may hold several sections."""
     return tuple(_headings(page))
 
 
-def _headings(page: Any) -> Iterator[Heading]:
-    for field in fields(page):
-        value = getattr(page, field.name)
+def _headings(page: Struct) -> Iterator[Heading]:
+    for name in page.__struct_fields__:
+        value = getattr(page, name)
         for section in value if isinstance(value, tuple) else (value,):
             heading = getattr(section, "heading", None)
             if isinstance(heading, Heading):

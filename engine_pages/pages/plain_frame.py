@@ -4,11 +4,11 @@ In: a `Site`. Out: its files by their paths, made when asked for. They open from
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from engine_pages.pages.addresses import SCRIPTS, STYLES, link, place
 from engine_pages.pages.every_page import Page
@@ -28,8 +28,7 @@ POLICY: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class NavEntry:
+class NavEntry(Struct, frozen=True):
     """A line of the navigation: a page, or a heading with lines inside; whether it is, or holds, the page itself."""
 
     title: str
@@ -38,8 +37,7 @@ class NavEntry:
     inside: tuple["NavEntry", ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PlainPage:
+class PlainPage(Struct, frozen=True):
     """What the frame's template knows: the page, the ways from it to everything around, the site's name."""
 
     title: str

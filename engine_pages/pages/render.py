@@ -1,14 +1,14 @@
-"""Page data into HTML: each dataclass has its one template, and its fields are all that the template knows.
+"""Page data into HTML: each struct has its one template, and its fields are all that the template knows.
 
 In: page data. Out: HTML to be set into the frame of a site generator, or into none. Everything that is not `Markup`
 is escaped.
 """
 
-from dataclasses import fields
 from functools import cache
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from msgspec import Struct
 
 from engine_pages.pages.cache import Cache
 from engine_pages.pages.chamber_page import ChamberPage
@@ -26,9 +26,6 @@ from engine_pages.pages.sheet_page import SheetPage
 from engine_pages.pages.tag_page import TagPage
 from engine_pages.pages.tight import one_line
 from engine_pages.shipped import shipped
-
-if TYPE_CHECKING:
-    from _typeshed import DataclassInstance
 
 PageData = (
     FrontPage | EnginePage | PartPage | SheetPage | ListPage | ChamberPage | KindPage | MethodsPage | TagPage | SalePage
@@ -69,7 +66,7 @@ def render(page: PageData) -> str:
     return html.replace(BEGIN, f"{BEGIN}{hatchings_for(html)}", 1)
 
 
-def filled(template: str, data: "DataclassInstance", **more: object) -> str:
-    """A template with the fields of its dataclass, and what else it is given by name."""
-    values = {field.name: getattr(data, field.name) for field in fields(data)}
+def filled(template: str, data: Struct, **more: object) -> str:
+    """A template with the fields of its struct, and what else it is given by name."""
+    values = {name: getattr(data, name) for name in data.__struct_fields__}
     return environment().get_template(template).render(values, **more)

@@ -4,10 +4,10 @@ In: an engine's story with its review. Out: `ListPage`.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import groupby
 
 from markupsafe import Markup
+from msgspec.structs import replace
 
 from engine_pages.history.story import EngineStory, Fact, Judged, Point, PointState, ReviewStory
 from engine_pages.pages.addresses import list_path

@@ -5,8 +5,10 @@ Nothing that the review found is hidden here; points that the seller left out ar
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.history.story import EngineStory, Judged
 from engine_pages.pages.addresses import FRONT
@@ -29,8 +31,7 @@ from engine_pages.review.point_kinds import POINT_KINDS
 TITLE = "Sale summary"
 
 
-@dataclass(frozen=True, slots=True)
-class SalePage:
+class SalePage(Struct, frozen=True):
     """One engine for its buyer. Sections stand in the order of the fields; one with nothing to show is None."""
 
     head: PageHead

@@ -3,7 +3,7 @@
 In: an engine's story. Out: `SeasonSection` for the template; None without a plan.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.history.season_words import left_out_words, notes_of, replacements_by, services_by
 from engine_pages.history.story import EngineStory, SeasonEvent, SeasonStory
@@ -23,8 +23,7 @@ HOW_TO_READ = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonSection:
+class SeasonSection(Struct, frozen=True):
     """The season under its heading: what to do, the chart, its figures, what to measure next."""
 
     heading: Heading

@@ -5,7 +5,8 @@ A member is known by its place, `Apex seals 1, a2`.
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import DueStory, Stopper
 

@@ -5,9 +5,9 @@ sheet; what a sheet does not hold is a section that is None.
 """
 
 from collections import Counter
-from dataclasses import dataclass
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from engine_pages.history.status import NO_LIMIT
 from engine_pages.history.story import EngineStory, MeasuredRow, SheetStory
@@ -34,8 +34,7 @@ from engine_pages.records.sheet import GOES_OUT
 KIND_WORDS = {"build": "Build sheet", "inspection": "Inspection, not taken apart", "teardown": "Teardown sheet"}
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """A sheet's note, as harmless HTML; `crew` is the crew's own, which only the crew's edition holds."""
 
     heading: Heading
@@ -43,8 +42,7 @@ class Note:
     crew: Markup | None
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPage:
+class SheetPage(Struct, frozen=True):
     """One sheet. Sections stand in the order of the fields.
 
     `fitted` is what a build put where; `photos` and `found` what was seen; `measured` every reading against its limit;

@@ -8,9 +8,10 @@ another, and so changes words that people read.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
+
+from msgspec import Struct
 
 # What a slash behind it begins a pattern after, and no division.
 _BEFORE_PATTERN: Final = re.compile(r"(?:[=(,;:?&|!{}\[>]|\breturn)\s*$|^\s*$")
@@ -40,8 +41,7 @@ def short_script(script: str, names: Mapping[str, str] = MappingProxyType({})) -
     return (_STRICT if _STRICT in script else "") + short
 
 
-@dataclass(slots=True)
-class _Statement:
+class _Statement(Struct):
     """The first word of the statement that is being read, and of the one before it where that ended with its sign."""
 
     first: str = ""

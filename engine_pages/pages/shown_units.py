@@ -5,9 +5,10 @@ to be shown, and the words that stand beside a figure. Only lengths are turned; 
 """
 
 import math
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import DimensionStory, ReadingStory, Wear
 from engine_pages.pages.words import figure_words, unit_words

@@ -6,8 +6,9 @@ can be written to disk as it is, or handed to a generator that puts its own fram
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import partial
+
+from msgspec import Struct
 
 from engine_pages.editions.fingerprint import StateMark
 from engine_pages.history.hands import Hands, one_hand
@@ -45,8 +46,7 @@ SCRIPT_PATHS = (f"{SCRIPTS}/engine-pages.js",)
 NavItem = tuple[str, "str | tuple[NavItem, ...]"]
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(Struct, frozen=True):
     """All pages, all files (made when asked for), the navigation as nested (title, path or items), and photos' doubts.
 
     Among the files are those of STYLE_PATHS and SCRIPT_PATHS, which every page loads in that order. `name` is what

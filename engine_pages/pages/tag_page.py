@@ -3,7 +3,7 @@
 In: an engine's story. Out: `TagPage`, the data of its template.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.history.story import EngineStory
 from engine_pages.pages.desk import Desk, Here
@@ -17,8 +17,7 @@ from engine_pages.pages.wear_words import exposure_words
 from engine_pages.pages.words import capital, day_words, list_words
 
 
-@dataclass(frozen=True, slots=True)
-class TagPage:
+class TagPage(Struct, frozen=True):
     """Identity in the head, then what is due."""
 
     head: PageHead

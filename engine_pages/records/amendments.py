@@ -5,8 +5,10 @@ comments, flow or block form, line ends. A key with nothing after it says as lit
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .list_items import paired_items
 from .yaml_text import Plain
@@ -20,8 +22,7 @@ BARE: Final = ""  # of a place that a build sheet names and says nothing of: it 
 _NEEDS_QUOTES: Final = frozenset(",[]{}\"'")
 
 
-@dataclass(frozen=True, slots=True)
-class FieldChange:
+class FieldChange(Struct, frozen=True):
     """One field before and after. `old` is None where nothing stood, `new` where nothing stands.
 
     field: the keys on the way to it; an item of a list stands there by its own name. block: of what came or went

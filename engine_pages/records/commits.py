@@ -8,9 +8,10 @@ Names, addresses and messages are the crew's: nothing here goes to another editi
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from .git import Repo, iso_date, read_blobs, run_git
 
@@ -43,8 +44,7 @@ _CHECKERS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class CommitFacts:
+class CommitFacts(Struct, frozen=True):
     """One commit. Dates are ISO 8601 with the writer's own offset; `nth` counts from the newest, 0.
 
     parents: as this clone has them. cut: it has parents that this clone does not hold. signed: it bears a signature,
@@ -84,8 +84,7 @@ class CommitFacts:
         return self.gap < -AHEAD_DAYS
 
 
-@dataclass(frozen=True, slots=True)
-class FileChange:
+class FileChange(Struct, frozen=True):
     """A file's content before and after a commit, as blob ids; empty where there was no plain file."""
 
     path: str

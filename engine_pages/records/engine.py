@@ -1,8 +1,8 @@
 """engine.yml, parts/<serial>.yml, plan.yml, review.yml: identity, a part's life elsewhere, events to come, answers."""
 
-from dataclasses import dataclass
 from typing import Annotated, Any
 
+from msgspec import Struct
 from pydantic import Field, PlainValidator
 
 from .family import life_amount, life_form
@@ -40,8 +40,7 @@ UNKNOWN = "unknown"  # a life that was led and that nobody knows
 PRIOR_UNITS = ("hours", "km", "starts", "runs", "over_revs")
 
 
-@dataclass(frozen=True, slots=True)
-class Prior:
+class Prior(Struct, frozen=True):
     """A part's life before the records. `known` is None where it is unknown, which is a value and never zero."""
 
     known: dict[str, Quantity] | None

@@ -68,7 +68,7 @@ def each(items: Iterable[tuple[K, Any]], parse: Callable[[K, Any], V]) -> dict[K
     return out
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True, order=True)  # no struct: these ask None < None of two equal days
 class When:
     """A day, and the time of day where one was written. `2026-03-07` or `2026-03-07 09:40`, nothing else."""
 

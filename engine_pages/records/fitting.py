@@ -6,7 +6,8 @@ as a whole (`whole: yes`) is new at every build. A second sheet on a strip speak
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from .engine import PartFile
 from .load import EngineRecords, LogEntry, SheetRecord, Shop
@@ -20,8 +21,7 @@ from .source import Problem, Source, doubt, error, with_article
 NAMED_AT_MOST = 4  # places in one message
 
 
-@dataclass(slots=True)
-class PartEntry:
+class PartEntry(Struct):
     """A part as the records know it: by its serial, or by the place where it was first seen."""
 
     id: str
@@ -31,8 +31,7 @@ class PartEntry:
     file: Record[PartFile] | None
 
 
-@dataclass(slots=True)
-class Fitted:
+class Fitted(Struct):
     """A part's stay in one slot of one engine. `removed` None: it is in there still."""
 
     part: PartEntry
@@ -48,8 +47,7 @@ class Fitted:
     put_back_unwritten: bool = False
 
 
-@dataclass(slots=True)
-class Fitting:
+class Fitting(Struct):
     """All parts and stays of a shop, and which stay each sheet's line speaks of."""
 
     parts: dict[str, PartEntry] = field(default_factory=dict)

@@ -6,9 +6,10 @@ Unicode's compatibility decomposition (UAX #15) and full case folding (The Unico
 """
 
 import unicodedata
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
 
 MARKS: Final = "\u0300-\u036f"  # accents as signs of their own: part of the word that they stand in
 _ALIKE: Final = str.maketrans(
@@ -22,8 +23,7 @@ _UNSEEN: Final = frozenset(("Cf", "Cc"))  # categories: soft hyphens, joiners, m
 _BLANKS: Final = "\t\n\v\f\r"
 
 
-@dataclass(frozen=True, slots=True)
-class Folded:
+class Folded(Struct, frozen=True):
     """A text in one spelling; `places` has for each of its letters, and for its end, the place in the text."""
 
     text: str

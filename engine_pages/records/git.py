@@ -12,10 +12,11 @@ import os
 import re
 import subprocess
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
 
 # A hook's or another repository's view of git must not lead us elsewhere: the list of `git rev-parse --local-env-vars`.
 _NOT_INHERITED: Final = (
@@ -56,8 +57,7 @@ class GitFailed(Exception):  # noqa: N818 - it tells what git said, and is caugh
     """git is missing, or answered with an error: the message holds its own words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Touch:
+class Touch(Struct, frozen=True):
     """The commit that gave a path its present content, or took it away.
 
     `authored` and `committed` are ISO 8601 with the writer's own offset; `nth` counts commits from the newest, 0, so

@@ -6,8 +6,9 @@ after the other was made on top of what is known, only these are read; else, as 
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any, Final
+
+from msgspec import Struct, field
 
 from .git import GitFailed, Repo, Touch, read_blobs, run_git
 
@@ -15,8 +16,7 @@ Piece = tuple[str, ...]
 Crew = Callable[[str, bytes], Iterable[Piece]]  # (path, content) → what it keeps for the crew
 
 
-@dataclass(slots=True)
-class KeptHistory:
+class KeptHistory(Struct):
     """History up to `head`: commits that touched the shop, the first first, each (id, author date, commit date).
 
     `touched`: by path the number of the commit that gave it its content, or took it away. `crew`: by path what any

@@ -4,8 +4,9 @@ Whatever the records say of one engine of a group follows from the group's recor
 """
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from .ids import file_id
 from .load import EngineRecords
@@ -13,8 +14,7 @@ from .load import EngineRecords
 NO_ENGINE = ""  # leads the group of parts that no engine names
 
 
-@dataclass(frozen=True, slots=True)
-class Kin:
+class Kin(Struct, frozen=True):
     """Engines that share parts, in order, and the names of their parts' files, whether these are there or not."""
 
     engines: tuple[str, ...]

@@ -3,9 +3,10 @@
 import datetime
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct, field
 
 from .engine import EngineFile, PartFile, Plan, Review
 from .family import Family
@@ -40,8 +41,7 @@ _SHEET_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})(?:-(\d{1,2}))?", re.ASCII)
 _SHEET_NUMBERS = frozenset(str(number) for number in range(2, 100))  # of one day; the first has none
 
 
-@dataclass(frozen=True, slots=True)
-class SheetRecord:
+class SheetRecord(Struct, frozen=True):
     """A sheet with its engine, its kind and the name of its file or folder (`2026-10-12`, `2026-10-12-2`)."""
 
     kind: SheetKind
@@ -123,8 +123,7 @@ def record_kind(path: str) -> str | None:
     return next((kind for kind, pattern in _KINDS if pattern.fullmatch(path)), None)
 
 
-@dataclass(frozen=True, slots=True)
-class LogEntry:
+class LogEntry(Struct, frozen=True):
     """One line of a log with its place. Where `broken`, what is wrong with it has been left out of `line`."""
 
     line: LogLine
@@ -134,8 +133,7 @@ class LogEntry:
     broken: bool = False
 
 
-@dataclass(slots=True)
-class EngineRecords:
+class EngineRecords(Struct):
     """All that is written of one engine."""
 
     id: str
@@ -146,8 +144,7 @@ class EngineRecords:
     sheets: list[SheetRecord] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Shop:
+class Shop(Struct):
     """A shop as written. `problems` holds what the reading found; the checks of `checks/` add to it.
 
     `unread` are the paths of record files of which nothing could be read, so that nobody says they are missing.

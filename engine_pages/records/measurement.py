@@ -5,10 +5,10 @@ known only beside the family, and settled there.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Annotated, Any, Union
 
+from msgspec import Struct
 from pydantic import PlainValidator
 
 from .fields import Step, as_map, as_text, each, of_dimension, refused, what_it_is
@@ -21,8 +21,7 @@ Written = Quantity | Bracket | OneSided | NotMeasurable
 CIRCUMSTANCES = ("value", "instrument", "temperature", "by")  # no member and no station may bear these names
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One reading, or repeats of it; `steps` lead from the dimension's value to where it is written."""
 
     values: tuple[Written, ...]

@@ -1,9 +1,9 @@
 """The base of every record model: frozen, nothing extra, and its errors brought back to the line they stand on."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Generic, NamedTuple, TypeVar
 
+from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
 from .fields import what_it_is
@@ -33,8 +33,7 @@ M = TypeVar("M", bound=Model)
 GATHERED = "(gathered)"  # the alias of a field that gathers several keys of the file: no step of its own leads there
 
 
-@dataclass(frozen=True, slots=True)
-class Record(Generic[M]):
+class Record(Struct, Generic[M], frozen=True):
     """A model with the document it was read from. `it` holds the values, `place` where they are written.
 
     Where `broken`, the file has errors and `it` is without the values they stand on: enough to look for what else is

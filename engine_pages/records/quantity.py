@@ -11,9 +11,11 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .slips import mend, thousands_instead
 from .units import UNITS, canonical, convert, dimension_of, nearest_unit, two_meanings, units_of
@@ -45,8 +47,7 @@ class NotUnderstood(ValueError):  # noqa: N818 - a builder's text is at fault, n
         self.suggestion = None if suggestion is None else _with_plain_blanks(suggestion)
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """One number: `unit` in its canonical spelling, None where none was written; `decimals` digits after the point."""
 
     number: Decimal
@@ -60,8 +61,7 @@ class Quantity:
         return Decimal(1).scaleb(-self.decimals)
 
 
-@dataclass(frozen=True, slots=True)
-class Bracket:
+class Bracket(Struct, frozen=True):
     """A range that holds the value, low < high: a feeler that goes and one that does not.
 
     A unit written once, behind the high end, belongs to both ends; written twice, each end keeps its own.
@@ -72,8 +72,7 @@ class Bracket:
     written: str
 
 
-@dataclass(frozen=True, slots=True)
-class OneSided:
+class OneSided(Struct, frozen=True):
     """A value of which only one bound is known."""
 
     side: Side
@@ -81,8 +80,7 @@ class OneSided:
     written: str
 
 
-@dataclass(frozen=True, slots=True)
-class NotMeasurable:
+class NotMeasurable(Struct, frozen=True):
     """Looked at, and no figure could be had."""
 
     written: str

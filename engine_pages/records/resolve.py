@@ -5,7 +5,8 @@ stands nowhere, each unit of the wrong kind, each thing that is said twice.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from .family import Dimension, Family, Kind
 from .load import SheetRecord
@@ -17,16 +18,14 @@ from .source import Problem, Source, error, nearest, with_article
 from .units import canonical, dimension_of
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """One reading in its place: what was read, by which gauge, where it is written."""
 
     reading: Reading
     source: Source
 
 
-@dataclass(slots=True)
-class SlotLine:
+class SlotLine(Struct):
     """All that a sheet says of one slot. Readings by dimension, then by station (None: no stations)."""
 
     slot: Slot
@@ -42,8 +41,7 @@ class SlotLine:
     why: str | None = None
 
 
-@dataclass(slots=True)
-class Resolved:
+class Resolved(Struct):
     """A sheet, slot by slot; `written` keeps the lines as typed, in the sheet's order."""
 
     sheet: SheetRecord
@@ -76,8 +74,7 @@ def resolve(sheet: SheetRecord, family: Family) -> Resolved:
     return out
 
 
-@dataclass(slots=True)
-class _Line:
+class _Line(Struct):
     """One written line on its way to the slots that it means."""
 
     out: Resolved

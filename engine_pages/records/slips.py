@@ -10,10 +10,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from difflib import SequenceMatcher
 from typing import Final
+
+from msgspec import Struct
 
 _BLANKS: Final = r" \t\u00a0\u2009\u202f"  # within a character class: blank, tab, hard, thin and narrow hard blank
 
@@ -26,8 +27,7 @@ _SIGN: Final = re.compile(rf"([+\-\u2010-\u2015\u2212])[{_BLANKS}]*(?=[0-9.])") 
 _GAP: Final = re.compile(rf"(?<=[0-9])[_'’{_BLANKS}](?=[0-9])")
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """What a message says of a slip, and how a text reads without it (the same text where it has none)."""
 
     says: str

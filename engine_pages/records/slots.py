@@ -4,8 +4,9 @@ A slot is one place for one part: `rotor-bearing-2`, or a member of a set, `apex
 """
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from .family import Family, Kind, Place
 
@@ -13,8 +14,7 @@ MOST_ROWS = 99  # rotors or cylinders; the largest piston engines built in numbe
 _TRAILING_NUMBER = re.compile(r"^(.*?)-?(\d{1,9})$", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Struct, frozen=True):
     """One place for one part. `row` counts rotors or cylinders from the front; None belongs to the whole engine."""
 
     id: str
@@ -26,8 +26,7 @@ class Slot:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Slots:
+class Slots(Struct, frozen=True):
     """All slots of a family: by id, and by the position that a sheet names."""
 
     by_id: dict[str, Slot]

@@ -1,16 +1,16 @@
 """Where a thing is written, and what is wrong with it: the two values that every record carries with it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal
+
+from msgspec import Struct
 
 Level = Literal["error", "doubt"]
 BLANKS = "\u00a0\u202f"  # hard blanks, which a builder may write before a unit
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Source:
+class Source(Struct, frozen=True, order=True):
     """A place in a record file: path from the shop's folder, line and column counted from 1."""
 
     path: str
@@ -26,8 +26,7 @@ class Source:
         return f"{self.path}:{self.line}" if self.line else self.path
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Problem:
+class Problem(Struct, frozen=True, order=True):
     """An error (cannot be understood, or contradicts itself) or a doubt (can be true), at its place."""
 
     source: Source

@@ -1,7 +1,8 @@
 """What the walk over the commits keeps of a record: what each commit holds of it, its versions, its file's fate."""
 
-from dataclasses import dataclass, field
 from typing import Final, Literal, NamedTuple
+
+from msgspec import Struct, field
 
 from .amendments import Field
 from .commits import CommitFacts
@@ -22,8 +23,7 @@ State = dict[str, Held]
 Number = tuple[str, str]  # an engine's folder and a sheet's number: another engine may bear the same
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
+class Turn(Struct, frozen=True):
     """What befell a record's file as a whole, or a photo beside it.
 
     path: of a photo that was exchanged the photo's own. was: the path before, of a move. why: what made it unreadable.
@@ -48,8 +48,7 @@ class Turn:
         return self.is_photo and not self.path
 
 
-@dataclass(slots=True)
-class Step:
+class Step(Struct):
     """A record's content before, as each parent of the commit held it, and after; by blob ids.
 
     `lost`: of a field whose new text did not come through a merge, the first such merge.
@@ -62,8 +61,7 @@ class Step:
     lost: dict[Field, CommitFacts] = field(default_factory=dict)
 
 
-@dataclass(slots=True)
-class Strand:
+class Strand(Struct):
     """One record through all its commits, oldest first. `number`: that its sheet bears, as last written.
     `blobs`: every version that can be read; `first`: the one that it began with, empty where that cannot be.
 

@@ -8,8 +8,11 @@ Git's author and dates are what the author's computer was told. The trail is a r
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .amendments import Field, Kind, field_changes, merged_changes
 from .commit_graph import CommitGraph
@@ -28,8 +31,7 @@ Commits = Sequence[tuple[CommitFacts, Sequence[FileChange]]]
 _WITH_BARE_PLACES: Final = "build"  # the kind of sheet on which a place with nothing after it was fitted
 
 
-@dataclass(frozen=True, slots=True)
-class Amendment:
+class Amendment(Struct, frozen=True):
     """One field of one record, and the commit that amended it.
 
     record: the path that the record had then. field, kind, old, new, block, others, correction: as in `FieldChange`.
@@ -84,8 +86,7 @@ class RecordTrail:
         return self.recorded is not None and self.recorded.cut
 
 
-@dataclass(frozen=True, slots=True)
-class Trail:
+class Trail(Struct, frozen=True):
     """Every record's trail, by path. head: the newest commit, or None before the first. shallow: the clone is cut."""
 
     records: tuple[RecordTrail, ...]

@@ -11,9 +11,10 @@ import os
 import re
 import stat
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
+
+from msgspec import Struct
 
 from .git import GitFailed, read_blobs, repository_of, run_git, why_no_repository
 
@@ -37,8 +38,7 @@ class NoFile(LookupError):  # noqa: N818 - it says what there is none of
     """A path that the tree does not hold, or that could not be read; the message says which."""
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Struct, frozen=True):
     """A name that stands in the shop and is not read: the path, fit to be shown, and why."""
 
     path: str

@@ -10,10 +10,11 @@ Special Publication 811 (2008), Appendix B (inch, mile, pound, pound-force, bar,
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final, Literal
+
+from msgspec import Struct
 
 Dimension = Literal[
     "length",
@@ -42,8 +43,7 @@ class UnitError(ValueError):
     """A unit that is not known, two units that do not convert, or a number that is not finite."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One unit: its canonical spelling, what it measures, and `base value = (value + offset) × scale`.
 
     The base is the first unit of its dimension in the table. `offset` is zero but for degrees Fahrenheit.

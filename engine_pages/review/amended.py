@@ -5,10 +5,12 @@ one that came with a change of its own speaks of that change alone.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..history.trail_asked import SHEETS
 from ..history.trail_days import told_day
@@ -39,8 +41,7 @@ _NO_END: Final = frozenset(("note", "why"))  # words that may be put better, and
 _TOLD_WITH_WORDS: Final = (*SHEETS, "log", "part")
 
 
-@dataclass(frozen=True, slots=True)
-class Amended:
+class Amended(Struct, frozen=True):
     """An amendment and its reason. `why_day`: the day on which that was written, where it came later."""
 
     it: Amendment

@@ -1,6 +1,6 @@
 """What the record itself is worth, told with the story: its trail, and its review before a sale."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from ..history.story import EngineStory, ShopStory
 from ..records.checks.checked import Checked

@@ -5,8 +5,9 @@ written anew. A later correction that came with a change of its own speaks of th
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..history.trail_asked import SHEETS
 from ..history.trail_days import told_day
@@ -20,8 +21,7 @@ _OF_A_PHOTO = 2  # the last steps of its field: `photos` and its file, which no 
 _CAPTION = "caption"
 
 
-@dataclass(frozen=True, slots=True)
-class Exchanged:
+class Exchanged(Struct, frozen=True):
     """One exchange and its reason. `why_day`: the day on which that was written, where it came later; `captioned`:
     whether the photo's caption was written anew with it or since."""
 

@@ -4,8 +4,9 @@ In: a record's trail. Out: each such writing with its days and its reason, if on
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from ..history.trail_asked import SHEETS
 from ..history.trail_days import days_after, days_late
@@ -18,8 +19,7 @@ from .amended import amended, is_figure
 LATE_AFTER: Final = 14  # days from the work to its record: two weekends at the bench; common practice is the same week
 
 
-@dataclass(frozen=True, slots=True)
-class Late:
+class Late(Struct, frozen=True):
     """One writing. `field`: of an entry or a log line; empty of a whole sheet. explained: whether it says from what."""
 
     commit: CommitFacts

@@ -5,13 +5,13 @@ The list follows what buyers of competition engines ask and what makes a seller'
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class PointKind:
+
+class PointKind(Struct, frozen=True):
     """One kind: its title over several, why a buyer cares, how it is settled by a record."""
 
     title: str

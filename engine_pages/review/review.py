@@ -1,7 +1,8 @@
 """Review one engine before a sale: its story, trail and written answers in, facts and points out."""
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from ..history.story import EngineStory
 from ..history.told_review import Point, ReviewStory
@@ -18,8 +19,7 @@ from .sheet_points import sheet_points
 from .trail_points import Place, trail_points
 
 
-@dataclass(frozen=True)
-class Looked:
+class Looked(Struct, frozen=True):
     """What a review looks at beside the story: the trail (None without git), where a field is written, what tells one
     photo's bytes from another's, review.yml, and today, after which no answer can be dated."""
 

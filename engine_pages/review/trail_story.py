@@ -1,8 +1,9 @@
 """An engine's trail as pages tell it: when each sheet was recorded, what was corrected since, what git cannot say."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from ..history.story import Correction, EngineStory, Recorded, SheetRef, TrailStory, TurnStory
 from ..history.trail_asked import EngineTrail

@@ -5,7 +5,8 @@ Small answers, each from numbers alone. What they are called on a page is a page
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.wear.limits import ONE_SIDED_95, Limit, Wears
 from engine_pages.wear.pool.line import WearLine
@@ -21,8 +22,7 @@ MANY_TIMES = 5.0
 SAME = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Rank:
+class Rank(Struct, frozen=True):
     """The place of a figure among n like ones, 1 being the highest, and how many share it (itself included)."""
 
     place: int
@@ -97,8 +97,7 @@ def times_the_spread(change: float, u: float, run: float, kind: JointSummary) ->
     return away / math.sqrt(variance)
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
+class Selection(Struct, frozen=True):
     """A part's answer from all sheets, and from those that were not written because something looked bad.
 
     Rates are medians with intervals; `chance` and the like those of being inside the limit at the exposure asked for,

@@ -6,13 +6,13 @@ crossing; with a slope that may be zero there may be a bound on one side alone, 
 """
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 NEVER = math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(Struct, frozen=True):
     """Exposures at which a level is passed: earliest, by the line itself, latest. Infinite is never or no bound;
     an earliest of −inf says that nothing is known."""
 
@@ -21,8 +21,7 @@ class Passage:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Distance:
+class Distance(Struct, frozen=True):
     """The line's distance past a level, p + m·x, and its variance, c00 + 2·c01·x + c11·x²."""
 
     p: float

@@ -6,10 +6,11 @@ fitted with the curve in place, so that a bend is not taken for scatter.
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.wear.mixture import chance_below
 from engine_pages.wear.pool.fit import NOTHING_KNOWN, PoolFit, Starts, fit_pool, is_tied, start_of
@@ -29,8 +30,7 @@ CUTS = (0.1, 0.2, 0.35, 0.5)
 SAME = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
+class Bend(Struct, frozen=True):
     """What the test found: the two-sided chance that so clear a bend is none, and which way the rate goes with use."""
 
     chance: float
@@ -43,8 +43,7 @@ class Bend:
         return self.chance < RISK
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BentFit:
+class BentFit(Struct, frozen=True, eq=False):
     """A pool's fit, its bend (None: too few readings to tell), and the exposure from which readings count.
 
     `since` is zero where all do. Where it is not, parts start anew there: their lines hold from there on. `parts` are

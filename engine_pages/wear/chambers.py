@@ -5,8 +5,9 @@ pattern is consistent with is common practice of the trade and is said elsewhere
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from engine_pages.wear.limits import Limit
 
@@ -17,8 +18,7 @@ UNDER_LEAST: Final = 0.5
 """Share of the margin by which one under its limit must lie below the highest to stand out. The shop's own choice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Scatter:
+class Scatter(Struct, frozen=True):
     """How far two tests of one engine in one condition commonly differ: a share of the figure, an amount, or both."""
 
     share: float = 0.0
@@ -48,8 +48,7 @@ def is_near(value: float, limit: Limit, scatter: Scatter) -> bool:
     return above or (limit.max is not None and limit.max - value < scatter.of(limit.max))
 
 
-@dataclass(frozen=True, slots=True)
-class LowChambers:
+class LowChambers(Struct, frozen=True):
     """The pattern of one set of readings; `low` are the places (from 0) of those that lie low."""
 
     pattern: Pattern

@@ -14,10 +14,10 @@ where readings do (2,000 drawn shops each of 1 to 6 parts, 3 to 8 intervals a si
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from scipy.linalg import cho_factor, cho_solve, null_space, solve_triangular
 from scipy.special import stdtrit
 
@@ -45,16 +45,14 @@ WhyNot = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class SideCount:
+class SideCount(Struct, frozen=True):
     """How many engine-intervals the increments of a side tell apart, and how many increments there are."""
 
     intervals: int
     increments: int
 
 
-@dataclass(frozen=True, slots=True)
-class FittedChange:
+class FittedChange(Struct, frozen=True):
     """Rates before and after with their intervals, `difference` (after less before) and `ratio` (after ÷ before).
 
     All but the ratio are in the reading's unit per exposure, or multiples of the usual rate. Both rates are of the same
@@ -71,8 +69,7 @@ class FittedChange:
     dof: int
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeAnswer:
+class ChangeAnswer(Struct, frozen=True):
     """The verdict on a change, the numbers, and what they rest on.
 
     `why` says why it cannot be told, None where it can. `fit` is None where no interval can be given at all; below the

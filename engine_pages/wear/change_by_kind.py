@@ -8,9 +8,9 @@ of each kind keep the interval of the confidence asked for, as if nothing else h
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
 from typing import TypeVar
 
+from msgspec.structs import replace
 from scipy.special import stdtrit
 
 from engine_pages.wear.change import ChangeAnswer, FittedChange, weigh_change

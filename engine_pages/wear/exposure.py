@@ -6,14 +6,15 @@ sorts: the ledger asks nothing of it but its order.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 Moment = tuple[int, int, int]  # day number, minute of the day, order within the minute
 
 
-@dataclass(frozen=True, slots=True)
-class Exposure:
+class Exposure(Struct, frozen=True):
     """Hours [h], distance [km], starts, runs, over-revs, time above the redline [s].
 
     `at_least` says that a part of the life is unknown, so that each figure is a lower bound; `unwritten` names the
@@ -58,7 +59,7 @@ class Exposure:
         return self.at_least or unit in self.unwritten
 
 
-AMOUNTS: tuple[str, ...] = tuple(f.name for f in fields(Exposure) if f.name not in ("at_least", "unwritten"))
+AMOUNTS: tuple[str, ...] = tuple(name for name in Exposure.__struct_fields__ if name not in ("at_least", "unwritten"))
 NOTHING = Exposure()
 
 

@@ -1,13 +1,13 @@
 """The ratio of two estimates with its interval: values and covariance in, a ratio that may lack bounds out."""
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 Covariance = tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Ratio:
+class Ratio(Struct, frozen=True):
     """A ratio of two rates, no unit. `value` None: the estimate below the line is not above zero.
 
     `low` and `high` are the ends of Fieller's interval; None is no bound on that side.

@@ -5,7 +5,8 @@ one clearance but a range, and each end meets its own limit.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.wear.limits import ONE_SIDED_95, Limit, Verdict, verdict
 from engine_pages.wear.measured import Measured, minus
@@ -14,8 +15,7 @@ from engine_pages.wear.stations import judged
 PartReading = Measured | Mapping[str, Measured]
 
 
-@dataclass(frozen=True, slots=True)
-class Clearances:
+class Clearances(Struct, frozen=True):
     """Outer less inner where it is largest and where it is smallest, with the stations (outer, inner) of each."""
 
     largest: Measured

@@ -7,10 +7,11 @@ on one sheet share the gauge's zero; rates therefore come with their whole covar
 
 import math
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.wear.least_squares import Matrix, Vector
 from engine_pages.wear.measured import Measured, covariance_matrix, minus
@@ -22,8 +23,7 @@ WhyOut = Literal["run-in", "more than one recipe", "its part counts on one side 
 SAME_COLUMN = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class SheetReading:
+class SheetReading(Struct, frozen=True):
     """A reading and the sheet it stands on, which names it within its part (any name for a start that stands on none).
 
     The variance that is the value's own belongs to that one reading, wherever it is used.
@@ -33,8 +33,7 @@ class SheetReading:
     value: Measured
 
 
-@dataclass(frozen=True, slots=True)
-class Increment:
+class Increment(Struct, frozen=True):
     """What one dimension of one part wore between two of its readings.
 
     `part` names what is its own control: a part, and its dimension where there are several. (Where parts are replaced
@@ -65,16 +64,14 @@ class Increment:
         return math.fsum(self.runs.values())
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Struct, frozen=True):
     """An increment that does not count, and why."""
 
     increment: Increment
     why: WhyOut
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rates:
+class Rates(Struct, frozen=True, eq=False):
     """n rates and what they share.
 
     `values` (n) are wear ÷ (exposure · usual rate), `known` (n × n) the covariance that their readings give them,

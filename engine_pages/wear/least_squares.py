@@ -5,9 +5,9 @@ weights · V · weightsᵀ for whatever V really is, also where V is singular: e
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
 
@@ -23,8 +23,7 @@ RIDGE = 1e-12
 SAME_EXPOSURE = 1e-12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Estimate:
+class Estimate(Struct, frozen=True, eq=False):
     """Weights (2 × n) that give intercept and slope, and the chi-square of the values about the line."""
 
     weights: Matrix

@@ -6,9 +6,9 @@ taken out for another reason, has a life longer than it ran; a used part is seen
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
@@ -24,8 +24,7 @@ FEWEST_FAILURES = 3
 FIGURES = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Lifetime:
+class Lifetime(Struct, frozen=True):
     """One life in exposure since new (hours, km, starts: one unit for all lives that are looked at together).
 
     `good` is the largest exposure at which the unit is known to have been good, `failed_by` that at which it was found
@@ -70,8 +69,7 @@ class Lifetime:
         return self.good if self.failed_by is None else self.failed_by
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Columns:
+class Columns(Struct, frozen=True, eq=False):
     """Lives as columns of one length, in an order of their own, so that the order given changes nothing.
 
     `by` is infinite where a unit has not failed.
@@ -92,8 +90,7 @@ class Columns:
         return np.equal(self.by, self.good)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Tied(Columns):
+class Tied(Columns, frozen=True, eq=False):
     """Lives that are all different, each with how many units had it: parts of a set share one, and so do many sets."""
 
     count: Vector

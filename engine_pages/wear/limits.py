@@ -5,9 +5,10 @@ decision is that of ISO 14253-1: what lies nearer to a limit than its uncertaint
 """
 
 import math
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
+
+from msgspec import Struct
 
 from engine_pages.wear.measured import Measured, covariance
 
@@ -23,8 +24,7 @@ ONE_SIDED_95 = 1.645
 SAME_FIGURE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """The smallest and the largest value that may still run, either or both; ValueError for neither or crossed ones."""
 
     min: float | None = None
@@ -37,8 +37,7 @@ class Limit:
             raise ValueError(f"a limit's min {self.min} lies above its max {self.max}")
 
 
-@dataclass(frozen=True, slots=True)
-class Allowance:
+class Allowance(Struct, frozen=True):
     """The share of the allowance that is used (0 at the baseline, 1 at the limit), its interval, and which limit."""
 
     used: float

@@ -8,9 +8,9 @@ First-order propagation throughout (GUM, JCGM 100:2008, clause 5): right where e
 import math
 import statistics
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 # The standard uncertainty of anything equally likely over a half-width is half-width / √3 (GUM 4.3.7),
@@ -19,8 +19,7 @@ RECTANGLE_HALF_WIDTH = math.sqrt(3.0)
 RECTANGLE_WIDTH = math.sqrt(12.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """A value, the variance (u²) that belongs to it alone, and one standard deviation of each source that it shares.
 
     A source is any name that can be looked up, such as `("zero", gauge, sheet)`; sources are independent of each other,
@@ -46,8 +45,7 @@ class Measured:
         return math.sqrt(self.variance)
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """Standard uncertainties of a gauge: of one reading, of its setting; `assumed` where its shop said neither."""
 
     repeat: float

@@ -5,9 +5,8 @@ somewhere among the readings, where the line is known best, and grows from there
 reaches a chance.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
@@ -20,8 +19,7 @@ PLACES = 33
 FARTHEST = 1e6
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """Values that a line is to stay between, either or both, in its unit."""
 
     lower: float | None = None
@@ -72,8 +70,7 @@ def _scale(weights: Array, means: Array, bounds: Bounds) -> float:
     return scale if np.isfinite(scale) and scale > 0.0 else 1.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Lines:
+class _Lines(Struct, frozen=True, eq=False):
     """The chance that a mixture of lines is outside its bounds; `variance` is that of the bounds."""
 
     weights: Array

@@ -6,17 +6,16 @@ engine has eaten by a given exposure, and assumes no law and no independence of 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from engine_pages.wear.lifetimes import Vector, normal_quantile, to_figures
 from engine_pages.wear.trend import Interval
 
 
-@dataclass(frozen=True, slots=True)
-class EngineHistory:
+class EngineHistory(Struct, frozen=True):
     """One engine in its own exposure: where a part was replaced, and from where to where that would have been seen.
 
     Two parts replaced at one exposure stand twice; `places` hold such a part. ValueError for numbers that are not
@@ -46,8 +45,7 @@ class EngineHistory:
         return end == to_figures(exposure) and end in map(to_figures, self.replaced_at)
 
 
-@dataclass(frozen=True, slots=True)
-class Growth:
+class Growth(Struct, frozen=True):
     """The mean number of replacements a place from `exposure` on, its interval, and how many engines were watched.
 
     `low` and `high` are None where the engines cannot show how much they differ.
@@ -60,8 +58,7 @@ class Growth:
     watched: int
 
 
-@dataclass(frozen=True, slots=True)
-class MeanReplacements:
+class MeanReplacements(Struct, frozen=True):
     """The curve: one `Growth` at each exposure with a replacement, from `since` (where it is 0) to `until`.
 
     `engines` and `replacements` are those given; `beyond` of the replacements lie past `until`: the first exposure at

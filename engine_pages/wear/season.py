@@ -11,9 +11,9 @@ assumption, beside which stands the range that holds whatever the dependence (Fr
 import itertools
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from scipy.special import ndtr, ndtri
 
 from engine_pages.wear.limits import Limit
@@ -27,8 +27,7 @@ from engine_pages.wear.pool.summary import JointSummary
 POINTS = (24, 8)
 
 
-@dataclass(frozen=True, slots=True)
-class Stake:
+class Stake(Struct, frozen=True):
     """One part of a pool that must stay inside its limit: its exposures since its baseline after each of E events."""
 
     part: str
@@ -36,8 +35,7 @@ class Stake:
     at: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Chances:
+class Chances(Struct, frozen=True, eq=False):
     """After each of E events: the chance of being inside every limit, and the range that it cannot leave."""
 
     together: Array

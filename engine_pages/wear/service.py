@@ -7,9 +7,10 @@ intervals are the shop's own, the exposure is what its log says.
 import calendar
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Literal
+
+from msgspec import Struct, field
 
 ServiceState = Literal["within", "unknown", "due", "overdue"]
 _WORSE_LAST: tuple[ServiceState, ...] = ("within", "unknown", "due", "overdue")
@@ -19,16 +20,14 @@ NEARLY_USED = 0.9  # due within the last tenth of an interval: the shop's own wa
 SAME_EXPOSURE = 1e-9  # shares closer than this are equal: tenths of an hour, added up, leave such noise
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Struct, frozen=True):
     """The next planned event: what it will add in each unit, and the day on which it ends."""
 
     ends: date
     exposure: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class UnitDue:
+class UnitDue(Struct, frozen=True):
     """One interval of a rule, in its own unit; None where not known. Months also fall due on a day."""
 
     unit: str
@@ -40,8 +39,7 @@ class UnitDue:
     state: ServiceState
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """The worst state of a rule's intervals, the interval that ends first (None where nothing is known), and each."""
 
     state: ServiceState

@@ -6,16 +6,16 @@ radial roundness of ISO 12181, and a form of three lobes does not show in them a
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from engine_pages.wear.measured import Measured, mean, minus
 
 Judge = Literal["largest", "smallest", "mean"]
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """One station less another, in the unit of the stations; no name for the other where it is a mean of several."""
 
     value: Measured

@@ -7,9 +7,9 @@ maximum of the same likelihood, and agree where both can be had.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from engine_pages.wear.lifetimes import FEWEST_FAILURES, Columns, Lifetime, Vector, columns_of, normal_quantile
 from engine_pages.wear.trend import Interval
@@ -19,8 +19,7 @@ from engine_pages.wear.turnbull import self_consistent
 SAME_SHARE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One drop of the curve: somewhere after `after` and by `by`, where exactly is not known; equal where it is.
 
     `survival` is the share that outlives `by`; `at_risk` the units known good up to the drop.
@@ -32,8 +31,7 @@ class Step:
     at_risk: int
 
 
-@dataclass(frozen=True, slots=True)
-class LifeReached:
+class LifeReached(Struct, frozen=True):
     """The exposure by which a share has failed: after `after` and by `by`, with the interval's ends; None is not
     reached within what was seen."""
 
@@ -43,8 +41,7 @@ class LifeReached:
     high: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Survival:
+class Survival(Struct, frozen=True):
     """The share of units that outlive an exposure, of those that reach `since`; seen up to `until`.
 
     `n` units and `failures` count; `units_left_out` lives lie outside `since` to `until` (see `survival`).

@@ -7,10 +7,10 @@ like parts together can stand in the place of `Line`; whoever asks needs its met
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+from msgspec import Struct
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
 from engine_pages.wear.band import Distance, Passage, passage
@@ -21,8 +21,7 @@ from engine_pages.wear.measured import Measured, covariance, covariance_matrix
 FEWEST_READINGS = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(Struct, frozen=True):
     """A value and the two-sided interval about it, in one unit."""
 
     value: float
@@ -39,8 +38,7 @@ class Interval:
         return Interval(self.value * factor, low, high)
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(Struct, frozen=True):
     """Exposures at which a line meets a level, zero or later; None is no bound.
 
     All three None: line and band never meet it, or leave it behind. Those before the last reading are passed, not
@@ -52,8 +50,7 @@ class Crossing:
     high: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """value = intercept + slope · exposure, with the covariance of both.
 
     `extra_scatter` is the standard deviation of a reading beyond its known uncertainty; where `scatter_known` is false

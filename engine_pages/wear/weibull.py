@@ -6,9 +6,9 @@ left-truncated lives together; every interval is a normal one on a logarithmic s
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from engine_pages.wear.lifetimes import Lifetime, Tied, Vector, failures, normal_quantile, tied_lives
 from engine_pages.wear.roots import roots
@@ -28,8 +28,7 @@ GAIN = 1e-13
 MOST_STEPS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Weibull:
+class Weibull(Struct, frozen=True):
     """The law that fits n lives best. `shape` is a pure number, `scale` the exposure by which 63.2 % have failed.
 
     Shape and scale have normal intervals of their logarithms, `covariance` is that of (log shape, log scale) from the

@@ -6,9 +6,9 @@ one between two exposures log(e^−H₁ − e^−H₂), a unit still good −H, 
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from engine_pages.wear.lifetimes import Tied, Vector
 
@@ -18,8 +18,7 @@ FARTHEST = 300.0
 NO_HAZARD = -1e9
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Derivatives:
+class Derivatives(Struct, frozen=True, eq=False):
     """The log likelihood and its derivatives by (log shape, log scale), shapes (2,) and (2, 2)."""
 
     value: float

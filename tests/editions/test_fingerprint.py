@@ -4,12 +4,12 @@ import json
 import re
 import subprocess
 import zipfile
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from msgspec.structs import replace
 from review.shop_for_review import CLEAN, STRIP, Shop, clean_shop
 
 from engine_pages.cli import main

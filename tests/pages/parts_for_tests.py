@@ -3,10 +3,11 @@
 Words are chosen to be unpleasant: they hold what HTML, Markdown and a template would act upon.
 """
 
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Literal
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import (
     DimensionStory,

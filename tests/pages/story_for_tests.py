@@ -1,7 +1,8 @@
 """A small shop's story made by hand: one two-rotor engine, two strips, a build, a log, a plan, a draft that waits."""
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import (
     ChamberReading,

@@ -1,11 +1,11 @@
 """The page of a change: the verdict first, every interval that counted, and the figures behind its chart."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.history.tell import tell_shop
 from engine_pages.pages.cache import Cache

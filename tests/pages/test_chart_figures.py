@@ -1,7 +1,8 @@
 """The figures behind a chart stand folded under it, for who cannot see it."""
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from engine_pages.pages.chart_figures import timeline_figures, wear_figures
 from engine_pages.pages.charts.timeline import FluidLane, Timeline

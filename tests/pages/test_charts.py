@@ -4,7 +4,6 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache, partial
 from itertools import combinations
@@ -13,6 +12,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.pages.charts.labels import letters_box
 from engine_pages.pages.charts.life_strip import LifeStrip, Span, draw_life_strip

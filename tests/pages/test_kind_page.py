@@ -2,11 +2,11 @@
 
 import hashlib
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.history.story import ShopStory
 from engine_pages.history.tell import tell_shop

@@ -1,9 +1,10 @@
 """What the kind says of a part's rate stands beside it, and nothing where there is nothing to say."""
 
+import dataclasses
 import doctest
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.history.story import DimensionStory, Wear
 from engine_pages.pages import kind_words as module
@@ -68,9 +69,9 @@ def test_a_rate_that_falls_with_use_is_said_and_from_where_the_line_holds() -> N
 def test_few_readings_lean_on_the_others() -> None:
     line = bore().line
     assert line is not None
-    few = replace(with_wear(), line=replace(line, n=1), parts_in_fit=6)
+    few = replace(with_wear(), line=dataclasses.replace(line, n=1), parts_in_fit=6)
     assert plain(kind_words(few)) == "With 1 reading of its own it leans on 5 like parts."
-    none = replace(with_wear(), line=replace(line, n=0), parts_in_fit=6)
+    none = replace(with_wear(), line=dataclasses.replace(line, n=0), parts_in_fit=6)
     assert kind_words(none) == "It was not measured on this baseline: the line is that of its kind."
 
 

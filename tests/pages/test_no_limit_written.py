@@ -1,7 +1,8 @@
 """What nobody wrote a limit for is never called within it: parts, clearances, tests, and the sheets that hold them."""
 
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from engine_pages.history.status import part_said
 from engine_pages.pages.cache import Cache

@@ -1,12 +1,12 @@
 """Small things that a reader stumbles over: a figure without its unit, the wrong strip, two counts of one thing."""
 
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.history.gaps import hours_without_a_run
 from engine_pages.history.story import ChamberReading, DueStory, EngineStory, SheetStory

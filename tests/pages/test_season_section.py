@@ -1,8 +1,9 @@
 """The season on an engine's page: what to do first, the figures, what they leave out; clearances of an older day."""
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import EngineStory, LaterFigure, PlannedEvent, SeasonEvent, SeasonStory
 from engine_pages.history.told_season import LeftOut, NextReading, Stands

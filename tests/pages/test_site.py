@@ -2,12 +2,12 @@
 
 import io
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urldefrag, urljoin
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from engine_pages.history.story import EngineStory, ShopStory

@@ -1,9 +1,10 @@
 """What an owner reads first: the worst engine and why, a set as one line, figures and times that mean one thing."""
 
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from engine_pages.history.story import (
     DueStory,

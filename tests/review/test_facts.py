@@ -1,8 +1,7 @@
 """What a buyer is told of what is left: the same figures as on the pages."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.pages.wear_words import reach_words
 from engine_pages.review.facts import facts_of

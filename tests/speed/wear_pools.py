@@ -11,7 +11,9 @@ import sys
 import time
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 

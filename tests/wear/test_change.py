@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from engine_pages.wear.change import ChangeAnswer, FittedChange, SideCount, weigh_change
 from engine_pages.wear.fieller import Ratio, fieller

@@ -8,11 +8,12 @@ same shops give where one thing is ignored.
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.stats import norm, t
 
 from engine_pages.wear.change import ChangeAnswer, weigh_change

@@ -1,12 +1,12 @@
 """A pool of like parts: what each part takes from the others, and that whatever was measured it speaks in numbers."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from engine_pages.wear.limits import Limit
 from engine_pages.wear.measured import Measured, from_bracket

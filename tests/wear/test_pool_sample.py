@@ -1,8 +1,7 @@
 """A large pool is fitted from a sample of its parts; a small one exactly as ever."""
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from engine_pages.history.kept_fits import NOTHING_KEPT, straight_fit
 from engine_pages.wear.bends import fit_where_straight

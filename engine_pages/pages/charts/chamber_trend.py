@@ -6,9 +6,10 @@ open. A line breaks at a build: what came before it was another assembly.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import ceil
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import letters_box, width_of
 from engine_pages.pages.charts.paints import BEYOND, HAIRLINE, INK, OPEN_LINE, PAPER, STEEL, WIDE, Spoken
@@ -24,8 +25,7 @@ DASHES: tuple[tuple[float, float] | None, ...] = (None, (7, 3), (2, 3))  # faces
 Drawn = Sequence[tuple[int, XY, bool]]  # number of the stretch, where in px, as read
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberDot:
+class ChamberDot(Struct, frozen=True):
     """One test on a line: engine hours or day number, the figure, the number of its stretch, whether as read.
 
     What compares is of one stretch: one assembly, and one orifice of a leak-down tester.
@@ -37,8 +37,7 @@ class ChamberDot:
     as_read: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberLine:
+class ChamberLine(Struct, frozen=True):
     """One face, or the worst of them: its name, a short one for the chart, its dots in order of time."""
 
     name: str
@@ -46,16 +45,14 @@ class ChamberLine:
     dots: tuple[ChamberDot, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberPanel:
+class ChamberPanel(Struct, frozen=True):
     """One rotor or cylinder: its title and lines."""
 
     title: str
     lines: tuple[ChamberLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ChamberTrendChart:
+class ChamberTrendChart(Struct, frozen=True):
     """Panels on shared axes; `limits` in the unit, `builds` on the axis. `by_day`: the axis counts days, not hours."""
 
     title: str
@@ -67,8 +64,7 @@ class ChamberTrendChart:
     by_day: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Axes:
+class _Axes(Struct, frozen=True):
     """Where values lie in one panel."""
 
     box: Box

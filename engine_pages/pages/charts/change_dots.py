@@ -5,7 +5,7 @@ stands at no wear, a dotted one at the usual rate. An interval that is wider tha
 stroke. On a narrow column the names lie over the dots.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.pages.charts.named_rows import NamedRows
 from engine_pages.pages.charts.paints import INK, PAPER, SECOND_INK, STEEL, WIDE, Spoken
@@ -23,8 +23,7 @@ USUAL = 1.0  # rates are multiples of it
 Rate = tuple[float, float, float]  # with its lower and its upper end
 
 
-@dataclass(frozen=True, slots=True)
-class DotsRow:
+class DotsRow(Struct, frozen=True):
     """A kind with its rate on both sides, in multiples of its usual rate."""
 
     name: str
@@ -33,8 +32,7 @@ class DotsRow:
     strong: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeDots:
+class ChangeDots(Struct, frozen=True):
     """Rows in the order in which they are to stand, the axis' title, and what the two sides are called."""
 
     title: str

@@ -5,8 +5,9 @@ without a bound runs into the edge with an open end. A dotted upright is what th
 column the names lie over the dots.
 """
 
-from dataclasses import dataclass
 from math import isfinite
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import shortened
 from engine_pages.pages.charts.named_rows import NamedRows
@@ -20,8 +21,7 @@ NAMES = 222.0  # px for names at the left of a wide chart
 REACH = 3.0  # times the span of the figures: farther ends are drawn as open
 
 
-@dataclass(frozen=True, slots=True)
-class IntervalRow:
+class IntervalRow(Struct, frozen=True):
     """A row: its name, the figure and its ends; None is no bound (of the figure: none is known)."""
 
     name: str
@@ -31,8 +31,7 @@ class IntervalRow:
     strong: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class IntervalRows:
+class IntervalRows(Struct, frozen=True):
     """Rows under an axis with its title; `against` is the value that they are read against, with its words."""
 
     title: str

@@ -5,8 +5,9 @@ places they get. A lesser label with no free place is dropped; one that must be 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.paints import SECOND_INK
 from engine_pages.pages.charts.shapes import LETTERS, XY, Anchor, Box
@@ -62,16 +63,14 @@ def letters_box(at: XY, words: str, anchor: Anchor = "start", *, bold: bool = Fa
     return Box(left, at[1] - 0.78 * LETTERS, left + width, at[1] + 0.22 * LETTERS)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A place for a label: the point on the baseline, and which end of the words lies there."""
 
     at: XY
     anchor: Anchor = "start"
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """Words that want a place. Shorter words may be given, for when the full ones find none."""
 
     words: str
@@ -82,8 +81,7 @@ class Label:
     shorter: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """A label in its place."""
 
     label: Label

@@ -4,7 +4,7 @@ In: LifeRows. Out: inline SVG, 700 or 358 units wide. Full: known good. Hatched:
 since anybody looked. Words at the right say how each stands; on a narrow column they lie over the bar.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import shortened, width_of
 from engine_pages.pages.charts.named_rows import NamedRows
@@ -29,8 +29,7 @@ NAMES, WORDS = 150.0, 165.0  # px for names at the left and words at the right o
 HIGH = 10.0  # px: height of a bar
 
 
-@dataclass(frozen=True, slots=True)
-class LifeRow:
+class LifeRow(Struct, frozen=True):
     """One life, or several alike: known good from `entered` to `good`, run to `run`; `failed` whether it ended so."""
 
     name: str
@@ -41,8 +40,7 @@ class LifeRow:
     failed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LifeRows:
+class LifeRows(Struct, frozen=True):
     """Lives in the order in which they are to stand, and the axis' title."""
 
     title: str

@@ -5,9 +5,10 @@ open, the shelf is a hatched, thinner piece; numbers lead to the list under the 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import Label, Spot, letters_box, place, width_of, write
 from engine_pages.pages.charts.paints import INK, OPEN_LINE, PAPER, SECOND_INK, SHELF, STEEL, SUNK, Spoken
@@ -20,8 +21,7 @@ TOP, BOTTOM, AXIS = 24, 60, 70  # px
 HEIGHT = 92
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """A stretch of a part's life: its number in the list beneath, and its hours as they are to be shown."""
 
     start: date
@@ -31,8 +31,7 @@ class Span:
     kind: Literal["this", "other", "shelf"]
 
 
-@dataclass(frozen=True, slots=True)
-class LifeStrip:
+class LifeStrip(Struct, frozen=True):
     """A part's life, in order of time."""
 
     spans: tuple[Span, ...]

@@ -5,7 +5,8 @@ drop lies somewhere between two sheets it is dashed from one to the other.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from engine_pages.pages.charts import wear_strokes as draw
 from engine_pages.pages.charts.labels import Label, Spot, boxes_along, place, width_of, write
@@ -18,8 +19,7 @@ from engine_pages.pages.charts.wear_strokes import Plot
 HIGH, FOOT = 250, 42  # px: the chart's height, and its axis below the plot
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A stretch of exposure with the share still good, 0 to 1, and its ends. Not `sure`: it drops somewhere in it."""
 
     start: float
@@ -30,8 +30,7 @@ class Piece:
     sure: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LivesCurve:
+class LivesCurve(Struct, frozen=True):
     """The curve in pieces, a law's curve as points, and the life that nine of ten reach with its ends."""
 
     title: str
@@ -40,8 +39,7 @@ class LivesCurve:
     reached: tuple[float, float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RenewalsCurve:
+class RenewalsCurve(Struct, frozen=True):
     """Steps of (exposure, mean, low, high), each end None where none can be given, and where watching ends."""
 
     title: str

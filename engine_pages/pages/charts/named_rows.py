@@ -4,7 +4,7 @@ In: how many rows, and the chart's width. Out: where names, dots and uprights go
 names free, so that no line runs through letters.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import shortened, width_of
 from engine_pages.pages.charts.paints import HAIRLINE, INK, SECOND_INK, WIDE
@@ -15,8 +15,7 @@ LETTERS_HIGH = 20.0  # px: what a name takes at the top of a narrow row
 EDGE, MARGIN = 2.0, 10.0  # px: left of a narrow axis, right of any
 
 
-@dataclass(frozen=True, slots=True)
-class NamedRows:
+class NamedRows(Struct, frozen=True):
     """Where `count` rows of `height` px go under `top`, on a chart `width` px wide with `names` px left of its axis."""
 
     count: int

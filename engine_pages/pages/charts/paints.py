@@ -5,9 +5,9 @@ In: words and drawings. Out: the paints by their names, a chart's words on one l
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from markupsafe import Markup
+from msgspec import Struct
 
 # The names are those of colours.css.
 INK = "var(--ink)"
@@ -40,8 +40,7 @@ PRINTED: Mapping[str, str] = {
 WIDE = 600  # units: a chart at least this wide is for a wide column, a narrower one for a phone
 
 
-@dataclass(frozen=True, slots=True)
-class Spoken:
+class Spoken(Struct, frozen=True):
     """What is read out in place of a chart: a title of a few words and a description of what it shows."""
 
     title: str

@@ -4,7 +4,7 @@ In: a RatesDots. Out: inline SVG, 700 or 358 units wide. The pale band behind is
 expected; an upright stands at no wear. On a narrow column the names lie over the bars.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import shortened, width_of
 from engine_pages.pages.charts.named_rows import NamedRows
@@ -20,8 +20,7 @@ CAP = 4.5  # px: half an end stroke
 ANY_PART = "any such part"
 
 
-@dataclass(frozen=True, slots=True)
-class RateRow:
+class RateRow(Struct, frozen=True):
     """A part's rate with its ends; `beside` is where it ran."""
 
     name: str
@@ -31,8 +30,7 @@ class RateRow:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class RatesDots:
+class RatesDots(Struct, frozen=True):
     """Rows in the order in which they are to stand, the axis' title, and where the rate of any such part lies."""
 
     title: str

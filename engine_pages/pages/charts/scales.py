@@ -4,12 +4,13 @@ In: the values to be shown. Out: a Scale, its round tick values, and texts with 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor, isfinite, log10
 from typing import Final
+
+from msgspec import Struct
 
 from engine_pages.pages.words import figure_words, month_words, range_words, unit_words
 
@@ -19,8 +20,7 @@ _FEWEST: Final = 2  # values inside a range, for its scale to be read
 _ALIKE: Final = 1e-9  # of a step or a range: what is nearer than this is the same
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A straight scale: `low` lies at px `start`, `high` at px `end`. The two values must differ."""
 
     low: float

@@ -5,8 +5,9 @@ where the engine should be opened stands an upright with its words.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import Label, Spot, boxes_along, place, width_of, write
 from engine_pages.pages.charts.paints import BAND, HAIRLINE, INK, PAPER, SECOND_INK, STEEL, WARM, WIDE, Spoken
@@ -17,8 +18,7 @@ from engine_pages.pages.charts.sheet import Sheet, joined
 TOP, FLOOR = 36, 194  # px: a chance of 100 per cent, and the axis
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonEvent:
+class SeasonEvent(Struct, frozen=True):
     """An event and the chance (0 to 1) after it, with the ends of its range; date and hours as they are to be shown."""
 
     name: str
@@ -29,8 +29,7 @@ class SeasonEvent:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(Struct, frozen=True):
     """The plan's events in order, the chance that is wanted, and how many events to run before the engine is opened."""
 
     events: tuple[SeasonEvent, ...]

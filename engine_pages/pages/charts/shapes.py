@@ -1,8 +1,9 @@
 """The shapes of a chart, in px from the top left corner of its sheet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
 
 LETTERS = 13  # px: the height of every letter on a chart
 Anchor = Literal["start", "middle", "end"]
@@ -39,8 +40,7 @@ class Box(NamedTuple):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A stroke through points, `width` px wide; `dash` is drawn and left, in px."""
 
     points: Sequence[XY]
@@ -50,8 +50,7 @@ class Line:
     opacity: float
 
 
-@dataclass(frozen=True, slots=True)
-class Area:
+class Area(Struct, frozen=True):
     """A filled outline, with an edge of its own paint, `width` px wide, unless that is "none"."""
 
     points: Sequence[XY]
@@ -61,8 +60,7 @@ class Area:
     opacity: float
 
 
-@dataclass(frozen=True, slots=True)
-class Dot:
+class Dot(Struct, frozen=True):
     """A filled circle, `radius` px, with a rim."""
 
     at: XY
@@ -72,8 +70,7 @@ class Dot:
     width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Letters:
+class Letters(Struct, frozen=True):
     """Words on a baseline."""
 
     at: XY
@@ -84,8 +81,7 @@ class Letters:
     halo: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """A shape as it lies on the sheet: kept inside a box where one is named."""
 
     shape: Line | Area | Dot | Letters

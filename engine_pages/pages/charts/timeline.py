@@ -5,9 +5,10 @@ incidents diamonds on its edge, fluids lettered lanes; the letters lead to the k
 """
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import Label, Placed, Spot, boxes_along, place, shortened, width_of, write
 from engine_pages.pages.charts.paints import BAND, INK, OPEN_LINE, SECOND_INK, STEEL, SUNK, WARM, WIDE, Spoken
@@ -26,16 +27,14 @@ LANES_TOP, LANE, LANE_STEP = 180, 18, 24  # px
 _FIRST: tuple[SheetKind, ...] = ("teardown", "inspection", "build")  # whose label stands when they are too close
 
 
-@dataclass(frozen=True, slots=True)
-class FluidLane:
+class FluidLane(Struct, frozen=True):
     """One fluid's lane: its name, and (start, end, letter) of each kind in turn."""
 
     name: str
     spans: tuple[tuple[date, date, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Timeline:
+class Timeline(Struct, frozen=True):
     """An engine's time from `start` to `end`.
 
     `hours` are (date, hours in all after that day), in order; `sheets` (date, kind, label); `incidents` (date, words).

@@ -5,10 +5,11 @@ out in its place. Nothing is judged here; the numbers come from the wear room.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
 from typing import Literal
+
+from msgspec import Struct
 
 from engine_pages.pages.bar_strokes import Ends
 from engine_pages.pages.charts.paints import Spoken
@@ -24,8 +25,7 @@ LEAST_SHARE = 0.12
 FURTHEST = 2.2
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """One reading: exposure `x`, value `y`, its interval, the kind of reading, and its figure as it is to be shown.
 
     Of a one-sided reading (`under`, `over`) `y` is the bound.
@@ -39,16 +39,14 @@ class Point:
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class LimitLine:
+class LimitLine(Struct, frozen=True):
     """A limit's value and its words: `limit 60.105`."""
 
     value: float
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """Something that happened at an exposure; the letter leads to the key under the chart."""
 
     x: float
@@ -56,8 +54,7 @@ class Mark:
     kind: MarkKind
 
 
-@dataclass(frozen=True, slots=True)
-class WearChart:
+class WearChart(Struct, frozen=True):
     """One dimension of one part over its exposure.
 
     `line` is the fit, sampled in order of exposure up to and beyond the last reading at `last_x`; `crossing` is where

@@ -5,8 +5,9 @@ keep off is gathered by `occupied`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import isfinite
+
+from msgspec import Struct
 
 from engine_pages.pages.charts.labels import boxes_along
 from engine_pages.pages.charts.paints import (
@@ -27,8 +28,7 @@ DOT = 4.5  # px: radius of a reading
 CAP = 4.0  # px: half the width of an error bar's cap
 
 
-@dataclass(frozen=True, slots=True)
-class Plot:
+class Plot(Struct, frozen=True):
     """The box that readings are plotted in, and the scales across and up."""
 
     box: Box

@@ -5,8 +5,9 @@ the reading, by the fitting and by the checks, sorted by place.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ..fitting import Fitting, fit_shop
 from ..git import Repo

@@ -1,9 +1,10 @@
 """Checked records: a shop loaded, resolved and fitted once, with every problem found. History begins from here."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
+
+from msgspec import Struct, field
 
 from ..family import Family
 from ..fitting import Fitting
@@ -16,8 +17,7 @@ from ..resolve import Resolved
 from ..source import Problem
 
 
-@dataclass(frozen=True, slots=True)
-class Beyond:
+class Beyond(Struct, frozen=True):
     """Of a shop whose engines are not all read here, what the checks want of the others.
 
     `names`: those of the whole shop, these engines' too; None where nothing is beyond. `numbers`: sheets elsewhere by
@@ -32,8 +32,7 @@ class Beyond:
 NOTHING_BEYOND: Final = Beyond()
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(Struct, frozen=True):
     """All that the checks and the history need of a shop. `resolved` by sheet path, `orders` by engine."""
 
     shop: Shop

@@ -5,8 +5,9 @@ in May must not settle the hours of March for somebody who asks about April.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ..load import EngineRecords, Shop
 from .all import check_shop

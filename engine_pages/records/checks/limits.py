@@ -1,7 +1,8 @@
 """Checks of what a family measures against: units, limits, ranges of new parts, and where each comes from."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ..family import Family, Form, LimitLine
 from ..fields import wrong_kind
@@ -15,8 +16,7 @@ from .checked import Checked
 from .tests import BUILT_IN
 
 
-@dataclass(frozen=True, slots=True)
-class Limited:
+class Limited(Struct, frozen=True):
     """One thing with a limit: `steps` lead to it in its family's file; `unit` None where it is not known."""
 
     record: Record[Family]

@@ -6,9 +6,10 @@ instead, where spreads near zero and a thousand medians are both seen, and nodes
 """
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from engine_pages.wear.pool.numbers import Array
 
@@ -24,8 +25,7 @@ KEPT = 0.85
 FARTHEST = 3000.0
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Struct, frozen=True):
     """A spread between two ends, in the probabilities of its prior or `afar`, in log(1 + spread / scale).
 
     `scale` is the median of the spread's prior, in the spread's unit; zero for a spread that is zero.

@@ -10,10 +10,10 @@ the priors of `pool.priors`; the rest is linear and Gaussian. Each part's line i
 
 import math
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from engine_pages.wear.least_squares import SAME_EXPOSURE
 from engine_pages.wear.pool.grid import Nodes, Start, integrated, nodes_at
@@ -29,8 +29,7 @@ Starts = Literal["spread", "alike", "exact"]
 NOTHING_KNOWN = Frame()
 
 
-@dataclass(frozen=True, slots=True)
-class Spreads:
+class Spreads(Struct, frozen=True):
     """Standard deviations: of starts (ω, value's unit), of rates (τ, per exposure), beyond the gauge (σ, value's)."""
 
     omega: float
@@ -38,8 +37,7 @@ class Spreads:
     sigma: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PoolFit:
+class PoolFit(Struct, frozen=True, eq=False):
     """A pool's joint summary and the line of every part that has one, by its id."""
 
     summary: JointSummary

@@ -13,9 +13,9 @@ much there, are the hardest: of 300 shops drawn with scatter of up to 60 gauges,
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from engine_pages.wear.pool.axis import Axis
@@ -46,8 +46,7 @@ AT_ONCE = 100_000
 Spreads = tuple[Array, Array, Array]
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """What is believed of the mean start: none at all (`exact`, α = 0); else a standard deviation `sd`, None for flat.
 
     `spread` says whether starts differ from part to part (else ω = 0), `bend` that the first outer column after the
@@ -60,8 +59,7 @@ class Start:
     bend: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Nodes:
+class Nodes(Struct, frozen=True, eq=False):
     """G nodes: spreads (G), log likelihood, mean (G × K) and covariance (G × K × K) of α, β and the common sources."""
 
     omega: Array

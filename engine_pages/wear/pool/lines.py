@@ -9,9 +9,9 @@ node, it is normal again; over the nodes it is a mixture of normals.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from engine_pages.wear.pool.grid import AT_ONCE, Nodes
@@ -20,8 +20,7 @@ from engine_pages.wear.pool.plan import Bucket, Plan, group_matrices
 from engine_pages.wear.pool.stats import PartStats, part_stats, precisions, start_variance
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LineTerms:
+class LineTerms(Struct, frozen=True, eq=False):
     """P lines at G nodes, rescaled: offset (P × 2 × G), gain (P × 2 × K × G) and spread (P × 2 × 2 × G).
 
     `zeros` (P × 2 × S × G): what of the spread a part has together with others of its group, as what S independent

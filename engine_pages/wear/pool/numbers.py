@@ -7,9 +7,9 @@ reaches everywhere. Given the spreads, groups know of each other only through th
 """
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from engine_pages.wear.measured import Measured
@@ -21,8 +21,7 @@ Index = NDArray[np.intp]
 LEAST_UNCERTAINTY = 1e-7
 
 
-@dataclass(frozen=True, slots=True)
-class PoolPart:
+class PoolPart(Struct, frozen=True):
     """One part of a pool: readings as (exposure since its baseline, value), and the target that they are taken from.
 
     `target` is the middle of a new part's range, moved by the part's size, in the values' unit. With `own_intercept`
@@ -35,8 +34,7 @@ class PoolPart:
     own_intercept: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Units:
+class Units(Struct, frozen=True):
     """What the rescaled numbers are multiplied by: one exposure, one value; and what every deviation is taken from."""
 
     exposure: float
@@ -44,8 +42,7 @@ class Units:
     shift: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Numbers:
+class Numbers(Struct, frozen=True, eq=False):
     """N readings of P measured parts in order, rescaled.
 
     `columns` (N × c) holds, beside the constant and the exposure, what bears on a reading: the common sources first,

@@ -6,9 +6,9 @@ and what is left adds up over the pool. In a fixed order: the same answer every 
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
@@ -19,8 +19,7 @@ from engine_pages.wear.pool.stats import PartStats, Precisions
 TERMS = 4
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Bucket:
+class Bucket(Struct, frozen=True, eq=False):
     """The groups of one number of sources: their parts, how many they are, and where their matrices lie in a row."""
 
     parts: Index
@@ -30,8 +29,7 @@ class Bucket:
     cells: slice
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Plan:
+class Plan(Struct, frozen=True, eq=False):
     """How the matrices of all parts (their upper triangles) add up to those of all groups, cell after cell.
 
     Entry e is that of columns `left[e]` and `right[e]` of part `part[e]`; cell c takes those from `starts[c]` to

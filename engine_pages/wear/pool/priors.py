@@ -14,8 +14,9 @@ service life, the longest exposure seen; exact gauges, a tenth of the new range'
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
+
+from msgspec import Struct
 
 from engine_pages.wear.pool.numbers import PoolPart, Units
 
@@ -33,8 +34,7 @@ NEW_OF_LIMIT = 0.1
 GAUGE_OF_NEW = 0.1
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """What is known of a pool beside its readings, each None where it is not.
 
     `new_width`: width of the range of new parts; `limit_distance`: from the middle of that range to the limit, both in
@@ -46,8 +46,7 @@ class Frame:
     service_life: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Scales:
+class Scales(Struct, frozen=True):
     """Medians of the priors of ω, τ and σ and the standard deviation of α (None: free), rescaled."""
 
     omega: float

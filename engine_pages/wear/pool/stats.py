@@ -8,9 +8,8 @@ precision of (p, q) is a 2 × 2 matrix in closed form (Woodbury), so that column
     aᵀ V⁻¹ b = rest(a, b) + (p, q)ₐ · precision · (p, q)_b,    log|V| = −Σ log w + log det.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from engine_pages.wear.pool.numbers import Array, Numbers
@@ -19,8 +18,7 @@ from engine_pages.wear.pool.numbers import Array, Numbers
 UNKNOWN_START = 1e4
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PartStats:
+class PartStats(Struct, frozen=True, eq=False):
     """At k scatters: p and q (k × P × a) and rests (k × P × a × a) of the a columns (constant, exposure, Numbers').
 
     `weight` is Σw, `spread` Σw(x − x̄)², `middle` x̄ of each part (k × P); `log_weights` Σ log w over all readings (k).
@@ -58,8 +56,7 @@ def part_stats(numbers: Numbers, sigmas: Array) -> PartStats:
     return PartStats(p, q, rest, weight, spread, middle, np.log(w).sum(axis=1))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Precisions:
+class Precisions(Struct, frozen=True, eq=False):
     """The precision of (p, q) of P parts at k scatters and h pairs (ω, τ), and log det of its inverse (k × P × h).
 
     `terms` (k × P × 4 × h) holds its entries pp, pq and qq, and a one that the rests of columns are counted by.

@@ -9,10 +9,11 @@ that is not whole the zeros are judged by the readings that are given, which is 
 import hashlib
 import json
 from collections.abc import Hashable, Sequence
-from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from engine_pages.wear.pool.grid import Nodes
 from engine_pages.wear.pool.line import PartLine
@@ -24,8 +25,7 @@ from engine_pages.wear.pool.plan import Plan, plan_of
 DIGITS = 9
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """What speaks in a summary: `readings` of `parts` parts; whether they say where parts start, and show a rate."""
 
     readings: int
@@ -34,8 +34,7 @@ class Known:
     has_rate: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class JointSummary:
+class JointSummary(Struct, frozen=True, eq=False):
     """The posterior of a pool's common terms: G nodes, each a triple (ω, τ, σ) with its weight.
 
     `omega`, `sigma` and the first column of `mean` (α, from the target moved by `units.shift`) are in the values' unit,
