@@ -166,11 +166,18 @@ _TOLD: Final = "engine_pages.history."
 
 
 class _ToldFields(dict[type, tuple[str, ...]]):
-    """By type the fields of what is part of a story; none of any other. Asked for every value, so each once."""
+    """By type the fields of what is part of a story; none of any other. Asked for every value, so each once.
+
+    A TypeError for what would be part of a story and tells no fields: nothing of it could be cut.
+    """
 
     def __missing__(self, kind: type) -> tuple[str, ...]:
-        told = kind.__module__.startswith(_TOLD)
-        self[kind] = names = kind.__struct_fields__ if told and issubclass(kind, Struct) else ()
+        names: tuple[str, ...] = ()
+        if kind.__module__.startswith(_TOLD) and kind is not MonthOnly:
+            if not issubclass(kind, Struct):
+                raise TypeError(f"{kind} is told in a story, and is no struct")
+            names = kind.__struct_fields__
+        self[kind] = names
         return names
 
 
