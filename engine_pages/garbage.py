@@ -8,7 +8,7 @@ from typing import Final
 # New objects after which Python looks for cycles among the youngest, and how often among the older. Modules, records
 # and stories are hundreds of thousands of objects that all stay; walking them at Python's own pace took a sixth of the
 # time.
-SELDOM: Final = (100_000, 50, 100)
+SELDOM: Final = (500_000, 50, 100)
 
 
 def collect_seldom() -> None:

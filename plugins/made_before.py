@@ -21,7 +21,6 @@ from engine_pages.editions.once_crew_only import Past
 from engine_pages.pages.bench_form import SHEET_KINDS
 from engine_pages.pages.cache import Cache, key_of
 from engine_pages.pages.one_edition import BENCH
-from engine_pages.records.folded import spelling
 from engine_pages.records.kept_history import KeptHistory
 from engine_pages.records.kin import Kin
 from engine_pages.records.names import Names
@@ -148,7 +147,7 @@ class Sources:
         """Names that some version of the records held, and none of today's does."""
         today, past = self._survey.shop.names, self._past.names
         others = past.keys() - today.readers.keys()  # few of tens of thousands
-        return Names({name: past[name] for name in sorted(others) if spelling(name) not in today.spelt})
+        return Names({name: past[name] for name in sorted(others) if not today.spell(name)})
 
     def _paths(self, kin: Kin) -> list[str]:
         """Every file that is or was of what a group's stories follow from."""

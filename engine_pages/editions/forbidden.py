@@ -11,7 +11,6 @@ from msgspec import Struct, field
 
 from ..records.checks.checked import Checked
 from ..records.checks.names import names_of
-from ..records.folded import spelling
 from ..records.names import NOBODY, Names, hidden
 from ..records.sheet import Photo, Sheet
 from ..records.tree import Commit
@@ -74,7 +73,7 @@ def forbidden_for(checked: Checked, engine: str, sealed: Sealed = NOTHING_SEALED
     numbers = {sheet.path: sheet.it.sheet for sheet in checked.sheets() if sheet.engine == engine}
     files = (name for sheet in checked.sheets() if sheet.engine == engine for name in photo_files(sheet.it))
     names = names_of(checked)
-    once = {name: may for name, may in sealed.names.items() if spelling(name) not in names.spelt}
+    once = {name: may for name, may in sealed.names.items() if not names.spell(name)}
     known = frozenset(_known_again(checked, engine, sealed.blobs))
     return Forbidden(frozenset(files), sealed, numbers, names, engine, once=once, photos=known)
 

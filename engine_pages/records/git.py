@@ -50,7 +50,7 @@ _COMMIT_ID: Final = re.compile(rb"(?:[0-9a-f]{40}|[0-9a-f]{64})\n")  # SHA-1 or 
 _COMMIT_LINE: Final = "%H%x00%ad%x00%cd"  # id, author date, commit date; raw dates, so that no git version words them
 
 _IGNORED: Final = "!!"  # of `git status`
-_SKIPPED: Final = "S"  # of `git ls-files -v`: not looked at in the working tree; a lower letter: assumed unchanged
+_UNWATCHED: Final = re.compile(rb"(?:\A|\0)[a-zS] ([^\0]*)")  # to `git ls-files -v`: assumed unchanged, or skipped
 
 
 class GitFailed(Exception):  # noqa: N818 - it tells what git said, and is caught where that is a state of the shop
@@ -253,8 +253,8 @@ class Repo:
 
     def unwatched(self) -> frozenset[str]:
         """Files that git is told to take for unchanged or not to look at, and that are others than the commit's."""
-        listed = _paths(run_git(self.root, "ls-files", "-z", "-v", "--", "."))  # a letter, a blank, the path
-        unwatched = sorted(one[2:] for one in listed if one[0].islower() or one[0] == _SKIPPED)
+        listed = run_git(self.root, "ls-files", "-z", "-v", "--", ".")  # a letter, a blank, the path; few of thousands
+        unwatched = sorted(os.fsdecode(path) for path in _UNWATCHED.findall(listed))
         there = [path for path in unwatched if (self.root / path).is_file()]
         if not there:
             return frozenset()

@@ -53,12 +53,13 @@ class Names:
         for written, may in readers.items():
             name = written.strip()
             if len(name) >= FEWEST_LETTERS:
-                self.readers[name] = self.readers.get(name, may) & may
+                before = self.readers.get(name)
+                self.readers[name] = may if before is None else before & may
 
-    @cached_property
-    def spelt(self) -> frozenset[str]:
-        """The names in one spelling."""
-        return frozenset(map(spelling, self.readers))
+    def spell(self, name: str) -> bool:
+        """Whether one of them is spelt alike."""
+        alike = spelling(name)
+        return any(spelling(one) == alike for one in self.by_word.get(_first_word(name), ()))
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""

@@ -67,7 +67,7 @@ class Outline:
     @cached_property
     def whole(self) -> Commit:
         """Every file of the commit."""
-        return Commit(self._nothing.root, self.commit)
+        return self._nothing.with_files(None)
 
     @cached_property
     def _by_engine(self) -> dict[str, list[str]]:
@@ -79,7 +79,7 @@ class Outline:
         return found
 
     def _listed(self, only: Sequence[str]) -> Commit:
-        return Commit(self._nothing.root, self.commit, only)
+        return self._nothing.with_files(only)
 
     def _children(self, folder: str) -> Iterator[tuple[str, bool, str]]:
         """Path, whether it is a folder, and git's name, of what stands in a folder."""

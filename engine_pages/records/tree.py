@@ -151,24 +151,35 @@ class Commit:
 
         `only`: these files, and all that stands in these folders; None is everything.
         """
-        self.root = Path(root)
-        repository = repository_of(self.root)
+        repository = repository_of(Path(root))
         if repository is None:
-            raise NoTree(f"{root}: {why_no_repository(self.root)}")
+            raise NoTree(f"{root}: {why_no_repository(Path(root))}")
         commit = repository.commit(revision)
         if commit is None:
             raise NoTree(f"{shown(revision)}: no such revision in the repository of {root}")
         try:
-            # Git takes no list of none: it would list everything.
-            command = ("ls-tree", "-r", "-z", "-l", "--full-tree", f"{commit}:{repository.prefix}")
-            listing = run_git(self.root, *command, "--", *(only or ())) if only is None or only else b""
+            self._take(Path(root), commit, repository.prefix, only)
         except GitFailed as trouble:
             raise NoTree(f"{shown(revision)}: the shop's folder is not in that commit ({trouble})") from trouble
-        self.commit, self._prefix = commit, repository.prefix
+
+    def _take(self, root: Path, commit: str, prefix: str, only: Sequence[str] | None) -> None:
+        self.root, self.commit, self._prefix = root, commit, prefix
+        # Git takes no list of none: it would list everything.
+        command = ("ls-tree", "-r", "-z", "-l", "--full-tree", f"{commit}:{prefix}")
+        listing = run_git(root, *command, "--", *(only or ())) if only is None or only else b""
         self._left_out: list[LeftOut] = []
         self._blobs = dict(sorted(self._listed(listing)))
         self._fetched: dict[str, bytes] = {}
         self._photos_too = False
+
+    def with_files(self, only: Sequence[str] | None) -> Commit:
+        """The same commit with other files: these, and all that stands in these folders; None is everything.
+
+        GitFailed.
+        """
+        other = object.__new__(Commit)
+        other._take(self.root, self.commit, self._prefix, only)
+        return other
 
     def part(self, paths: Iterable[str], folders: tuple[str, ...] = ()) -> Commit:
         """The same commit with these of its files alone, and what was left out of these folders.

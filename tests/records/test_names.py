@@ -129,3 +129,8 @@ def test_a_name_is_found_in_every_spelling_that_reads_alike(name: str, spellings
 @pytest.mark.parametrize("text", ["E-021", "E-02b", "AE-02", "Jorgen", "Strassers", "caf\u00e9", "\u5c71\u5ddd"])
 def test_what_only_looks_like_a_name_stays(text: str) -> None:
     assert list(hidden(["E-02", "J\u00f6rg", "Stra\u00dfer", "Cafe", "\u5c71\u7530"]).foreign_in(text, "K-07")) == []
+
+
+def test_a_name_is_known_again_however_it_is_spelt() -> None:
+    names = Names({"Ann Öx": NOBODY, "K_05": NOBODY})
+    assert [names.spell(one) for one in ("ANN O\u0308X", "k-05", "Ann", "K-051")] == [True, True, False, False]
