@@ -10,6 +10,7 @@ from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from typing import Any, Final, Protocol
 
 from msgspec import Struct
+from msgspec.msgpack import Encoder
 from msgspec.structs import asdict, replace
 
 from ..wear.bends import Bend, BentFit, counted, fit_where_straight
@@ -21,6 +22,7 @@ from ..wear.pool.sample import GroupLines
 from ..wear.pool.summary import from_json
 
 KIND: Final = "fit"
+_BY_VALUE: Final = Encoder(enc_hook=float)  # numpy's numbers are Python's
 MADE: Final = "1"  # of the arithmetic behind what is kept: another number, and every fit is made anew
 
 
@@ -109,11 +111,17 @@ def plain_fit(
 
 def _key(what: str, parts: Sequence[PoolPart], known: Known, starts: Starts) -> str:
     """By everything that a fit depends on, names and their order too: they settle what is added first."""
-    total = hashlib.sha256(repr((MADE, what, asdict(known), starts)).encode())
-    for part in parts:
-        read = [(x, y.value, y.independent, list(y.shared.items())) for x, y in part.readings]
-        total.update(repr((part.id, part.target, part.own_intercept, read)).encode())
-    return total.hexdigest()
+    told = [
+        (part.id, part.target, part.own_intercept,
+         [(x, y.value, y.independent, [*y.shared.items()]) for x, y in part.readings])
+        for part in parts
+    ]  # fmt: skip
+    return key_by_value((MADE, what, known, starts, told))
+
+
+def key_by_value(told: Any) -> str:
+    """A key of what is kept: of numbers, texts, tuples and structs, every number to its last bit."""
+    return hashlib.sha256(_BY_VALUE.encode(told)).hexdigest()
 
 
 def _written(about: dict[str, Any]) -> bytes:

@@ -1,6 +1,5 @@
 """The life that nine of ten parts of a kind reach, over the whole shop: the book in, exposures by kind out."""
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any, Final, Protocol
 
@@ -9,7 +8,7 @@ from ..records.fitting import PartEntry
 from ..records.moments import Moment
 from ..wear.lifetimes import Lifetime
 from .book import Book
-from .kept_fits import NOTHING_KEPT, Store
+from .kept_fits import NOTHING_KEPT, Store, key_by_value
 from .kind_lives import life_of, reached_by
 from .sight import WHOLE_SHOP, Sight
 from .told_kinds import LifeStory
@@ -82,7 +81,7 @@ class LivesReached:
 
     def _reached(self, lives: Sequence[tuple[float, str, Lifetime]]) -> float | None:
         """Reckoned once for the same lives."""
-        key = hashlib.sha256(repr((self._confidence, sorted(lives, key=lambda one: one[1]))).encode()).hexdigest()
+        key = key_by_value((self._confidence, sorted(lives, key=lambda one: one[1])))
         kept = self._store.get(KIND, key)
         if kept is not None:
             return float(kept) if kept else None

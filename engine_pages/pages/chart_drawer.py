@@ -38,11 +38,12 @@ class ChartDrawer:
         figures: Figures | None = None,
     ) -> Chart:
         """The chart in both widths, with its key."""
-        wide, narrow = (self._drawn(data, drawing, width) for width in (WIDE, NARROW))
+        told = repr(data)
+        wide, narrow = (self._drawn(data, told, drawing, width) for width in (WIDE, NARROW))
         return Chart(title, Markup(wide), Markup(narrow), keys, note, figures)
 
-    def _drawn(self, data: Data, drawing: Callable[[Data, int], str], width: int) -> str:
-        key = key_of(_recipe(), drawing.__name__, repr(data), str(width))
+    def _drawn(self, data: Data, told: str, drawing: Callable[[Data, int], str], width: int) -> str:
+        key = key_of(_recipe(), drawing.__name__, told, str(width))
         kept = self._cache.get(_KIND, key)
         if kept is not None:
             return kept.decode("utf-8")

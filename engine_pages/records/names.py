@@ -92,6 +92,8 @@ class Names:
             if start >= end:
                 if asked is not None:
                     asked |= set(words)
+                if all(names.by_word.keys().isdisjoint(words) for names in several):
+                    continue  # most words begin no name
                 foreign = max(names._end(text, start, words, engine) for names in several)
                 own = max(names._own_end(text, start, words, engine) for names in several)
                 end = max(end, foreign, own)
