@@ -1,8 +1,9 @@
 """What each shared site was made from, so that the next publishing knows which are to be made again, and why.
 
 In: a link and the survey of a commit. Out: `Wanted`, with the first of its ingredients that is another than last time.
-A site's ingredients are its group's own records and what git says of them, what was ever crew only, the names that its
-texts could hold, what its figures take of like parts elsewhere, the program, and where a record says so the day.
+A site's ingredients are what is written for all engines, its group's own records and what git says of them, what was
+ever crew only, the names that its texts could hold, what its figures take of like parts elsewhere, the program, and
+where a record says so the day.
 """
 
 import hashlib
@@ -35,6 +36,7 @@ NAMES: Final = "names"  # the ingredient of which a site says itself which it de
 CHANGED: Final = "changed"  # where nobody knows any more what it was made from last time
 WHY: Final[Mapping[str, str]] = {
     "program": "the program",
+    "for all": "what is written for all engines",
     "own": "its own records",
     "kept": "what stays with the crew",
     NAMES: "names of the shop",
@@ -106,6 +108,7 @@ class Sources:
         asked = known.get("asked")
         parts = {
             "program": self._program,
+            "for all": self._survey.for_all,
             "own": _digest([group.key, sorted(touched)]),
             "kept": _digest([self._past.of_engine(link.engine), self._of_all, sorted(self._sealed_photos(link))]),
             NAMES: shop.names_digest if asked is None else self.relevant(asked),

@@ -55,12 +55,16 @@ class Group(Struct, frozen=True):
 
 
 class Survey(Struct, frozen=True):
-    """What a commit holds: its groups by engine, the whole shop by its gists, the links, the errors."""
+    """What a commit holds: its groups by engine, the whole shop by its gists, the links, the errors.
+
+    `for_all` is a key of the files that bear on every group: the shop's own, and its families'.
+    """
 
     groups: Mapping[str, Group]
     shop: WholeShop
     links: tuple[Link, ...]
     errors: tuple[str, ...]
+    for_all: str
 
 
 # A commit brings no engine, no part and nothing around them as a rule: who publishes again and again has these.
@@ -95,7 +99,7 @@ def survey_of(at: At, cache: Cache, progress: Progress | None = None) -> Survey:
     of_engine = {
         engine: replace(group, is_dated=dated[name]) for name, group in groups.items() for engine in group.kin.engines
     }
-    return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)))
+    return Survey(of_engine, whole, links_of(rest), tuple(sorted(errors)), key_of(*for_all))
 
 
 def links_at(folder: Path, commit: str) -> tuple[Link, ...]:

@@ -77,6 +77,13 @@ def test_a_line_that_no_other_engine_leans_on_leaves_the_others_alone(shop: Path
     assert len(done.untouched) == 2
 
 
+def test_what_is_written_for_a_family_is_named_as_the_reason(shop: Path) -> None:
+    family = shop / "families/two-rotor-a.yml"
+    family.write_text(family.read_text().replace("name: Two-rotor 1.3 litre", "name: Two-rotor 1.4 litre"))
+    git(shop, "commit", "-qam", "a name")
+    assert {why for _, why in again(shop).built} == {"what is written for all engines"}
+
+
 def test_without_what_was_kept_the_same_bytes_come_out(shop: Path) -> None:
     file_teardown(shop, FILED)
     again(shop)

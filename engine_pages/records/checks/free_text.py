@@ -23,7 +23,7 @@ def check_free_text(checked: Checked) -> Iterator[Problem]:
         for source, text in _texts(records):
             spans = list(names.foreign_in(text, records.id))
             for word in dict.fromkeys(text[start:end] for start, end in spans):
-                yield doubt(source, f"{word} is not for readers of this engine; it is blanked where this is shared")
+                yield doubt(source, f"names {word}, not for readers of this engine; it is blanked where this is shared")
             found = halves.finditer(text) if halves is not None else ()
             alone = (one for one in found if not any(start <= one.start() < end for start, end in spans))
             for word in dict.fromkeys(one[0] for one in alone):
