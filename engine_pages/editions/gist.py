@@ -4,7 +4,7 @@ A reader of another engine leans on no more than this: what the table gives of a
 and as lives; and, for the checks, its names, its sheets' numbers and its serials.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any, Final
 
@@ -30,13 +30,21 @@ def gist_of(checked: Checked) -> Gist:
     return {
         "errors": [str(one) for one in checked.problems if one.level == "error"],
         "latest": max((day.isoformat() for day in _days(checked)), default=""),
-        "names": [[name, sorted(may)] for name, may in sorted(together(borne_in(checked)).items())],
+        "names": _by_readers(together(borne_in(checked))),
         "numbers": [[sheet.kind, sheet.it.sheet, sheet.day.isoformat(), sheet.path]
                     for sheet in checked.sheets() if sheet.it.sheet],
         "serials": {serial: str(place) for serial, place in sorted(serial_places(checked).items())},
         "pools": {SEPARATOR.join(key): added for key, added in _pools(book)},
         "lives": _lives(book),
     }  # fmt: skip
+
+
+def _by_readers(names: Mapping[str, frozenset[str]]) -> list[list[list[str]]]:
+    """The engines whose readers may know a name, and all names of which they are these."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for name, may in sorted(names.items()):
+        found.setdefault(tuple(sorted(may)), []).append(name)
+    return [[[*may], alike] for may, alike in found.items()]
 
 
 def key_of_pool(written: str) -> Key:

@@ -5,9 +5,10 @@ asked for only where an engine is told that leans on it.
 """
 
 import hashlib
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property, lru_cache
+from itertools import chain, repeat
 from typing import Final
 
 from ..history.pools import Key
@@ -39,7 +40,7 @@ class WholeShop:
     def names(self) -> Names:
         """Every name of the shop with the engines whose readers may know it."""
         told = [gist["names"] for gist in self.gists.values()]
-        return _names.of(told, lambda: Names(together((name, frozenset(may)) for one in told for name, may in one)))
+        return _names.of(told, lambda: Names(together(_with_readers(told))))
 
     def relevant(self, asked: Collection[str]) -> str:
         """A digest of the names that begin with one of these words, and of who may read them."""
@@ -133,6 +134,11 @@ class WholeShop:
                 for key, digest in gist[what].items():
                     found[what].setdefault(key, []).append(f"{name} {digest} ")
         return {what: {key: _digest(told) for key, told in one.items()} for what, one in found.items()}
+
+
+def _with_readers(told: Iterable[list[list[list[str]]]]) -> Iterator[tuple[str, frozenset[str]]]:
+    for engines, names in chain.from_iterable(told):
+        yield from zip(names, repeat(frozenset(engines)))
 
 
 def _digest(told: Iterable[str]) -> str:
