@@ -142,13 +142,13 @@ def _published(to: Path, repo: Repo, at: At, progress: Progress | None, cache: C
         for one, came in _make_all(work, Making(at, theme, sources, survey, cache), plan, progress):
             made_before.add(one, came, sources)
         made_before.keep()
-        removed = _take_away(work, theme)
+        _take_away(work, theme)
     return Published(
         at.commit,
         tuple(work.built),
         tuple(work.untouched),
         tuple(work.renamed),
-        removed,
+        len(opened - work.live),
         tuple((link, why) for link, why in states if why is not None and link.token in opened),
         tuple(sorted(uncommitted)),
         reckoned,
@@ -346,10 +346,9 @@ def _keep_times(old: Path, new: Path) -> None:
             os.utime(path, ns=(status.st_atime_ns, status.st_mtime_ns))
 
 
-def _take_away(work: _Work, theme: str) -> int:
-    """Remove what no live link opens, and themes that no page uses any more; how many links went."""
+def _take_away(work: _Work, theme: str) -> None:
+    """Remove what no live link opens, and themes that no page uses any more."""
     dead = [path for path in shares_in(work.to) if path.name not in work.live]
     old_themes = [path for path in work.to.iterdir() if _is_theme(path) and path.name != theme]
     for path in (*dead, *old_themes):
         path.rename(work.aside / f"gone-{path.name}")
-    return len(dead)

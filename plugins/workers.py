@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context, parent_process
+from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from typing import Any, Final, TypeVar
 
@@ -22,9 +22,19 @@ T = TypeVar("T")
 MOST_TASKS: Final = 256  # shared between two processes: their numbers are bytes
 
 
-def workers() -> ProcessPoolExecutor:
-    """As many processes as there are cores."""
-    return ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn"), initializer=_begin)
+@contextmanager
+def workers() -> Iterator[ProcessPoolExecutor]:
+    """As many processes as there are cores. Where their work is broken off, as by Ctrl-C, they end with it: nobody
+    waits for what they are at."""
+    pool = ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn"), initializer=_begin)
+    try:
+        yield pool
+    except BaseException:
+        for helper in active_children():
+            helper.kill()
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def two_hands(tasks: Tasks) -> list[Any]:

@@ -57,7 +57,7 @@ def _publish(folder: Path, out: Path, revision: str, cache: Cache) -> None:
         except OSError as trouble:
             raise Passing(f"the tree could not be written: {trouble}") from None
     told = [one for one in done.built if one[1] != done.later]
-    renamed = [(link, "the same pages at an address of its own") for link in done.renamed]
+    renamed = [(link, "the same pages, at this address now") for link in done.renamed]
     for link, why in (*told, *renamed, *done.ended):
         say(f"{link.engine}, {name_of(link)}: {why}")
     leaning = sum(why == done.later for _, why in done.built)

@@ -97,7 +97,8 @@ def sold(engine: str, folder: Path, buyer: str, codes: Path) -> None:
         end = "" if link.edition == "tag" else f"; to end it: engine-pages share --revoke {link.token[:SIGNS]}"
         say(f"still live: {name_of(link)}{end}")
     _show(folder, sale.link, codes)
-    say(f"Write the new owner yourself, under owners: in engines/{engine}/engine.yml.")
+    say(f"Write the new owner yourself, under owners: in engines/{engine}/engine.yml; texts that others read name them "
+        "until then.")  # fmt: skip
     _say_dead_codes(folder, codes, datetime.now().date())
 
 

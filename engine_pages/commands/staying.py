@@ -11,6 +11,7 @@ import click
 from .asking import say
 
 ENDED: Final = "Ended. What was done stands."
+CUT_OFF: Final = "Ended in the middle of its work. What is not done yet is done the next time."
 LOOKS_EVERY: Final = 0.1  # seconds; a look asks git one question, some milliseconds
 TRIES_AGAIN_AFTER: Final = 5.0  # seconds
 
@@ -29,14 +30,16 @@ def stay(state: Callable[[], Hashable], do: Callable[[], None], words: str) -> N
     do()
     say(words)
     due = math.inf  # when what was kept from being done is tried again
+    is_idle = True
     with suppress(KeyboardInterrupt):
         while True:
             time.sleep(LOOKS_EVERY)
             now = state()
             if now != seen or time.monotonic() >= due:
-                seen = now
+                seen, is_idle = now, False
                 due = time.monotonic() + TRIES_AGAIN_AFTER if _passes(do) else math.inf
-    say(ENDED)
+                is_idle = True
+    say(ENDED if is_idle else CUT_OFF)
 
 
 def _passes(do: Callable[[], None]) -> bool:

@@ -77,7 +77,7 @@ def _check_words(told: str) -> None:
 def _another(verdict: Verdict) -> str:
     if verdict.fingerprint is None:
         return "Its records and photos are not whole: they have no fingerprint."
-    return f"Its records and photos are others than those of the fingerprint. Theirs is: {verdict.fingerprint}"
+    return f"Its records and photos are others than those of the fingerprint. This file has: {verdict.fingerprint}"
 
 
 def _verdict_lines(verdict: Verdict) -> Iterator[str]:

@@ -68,7 +68,7 @@ def verify(path: Path) -> Verdict:
     except _DAMAGE as trouble:
         raise NotABundleError(f"{path} is no whole zip: {trouble}") from None
     except ManifestError as trouble:
-        raise NotABundleError(f"{path} is no bundle: {trouble}") from None
+        raise NotABundleError(f"{path} is no bundle, or one that is damaged: {trouble}") from None
 
 
 def _verdict(archive: zipfile.ZipFile) -> Verdict:

@@ -86,7 +86,7 @@ def engine_map(here: Here, engine: EngineStory) -> EngineMap | None:
         lines.append(_line(here, engine, row, first))
     right = f"build of {day_words(engine.built.day)}" if engine.built is not None else "no build sheet"
     heading = Heading("map", "What is in it" if engine.assembled else "What was in it", right)
-    note = "Each bar is the part’s most used limit. Tap a place for its part’s history."
+    note = "Each bar is the part’s most used limit."
     note += _near_note(engine) + "".join(f" {capital(one)}." for one in _later_notes(here, engine))
     return EngineMap(heading, _heads(engine), columns, engine.rows >= MANY, tuple(lines), note)
 

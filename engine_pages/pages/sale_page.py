@@ -95,7 +95,7 @@ def _open_words(engine: EngineStory) -> str:
     if review is None:
         return ""
     gaps, corrected = len(review.points), sum(one.matters for one in trail.corrections) if trail is not None else 0
-    words = [count_words(gaps, "known gap")] if gaps else []
+    words = [count_words(gaps, "point of the record", "points of the record")] if gaps else []
     words += [count_words(corrected, "correction")] if corrected else []
     told = f"{capital(list_words(words))} {'is' if gaps + corrected == 1 else 'are'} listed below." if words else ""
     if review.left_out:
@@ -122,7 +122,8 @@ def _gaps(here: Here, engine: EngineStory) -> Lines | None:
         left = "point is" if review.left_out == 1 else "points are"
         note = f"{capital(count_words(review.left_out, left, left))} left out by the seller’s choice."
     answered = len(review.in_state("answered"))
-    right = f"{len(review.points)}, {answered} answered" if answered else str(len(review.points))
+    points = count_words(len(review.points), "point")
+    right = f"{points}, {answered} answered" if answered else points
     return Lines(Heading("gaps", "Known gaps", right), tuple(lines), note=note)
 
 

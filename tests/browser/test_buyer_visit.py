@@ -23,7 +23,7 @@ def headed(page: Page, words: str) -> None:
 
 def test_the_summary_is_the_first_page_and_says_what_is_open(buyer: Visit) -> None:
     page = buyer.open("")
-    expect(page.locator(".answer").first).to_contain_text("known gap")
+    expect(page.locator(".answer").first).to_contain_text("points of the record")
     expect(page.locator("h2", has_text="Known gaps")).to_be_visible()
     expect(page.locator("h2", has_text="How it was written")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]

@@ -58,7 +58,7 @@ def test_publishing_names_a_dead_link_once_when_it_is_taken_away_and_a_renewed_o
     said = run(*publish).splitlines()
     assert "1 file changed since that commit, and not in it: parts/Z.yml; commit, then publish again" in said
     assert f"E1, tag (Dealer), {dealer[:6]}…: withdrawn on {TODAY}" in said
-    assert f"E1, tag, {new[:6]}…: the same pages at an address of its own" in said
+    assert f"E1, tag, {new[:6]}…: the same pages, at this address now" in said
     assert [line for line in run(*publish).splitlines() if line.startswith("E1, ")] == []
 
 

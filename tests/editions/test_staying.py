@@ -166,3 +166,18 @@ def test_it_follows_the_last_commit_and_no_other(tmp_path: Path) -> None:
     command = ["publish", "--records", str(tmp_path), "--to", str(tmp_path / "tree"), "--at", "HEAD~1", "--stay"]
     found = CliRunner().invoke(main, command)
     assert (found.exit_code, "leave out --at" in found.output) == (2, True)
+
+
+def test_ended_in_the_middle_of_its_work_it_says_so(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(staying, "LOOKS_EVERY", 0.0)
+    states, done = iter([0, 1]), []
+
+    def do() -> None:
+        if done:
+            raise KeyboardInterrupt
+        done.append("once")
+
+    stay(lambda: next(states), do, "stays")
+    assert capsys.readouterr().out.splitlines() == ["stays", staying.CUT_OFF]

@@ -131,7 +131,7 @@ def test_a_buyer_opens_the_sale_summary_first(tmp_path: Path) -> None:
     )
     page = words(pages(shop.commit("2026-05-21"), "buyer")["index.md"])
     assert "E1 Sale summary" in page
-    assert "2 known gaps and 2 corrections are listed below. 1 point is left out by the seller." in page
+    assert "2 points of the record and 2 corrections are listed below. 1 point is left out by the seller." in page
     assert "Lives" in page
     signed = "Sheets that nobody signed: Build 7 Mar 2026 : nobody signed it. “RK built it.” RK, 21 May 2026"
     assert signed in page  # the sheet is a link, whose end is a blank here
