@@ -30,11 +30,18 @@ def workers() -> Iterator[ProcessPoolExecutor]:
     try:
         yield pool
     except BaseException:
-        for helper in active_children():
-            helper.kill()
+        try:
+            _kill_helpers()
+        except KeyboardInterrupt:  # Ctrl-C once more
+            _kill_helpers()
         raise
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _kill_helpers() -> None:
+    for helper in active_children():
+        helper.kill()
 
 
 def two_hands(tasks: Tasks) -> list[Any]:

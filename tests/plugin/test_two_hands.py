@@ -70,7 +70,7 @@ print({pid for _, pid in found} == {first}, len(found))
 def test_the_copy_ends_with_the_process_that_made_it() -> None:
     program = """
 def task():
-    print(os.getpid(), flush=True)
+    os.write(1, f"{os.getpid()}\\n".encode())  # at once: both write to the same end
     time.sleep(60)
 two_hands([task, task])
 """
