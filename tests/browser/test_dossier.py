@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import Browser, ViewportSize
+from playwright.sync_api import Browser, ViewportSize, expect
 from pypdf import PdfReader
 
 from engine_pages.cli import main
@@ -169,5 +169,5 @@ def test_on_a_screen_it_has_a_main_part_and_axe_finds_nothing_serious(
     assert page.locator(".by-hand:visible").count() == 0  # lines for a pencil are for the bench
     page.emulate_media(media="screen")
     back.click()
-    assert page.get_by_role("link", name="All of it on one page, for paper").first.is_visible()
+    expect(page.get_by_role("link", name="All of it on one page, for paper").first).to_be_visible()
     context.close()

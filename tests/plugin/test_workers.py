@@ -11,7 +11,8 @@ import pytest
 
 IN_TIME = 60.0  # seconds, of which they need a few thousandths
 GIVES_WORK = """
-import os, time
+import os, signal, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # who was begun in the background is deaf to it
 from engine_pages.plugins.workers import workers
 with workers() as pool:
     pool.submit(os.getpid).result()
