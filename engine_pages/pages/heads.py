@@ -55,10 +55,10 @@ def foot(
     return tuple(lines)
 
 
-def engine_foot(engine: EngineStory, where: str, *, maker: bool = False) -> tuple[str, ...]:
+def engine_foot(engine: EngineStory, where: str, *, maker: bool = False, has_intervals: bool = True) -> tuple[str, ...]:
     """The foot of a page of an engine."""
-    uncommitted = bool(engine.uncommitted)
-    return foot(engine.as_of, engine.commit, where, engine.confidence, uncommitted=uncommitted, maker=maker)
+    confidence, uncommitted = engine.confidence if has_intervals else None, bool(engine.uncommitted)
+    return foot(engine.as_of, engine.commit, where, confidence, uncommitted=uncommitted, maker=maker)
 
 
 def print_margin(id: str, as_of: date, commit: str | None) -> str:

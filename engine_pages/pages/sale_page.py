@@ -94,10 +94,10 @@ def _open_words(engine: EngineStory) -> str:
     review, trail = engine.review, engine.trail
     if review is None:
         return ""
-    gaps, corrected = len(review.points), sum(one.matters for one in trail.corrections) if trail is not None else 0
-    words = [count_words(gaps, "point of the record", "points of the record")] if gaps else []
+    points, corrected = len(review.points), sum(one.matters for one in trail.corrections) if trail is not None else 0
+    words = [count_words(points, "point of the record", "points of the record")] if points else []
     words += [count_words(corrected, "correction")] if corrected else []
-    told = f"{capital(list_words(words))} {'is' if gaps + corrected == 1 else 'are'} listed below." if words else ""
+    told = f"{capital(list_words(words))} {'is' if points + corrected == 1 else 'are'} listed below." if words else ""
     if review.left_out:
         left = "point is" if review.left_out == 1 else "points are"
         told += f" {capital(count_words(review.left_out, left, left))} left out by the seller."

@@ -10,7 +10,7 @@ from engine_pages.pages.desk import Desk, Here
 from engine_pages.pages.dimension_words import due_left, due_words
 from engine_pages.pages.due_table import DueTable, due_table
 from engine_pages.pages.engine_answer import dues_in_order, next_due, overdue_words
-from engine_pages.pages.heads import commit_cell, foot, print_margin
+from engine_pages.pages.heads import commit_cell, engine_foot, print_margin
 from engine_pages.pages.pieces import Cell, Heading, PageHead
 from engine_pages.pages.sets import sets_joined
 from engine_pages.pages.wear_words import exposure_words
@@ -49,7 +49,7 @@ def _head(here: Here, engine: EngineStory) -> PageHead:
         rest=f"By hours and dates alone: how it wears is not told here. Kept by {here.desk.story.name}.",
         more="",
         says=(),
-        foot=foot(engine.as_of, engine.commit, "", None, uncommitted=bool(engine.uncommitted), maker=True),
+        foot=engine_foot(engine, "", maker=True, has_intervals=False),
         print_margin=print_margin(engine.id, engine.as_of, engine.commit),
     )
 
