@@ -202,8 +202,14 @@ def _part_row(engine: EngineStory, part: PartStory) -> tuple[Entry, ...]:
     return (
         Entry(name, tuple(words for words in (", ".join(under), part.note or "") if words), strong=True),
         Entry(exposure_words(part.since_new, unit)),
-        Entry(exposure_words(part.since_fitted, unit) if part.since_fitted is not None else "out"),
-        Entry("taken as new" if part.taken_as_new else part.prior),
+        Entry(exposure_words(part.since_fitted, unit)) if part.since_fitted is not None else _out(engine, part),
+        Entry("taken as new" if part.taken_as_new and part.named else part.prior),
         Entry(small(part_said(part))),
         Entry(", ".join(words for words in (part.decision, part.because) if words)),
     )
+
+
+def _out(engine: EngineStory, part: PartStory) -> Entry:
+    """That a part is in it no more, and since when: parts without a serial are told apart by the day alone."""
+    ended = [stay.ended for stay in part.stays if stay.engine == engine.id and stay.ended is not None]
+    return Entry("out", (day_words(ended[-1]),) if ended else ())

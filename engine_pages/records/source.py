@@ -1,13 +1,14 @@
 """Where a thing is written, and what is wrong with it: the two values that every record carries with it."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
-from typing import Literal
+from difflib import SequenceMatcher, get_close_matches
+from typing import Final, Literal
 
 from msgspec import Struct
 
 Level = Literal["error", "doubt"]
 BLANKS = "\u00a0\u202f"  # hard blanks, which a builder may write before a unit
+_MOST_NEAR: Final = 3  # words that are as near as each other; of more a reader makes no choice
 
 
 class Source(Struct, frozen=True, order=True):
@@ -57,21 +58,27 @@ def doubt(source: Source, message: str) -> Problem:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """The spelling help that ends a message: the nearest known word, else what is allowed, in short.
+    """The spelling help that ends a message: the nearest known words, else what is allowed, in short.
 
-    >>> nearest("positons", ["engine", "positions"])
-    'did you mean positions?'
+    >>> nearest("positons", ["engine", "positions"]), nearest("R-0230", ["R-0231", "R-0229", "R-0239"])
+    ('did you mean positions?', 'did you mean R-0231 or R-0239?')
     >>> nearest("xyz", ["a", "b"]), nearest("xyz", [])
     ('allowed: a, b', 'none is written there')
     """
     words = list(dict.fromkeys(known))
-    close = get_close_matches(word, words, n=1, cutoff=0.6)
+    close = get_close_matches(word, words, n=_MOST_NEAR, cutoff=0.6)
     if close:
-        return f"did you mean {close[0]}?"
+        best = _likeness(word, close[0])
+        as_near = [one for one in words if one in close and _likeness(word, one) == best]
+        return f"did you mean {' or '.join(as_near)}?"
     if not words:
         return "none is written there"
     shown = ", ".join(words[:24]) + (", …" if len(words) > 24 else "")
     return f"allowed: {shown}"
+
+
+def _likeness(word: str, other: str) -> float:
+    return SequenceMatcher(None, other, word).ratio()  # in the order in which get_close_matches holds them
 
 
 def with_article(noun: str) -> str:

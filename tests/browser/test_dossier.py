@@ -99,6 +99,22 @@ def test_the_contents_lead_to_each_chapter(printed: tuple[str, str, PdfReader]) 
     assert (pages[0], pages[-1]) == (1, len(pdf.pages) - 1)
 
 
+def test_parts_that_are_out_are_told_apart_by_the_day_on_which_they_came_out(
+    printed: tuple[str, str, PdfReader],
+) -> None:
+    _, _, pdf = printed
+    text = flat(" ".join(page.extract_text() for page in pdf.pages))
+    text = MARGIN.sub("", text[text.rfind("Parts and their lives") :])
+    # Two sets of springs without a serial were in the same place one after the other.
+    springs = [
+        found[1] for found in re.finditer(r"Apex springs 1 Apex springs [\d.]+ h out (\d+ \w+ \d{4}) known", text)
+    ]
+    assert springs == ["21 Jun 2025", "17 Oct 2026"]
+    assert re.search(
+        r"Engine Assembled engine 11\.6 h out 9 Nov 2024 (?!taken as new)", text
+    )  # it begins anew by itself
+
+
 def test_engine_day_commit_and_number_stand_on_every_sheet(printed: tuple[str, str, PdfReader]) -> None:
     _, _, pdf = printed
     commits = set()

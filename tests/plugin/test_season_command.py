@@ -36,10 +36,10 @@ def test_hours_that_are_no_number_are_refused() -> None:
     assert (done.exit_code, done.output) == (1, "Error: an event cannot ask for nan; give a number from zero up\n")
 
 
-def test_a_name_that_stands_nowhere_is_answered_with_the_nearest() -> None:
+def test_a_name_that_stands_nowhere_is_answered_with_all_that_are_as_near() -> None:
     assert "there is no engine K-08; did you mean K-0" in season("K-08").output
     done = season("K-07", "--renewed", "RB-104")
     assert (done.exit_code, done.output) == (
         1,
-        "Error: RB-104 is no part and no place of K-07; did you mean RB-1042?\n",
+        "Error: RB-104 is no part and no place of K-07; did you mean RB-1041 or RB-1042?\n",
     )
