@@ -1,5 +1,6 @@
 """The command `engine-pages`: which commands there are, and where each is written."""
 
+import os
 import sys
 from collections.abc import Mapping
 from importlib import import_module
@@ -45,6 +46,9 @@ class _Commands(click.Group):
         if name not in COMMANDS:
             return None
         collect_seldom()  # the rooms that a command needs are a hundred thousand objects and more
+        # Before numpy is there. A shop's matrices are small, and each core has its process: with two threads in each,
+        # they wait for each other up to fifteen times as long as they count.
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         module, _, function = COMMANDS[name].partition(".")
         command: click.Command = getattr(import_module(f".commands.{module}", __package__), function)
         return command
