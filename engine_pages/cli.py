@@ -1,6 +1,5 @@
 """The command `engine-pages`: which commands there are, and where each is written."""
 
-import os
 import sys
 from collections.abc import Mapping
 from importlib import import_module
@@ -9,6 +8,7 @@ from typing import Final
 import click
 
 from .garbage import collect_seldom
+from .one_thread import count_with_one_thread
 
 COMMANDS: Final[Mapping[str, str]] = {  # by the name that is typed: the module of `commands`, the function in it
     "bench": "bench.bench",
@@ -46,9 +46,7 @@ class _Commands(click.Group):
         if name not in COMMANDS:
             return None
         collect_seldom()  # the rooms that a command needs are a hundred thousand objects and more
-        # Before numpy is there. A shop's matrices are small, and each core has its process: with two threads in each,
-        # they wait for each other up to fifteen times as long as they count.
-        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        count_with_one_thread()
         module, _, function = COMMANDS[name].partition(".")
         command: click.Command = getattr(import_module(f".commands.{module}", __package__), function)
         return command

@@ -1,7 +1,5 @@
-"""How the whole suite is run: one thread to a process, for the processes are as many as the cores."""
+"""How the whole suite is run: by as many processes as there are cores, with one thread in each."""
 
-import os
+from engine_pages.one_thread import count_with_one_thread
 
-# Before numpy is there: with two threads in each of two processes, the matrices of `tests/wear` take fifteen times as
-# long.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+count_with_one_thread()
