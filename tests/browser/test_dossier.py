@@ -66,9 +66,7 @@ def printed(
     return Printed(edition, paper, pdf, [page.extract_text() for page in pdf.pages])
 
 
-def test_the_first_sheet_says_whose_history_it_is_how_it_stands_and_what_is_in_it(
-    printed: Printed,
-) -> None:
+def test_the_first_sheet_says_whose_history_it_is_how_it_stands_and_what_is_in_it(printed: Printed) -> None:
     edition, _, pdf, sheets = printed
     text = flat(sheets[0])
     first = [
@@ -110,19 +108,14 @@ def test_the_contents_lead_to_each_chapter(printed: Printed) -> None:
     assert (pages[0], pages[-1]) == (1, len(pdf.pages) - 1)
 
 
-def test_parts_that_are_out_are_told_apart_by_the_day_on_which_they_came_out(
-    printed: Printed,
-) -> None:
+def test_parts_that_are_out_are_told_apart_by_the_day_on_which_they_came_out(printed: Printed) -> None:
     text = flat(" ".join(printed.sheets))
     text = MARGIN.sub("", text[text.rfind("Parts and their lives") :])
     # Two sets of springs without a serial were in the same place one after the other.
-    springs = [
-        found[1] for found in re.finditer(r"Apex springs 1 Apex springs [\d.]+ h out (\d+ \w+ \d{4}) known", text)
-    ]
+    springs = re.findall(r"Apex springs 1 Apex springs [\d.]+ h out (\d+ \w+ \d{4}) known", text)
     assert springs == ["21 Jun 2025", "17 Oct 2026"]
-    assert re.search(
-        r"Engine Assembled engine 11\.6 h out 9 Nov 2024 (?!taken as new)", text
-    )  # it begins anew by itself
+    # The assembled engine begins anew at each build: nobody took it as new.
+    assert re.search(r"Engine Assembled engine 11\.6 h out 9 Nov 2024 (?!taken as new)", text)
 
 
 def test_engine_day_commit_and_number_stand_on_every_sheet(printed: Printed) -> None:
@@ -164,9 +157,7 @@ def test_no_heading_stands_last_on_a_sheet(printed: Printed) -> None:
         assert not alone, f"sheet {number} ends with {body[-1]}"
 
 
-def test_nothing_on_paper_leads_to_a_file_or_names_a_folder_of_the_machine(
-    printed: Printed,
-) -> None:
+def test_nothing_on_paper_leads_to_a_file_or_names_a_folder_of_the_machine(printed: Printed) -> None:
     notes = [note.get_object() for page in printed.pdf.pages for note in page.get("/Annots", [])]
     assert len(notes) > 40
     assert [note for note in notes if "/A" in note and "/URI" in note["/A"]] == []

@@ -190,7 +190,6 @@ def main() -> None:
         env = {
             **os.environ,
             "XDG_CACHE_HOME": str(folder / "cache"),
-            "OPENBLAS_NUM_THREADS": "1",
             "NO_MKDOCS_2_WARNING": "1",
         }
         file_in_turn({size: measure(size, folder, env) for size in sorted({10, *asked.sizes})}, folder, env)
