@@ -203,7 +203,7 @@ def _part_row(engine: EngineStory, part: PartStory) -> tuple[Entry, ...]:
         Entry(name, tuple(words for words in (", ".join(under), part.note or "") if words), strong=True),
         Entry(exposure_words(part.since_new, unit)),
         Entry(exposure_words(part.since_fitted, unit)) if part.since_fitted is not None else _out(engine, part),
-        Entry("taken as new" if part.taken_as_new and part.named else part.prior),
+        Entry("taken as new" if part.taken_as_new else part.prior),
         Entry(small(part_said(part))),
         Entry(", ".join(words for words in (part.decision, part.because) if words)),
     )
